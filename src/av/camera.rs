@@ -1,0 +1,100 @@
+//! What a camera is to the rest of the program: something that can be started,
+//! that then sends pictures until it is dropped, and that says in one word why
+//! it stopped. One small trait, so that a station can be tested with a script.
+//!
+//! Not here: GStreamer (the kinds of camera are in [`crate::av::source`]), and
+//! any rule about when to start again (that is the station's).
+
+use std::sync::Arc;
+
+use afterturn_core::{kernel::CaptureUs, media::stamp::SourceStamp, wire::CameraState};
+use bytes::Bytes;
+
+/// The parameter sets of an H.264 stream, as an `avcC` record (ISO/IEC
+/// 14496-15 §5.3.3.1).
+#[derive(Clone, PartialEq, Eq)]
+pub struct AvcConfig(pub Bytes);
+
+impl std::fmt::Debug for AvcConfig {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "AvcConfig({} bytes)", self.0.len())
+    }
+}
+
+/// One encoded picture: an access unit whose NAL units carry four-byte lengths.
+pub struct Picture {
+    /// The source's own time for it, if it gave one.
+    pub source: SourceStamp,
+    /// When it reached us, on the capture clock.
+    pub arrival: CaptureUs,
+    /// It can be decoded without any other.
+    pub keyframe: bool,
+    /// The access unit.
+    pub data: Bytes,
+}
+
+impl std::fmt::Debug for Picture {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Picture")
+            .field("source", &self.source)
+            .field("arrival", &self.arrival)
+            .field("keyframe", &self.keyframe)
+            .field("bytes", &self.data.len())
+            .finish()
+    }
+}
+
+/// What a running camera sends.
+#[derive(Debug)]
+pub enum CameraEvent {
+    /// The parameter sets of the pictures that follow; always before the first.
+    Format(AvcConfig),
+    /// A picture.
+    Picture(Picture),
+    /// The camera stopped by itself; nothing follows.
+    Ended(CameraError),
+}
+
+/// Why a camera is not sending.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("{detail}")]
+pub struct CameraError {
+    /// The word for it, from which a screen makes its sentence.
+    pub state: CameraState,
+    /// For the log, in a technician's words. Never holds a password or a full
+    /// camera address.
+    pub detail: String,
+}
+
+impl CameraError {
+    /// A reason with its detail.
+    pub fn new(state: CameraState, detail: impl Into<String>) -> Self {
+        Self { state, detail: detail.into() }
+    }
+}
+
+/// Where a running camera's events go. Called from the camera's own threads, so
+/// it must not block; it may drop the picture.
+pub type EventSink = Arc<dyn Fn(CameraEvent) + Send + Sync>;
+
+/// The capture clock, as the edge reads it.
+pub type NowFn = Arc<dyn Fn() -> CaptureUs + Send + Sync>;
+
+/// A running camera; dropping it stops it and no event follows.
+pub trait Running: Send {}
+
+/// Something that can be started again and again.
+pub trait Camera: Send {
+    /// A word for logs: `network`, `demo`.
+    fn kind(&self) -> &'static str;
+
+    /// The host and port worth knocking at while the camera is away, if it has
+    /// one: a door that opens is a reason to try at once.
+    fn knock(&self) -> Option<(String, u16)> {
+        None
+    }
+
+    /// Opens the camera. Returns at once; whatever happens afterwards, a wrong
+    /// password included, comes as an event.
+    fn start(&mut self, now: NowFn, events: EventSink) -> Result<Box<dyn Running>, CameraError>;
+}

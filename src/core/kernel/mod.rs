@@ -1,0 +1,9 @@
+//! What every other room stands on: time, ids and units of measure.
+//!
+//! Not here: anything that knows what a picture, a station or a child is.
+
+mod id;
+mod time;
+
+pub use id::{FragmentNumber, StationNumber, StationNumberError};
+pub use time::{CaptureUs, DelayError, DelayMs, DELAY_STEP_MS};

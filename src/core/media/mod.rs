@@ -1,0 +1,4 @@
+//! placeholder
+
+pub mod stamp;
+pub mod strip;

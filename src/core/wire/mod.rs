@@ -1,0 +1,240 @@
+//! What a screen and the server say to each other over one station's socket:
+//! the protocol, version [`PROTOCOL`].
+//!
+//! # The socket
+//!
+//! `GET /api/stations/{n}/view`, upgraded. Text messages are JSON objects with
+//! a `type`: [`FromServer`] one way, [`FromScreen`] the other. Binary messages
+//! go to the screen only and are plain ISO BMFF: either an initialisation
+//! segment (starts with an `ftyp` box) or one fragment (starts with a `moof`
+//! box, one picture). A fragment carries everything about itself: its
+//! `mfhd.sequence_number` is the low 32 bits of its number in the ring, its
+//! `tfdt.baseMediaDecodeTime` *is* its capture time (timescale 1,000,000, Unix
+//! microseconds), its first sample's flags say whether it is a keyframe.
+//!
+//! # The order of things
+//!
+//! 1. The server says [`FromServer::Hello`]. A page whose `build` differs
+//!    reloads, once.
+//! 2. The page asks the time a few times ([`FromScreen::Clock`]) and says where
+//!    it wants pictures from ([`FromScreen::Want`]). No picture comes before.
+//! 3. The server says [`FromServer::Run`], then an initialisation segment, then
+//!    fragments, each shortly before it is due. A new run starts at a keyframe,
+//!    after every `want`, after a break and when the parameter sets change.
+//! 4. The page reports ([`FromScreen::Report`]) a few times a second; the server
+//!    keeps at most a second of pictures ahead of what is reported. The server
+//!    sends [`FromServer::State`] at every change and at least every half
+//!    second; a screen that hears nothing for 1.5 s covers itself.
+//!
+//! # Live or late
+//!
+//! Whatever changes what a screen shows says which clock it belongs to:
+//! [`Applies::Live`] takes effect on arrival, [`Applies::AtCapture`] when the
+//! picture on the glass reaches that capture time.
+//!
+//! Not here: sending, receiving, or deciding any of it.
+
+use serde::{Deserialize, Serialize};
+
+use crate::kernel::CaptureUs;
+
+/// The version of this protocol. It changes when a page of the old version
+/// would misunderstand.
+pub const PROTOCOL: u32 = 1;
+
+/// The longest message a screen may send, in bytes. The largest real one is a
+/// tenth of this; a socket that sends more is closed.
+pub const MOST_FROM_SCREEN_BYTES: usize = 4096;
+
+/// Which clock something belongs to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+#[serde(rename_all = "snake_case", tag = "clock")]
+pub enum Applies {
+    /// On arrival: the signal, the time left, a freeze, a camera's health.
+    Live,
+    /// When the picture on the glass reaches this capture time.
+    AtCapture {
+        /// Unix microseconds on the capture timeline.
+        #[cfg_attr(test, ts(type = "number"))]
+        capture_us: CaptureUs,
+    },
+}
+
+/// How a station's camera is, in a word; the page has the sentence.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+#[serde(rename_all = "snake_case")]
+pub enum CameraState {
+    /// Being opened for the first time; no picture yet.
+    Starting,
+    /// Pictures are arriving.
+    Showing,
+    /// No picture for two seconds.
+    Stalled,
+    /// Nothing answers at its address.
+    Unreachable,
+    /// It answers and refuses the name or password.
+    Refused,
+    /// Something answers that is not a camera, or has no such stream.
+    NotACamera,
+    /// Its pictures are in a form that cannot be passed through.
+    Unsuitable,
+    /// It ended the stream or the connection broke.
+    Ended,
+    /// This machine lacks a part it needs to open the camera.
+    MissingPart,
+}
+
+impl CameraState {
+    /// Every state, for tables and tests.
+    pub const ALL: [Self; 9] = [
+        Self::Starting,
+        Self::Showing,
+        Self::Stalled,
+        Self::Unreachable,
+        Self::Refused,
+        Self::NotACamera,
+        Self::Unsuitable,
+        Self::Ended,
+        Self::MissingPart,
+    ];
+}
+
+/// Why a stretch of pictures is covered.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+#[serde(rename_all = "snake_case")]
+pub enum CoverReason {
+    /// Someone asked that it not be shown.
+    DontShow,
+    /// Everything before this moment was forgotten.
+    Wiped,
+}
+
+/// From the server to a screen.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+#[serde(rename_all = "snake_case", tag = "type")]
+pub enum FromServer {
+    /// The first message on every socket.
+    Hello {
+        /// [`PROTOCOL`].
+        protocol: u32,
+        /// The server's build; a page of another one reloads once.
+        build: String,
+        /// The station's number.
+        station: u8,
+        /// The server's capture clock as this was written.
+        #[cfg_attr(test, ts(type = "number"))]
+        now_us: CaptureUs,
+    },
+    /// The answer to [`FromScreen::Clock`]: three of RFC 5905's four timestamps.
+    Clock {
+        /// As the screen sent it.
+        #[cfg_attr(test, ts(type = "number"))]
+        t1_us: i64,
+        /// Server's capture clock when the question was read.
+        #[cfg_attr(test, ts(type = "number"))]
+        t2_us: CaptureUs,
+        /// Server's capture clock when the answer was written.
+        #[cfg_attr(test, ts(type = "number"))]
+        t3_us: CaptureUs,
+    },
+    /// How the station is; at every change and at least every half second.
+    State(StationState),
+    /// A run of pictures begins: the next binary message is its initialisation
+    /// segment, the one after it a keyframe.
+    Run {
+        /// What `SourceBuffer` takes: `video/mp4; codecs="avc1.PPCCLL"`.
+        mime: String,
+        /// Picture width in pixels.
+        width_px: u32,
+        /// Picture height in pixels.
+        height_px: u32,
+        /// The first picture's capture time.
+        #[cfg_attr(test, ts(type = "number"))]
+        from_us: CaptureUs,
+    },
+    /// This screen fell behind and pictures were left out for it.
+    Lost {
+        /// How many, since the last such message.
+        #[cfg_attr(test, ts(type = "number"))]
+        pictures: u64,
+    },
+    /// Pictures from here on must not be seen, until the next run starts.
+    Cover {
+        /// From when.
+        applies: Applies,
+        /// Why.
+        reason: CoverReason,
+    },
+    /// The screen's last message made no sense; the socket closes after this.
+    Refused {
+        /// What was wrong with it, for a technician.
+        detail: String,
+    },
+}
+
+/// How a station is at one moment. All of it is live.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub struct StationState {
+    /// Always [`Applies::Live`]: a camera's health and a delay are.
+    pub applies: Applies,
+    /// The number on the station's sign.
+    pub number: u8,
+    /// Its title.
+    pub title: String,
+    /// Capture to glass.
+    pub delay_ms: u32,
+    /// How far back the ring reaches when full.
+    pub window_ms: u32,
+    /// How the camera is.
+    pub camera: CameraState,
+    /// Since when, on the capture clock.
+    #[cfg_attr(test, ts(type = "number"))]
+    pub camera_since_us: CaptureUs,
+    /// Capture time of the oldest picture that may be shown, if there is one.
+    #[cfg_attr(test, ts(type = "number | null"))]
+    pub oldest_us: Option<CaptureUs>,
+    /// Capture time of the newest picture, if there is one.
+    #[cfg_attr(test, ts(type = "number | null"))]
+    pub newest_us: Option<CaptureUs>,
+    /// The station is the built-in demo scene, and the screen says so.
+    pub demo: bool,
+}
+
+/// From a screen to the server.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+#[serde(rename_all = "snake_case", tag = "type", deny_unknown_fields)]
+pub enum FromScreen {
+    /// What time is it? Answered at once by [`FromServer::Clock`].
+    Clock {
+        /// The screen's own clock, any epoch, as the question is sent.
+        #[cfg_attr(test, ts(type = "number"))]
+        t1_us: i64,
+    },
+    /// Send pictures from the last keyframe at or before this capture time on;
+    /// `null`: from the one due now.
+    Want {
+        /// Unix microseconds on the capture timeline.
+        #[cfg_attr(test, ts(type = "number | null"))]
+        from_us: Option<CaptureUs>,
+    },
+    /// How the screen is doing; a few times a second and after each burst.
+    Report {
+        /// Capture time at which its buffer ends, if it holds anything.
+        #[cfg_attr(test, ts(type = "number | null"))]
+        buffer_end_us: Option<CaptureUs>,
+        /// Capture time of the picture on the glass, if there is one.
+        #[cfg_attr(test, ts(type = "number | null"))]
+        glass_us: Option<CaptureUs>,
+        /// How far the glass is from where it should be; positive is late.
+        #[cfg_attr(test, ts(type = "number | null"))]
+        error_us: Option<i64>,
+        /// Pictures the screen itself left out since it opened.
+        dropped_pictures: u32,
+    },
+}

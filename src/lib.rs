@@ -1,0 +1,1 @@
+//! Rooms of the program above the pure core.
