@@ -1,1 +1,19 @@
-//! placeholder
+//! What is kept, for how long, what of it may be seen, and when it goes out.
+//!
+//! - [`Ring`]: the fragments of one station, in memory only, with its veils and
+//!   its wiped-before mark. Its one [`read`](Ring::read) is the only way to a
+//!   picture.
+//! - [`Viewer`]: what one screen is sent next, and when.
+//!
+//! Not here: sockets, clocks, and how a page steers by what it gets.
+
+mod ring;
+mod veil;
+mod viewer;
+
+pub use ring::{Chapter, Reading, Ring, RingSettings};
+pub use veil::{Veil, Veils};
+pub use viewer::{AHEAD_US, LEAD_US, Step, Viewer};
+
+#[cfg(test)]
+mod tests;

@@ -9,7 +9,9 @@ use serde::{Deserialize, Serialize};
 /// a step of the wall clock, so differences are real time.
 ///
 /// Fits the exact range of a JavaScript number (2^53) until the year 2255.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize,
+)]
 #[serde(transparent)]
 pub struct CaptureUs(pub u64);
 

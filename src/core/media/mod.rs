@@ -1,4 +1,16 @@
-//! placeholder
+//! One encoded picture and everything done to it before it is kept: the capture
+//! time it gets, the parameter sets it needs, the fragment it is wrapped in.
+//!
+//! Not here: where pictures come from, how long they are kept, who may see
+//! them. H.264 is carried, never decoded.
 
+mod fragment;
+mod intake;
+mod params;
+pub mod slice;
 pub mod stamp;
 pub mod strip;
+
+pub use fragment::{Fragment, TIMESCALE_HZ};
+pub use intake::{Intake, IntakeSettings, Made, PictureIn};
+pub use params::{ParameterSets, ParameterSetsError};

@@ -1,12 +1,32 @@
-//! placeholder
+//! The capture time of a picture, from the source's own time for it and from
+//! when it reached us.
+//!
+//! A source's time is even but has an unknown origin; arrival is on our clock
+//! but late by a varying transit. The stamper therefore keeps one number, the
+//! *offset* from source time to capture time, and holds it to the least transit
+//! seen lately: capture = source + offset. The offset moves by at most 0.5 % of
+//! the time that passes, so nobody sees it move; whatever cannot be followed
+//! that way opens a new chapter at a keyframe.
+//!
+//! Not here: reading a clock, decoding, or keeping pictures.
+
+mod offset;
+mod unwrap;
+
+use std::collections::VecDeque;
+
+use crate::kernel::CaptureUs;
+use offset::Offset;
+use unwrap::Unwrap;
+
 /// The time a source gave a picture.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum SourceStamp {
     /// None at all.
     Missing,
-    /// Nanoseconds of the pipeline's running time, presentation order.
+    /// Nanoseconds of the pipeline's running time.
     PipelineNs(u64),
-    /// A 32-bit RTP timestamp and its clock rate (90,000 for video).
+    /// A 32-bit RTP timestamp and its clock rate (90,000 for video, RFC 6184).
     Rtp {
         /// As it stood in the packet; wraps.
         ticks: u32,
@@ -14,3 +34,359 @@ pub enum SourceStamp {
         clock_hz: u32,
     },
 }
+
+/// Why a chapter ended. The next one starts at a keyframe.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Break {
+    /// Two or more pictures are missing.
+    Gap,
+    /// The source's time stepped and stayed there, or transit grew beyond a
+    /// second.
+    Step,
+    /// Nothing arrived for so long that the machine slept or the line was cut.
+    Silence,
+    /// The parameter sets changed, or the camera was opened anew.
+    Format,
+}
+
+/// What comes out, in order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stamped<T> {
+    /// The chapter ended before the next picture.
+    Break(Break),
+    /// A picture and its capture time, later than every one before.
+    Picture {
+        /// Its capture time.
+        capture: CaptureUs,
+        /// It starts a chapter, and is a keyframe.
+        opens: bool,
+        /// What was handed in.
+        item: T,
+    },
+}
+
+/// One picture on its way in.
+#[derive(Clone, Copy, Debug)]
+pub struct Arriving<T> {
+    /// The source's time for it.
+    pub source: SourceStamp,
+    /// When it reached us, on the capture clock.
+    pub arrival: CaptureUs,
+    /// It can be decoded without any other.
+    pub keyframe: bool,
+    /// Handed back with the capture time.
+    pub item: T,
+}
+
+/// A chapter's first pictures are held this long before any is stamped: many
+/// cameras greet a client with a burst from their past, and the least transit
+/// is only known once the burst is over.
+const LEARN_US: i64 = 400_000;
+/// Never hold more pictures than this while learning: a greeting of eight
+/// seconds at thirty a second, more than any keyframe distance in use.
+const LEARN_MOST: usize = 240;
+/// The widest interval taken for a camera's own while its rate is not known.
+const LEARN_STEP_US: i64 = 300_000;
+/// A stamp further from its arrival than this is not believed.
+const BELIEVE_US: i64 = 1_000_000;
+/// Disbelieved this often in a row, the source's time has stepped.
+const STRIKES: u32 = 3;
+/// Two missing pictures make a gap of three; the half guards against jitter.
+const GAP_PICTURES: f64 = 2.5;
+/// A camera's own jitter stays below this, however fast it runs.
+const GAP_LEAST_US: i64 = 80_000;
+/// No arrival for this long means suspend or a cut line.
+const SILENCE_US: i64 = 2_000_000;
+/// Until a source shows its rate.
+const NOMINAL_US: i64 = 33_333;
+/// Intervals remembered for the nominal one.
+const INTERVALS: usize = 15;
+
+/// See the module.
+pub struct Stamper<T> {
+    latency_us: i64,
+    unwrap: Unwrap,
+    phase: Phase<T>,
+    /// Capture time of the last picture that came out, across chapters.
+    last_capture: CaptureUs,
+    intervals_us: VecDeque<i64>,
+    nominal_us: i64,
+}
+
+enum Phase<T> {
+    /// Waiting for a keyframe to start a chapter with.
+    Closed,
+    Learning(Learning<T>),
+    Open(Chapter),
+}
+
+/// The first pictures of a chapter, held with their source times.
+struct Learning<T> {
+    held: Vec<(i64, Arriving<T>)>,
+    /// The source has given at least one stamp; until then its times are made
+    /// up from arrivals.
+    given: bool,
+}
+
+struct Chapter {
+    offset: Offset,
+    given: bool,
+    /// The mean interval of arrivals: what a source without stamps goes by.
+    pace_us: f64,
+    last_source_us: i64,
+    last_arrival: CaptureUs,
+    strikes: u32,
+}
+
+impl<T> Stamper<T> {
+    /// A stamper for a camera whose pictures reach us `latency_us` after light
+    /// fell on the sensor at the least; that is taken off. Nothing it stamps is
+    /// at or before `after`.
+    #[must_use]
+    pub fn new(latency_us: i64, after: CaptureUs) -> Self {
+        Self {
+            latency_us,
+            unwrap: Unwrap::default(),
+            phase: Phase::Closed,
+            last_capture: after,
+            intervals_us: VecDeque::with_capacity(INTERVALS),
+            nominal_us: NOMINAL_US,
+        }
+    }
+
+    /// The interval between pictures as the source has shown it lately.
+    #[must_use]
+    pub const fn nominal_us(&self) -> i64 {
+        self.nominal_us
+    }
+
+    /// Ends the chapter from outside: new parameter sets, a camera reopened.
+    /// Pictures still held for learning come out first.
+    pub fn end_chapter(&mut self, why: Break) -> Vec<Stamped<T>> {
+        let mut out = self.finish_learning();
+        if matches!(self.phase, Phase::Open(_)) {
+            out.push(Stamped::Break(why));
+        }
+        self.phase = Phase::Closed;
+        self.unwrap = Unwrap::default();
+        out
+    }
+
+    /// Takes a picture; gives back those whose capture time is now known.
+    /// Pictures that come before a chapter's keyframe are left out.
+    pub fn push(&mut self, picture: Arriving<T>) -> Vec<Stamped<T>> {
+        let given_us = self.unwrap.read(picture.source);
+        match &mut self.phase {
+            Phase::Closed => self.begin(given_us, picture),
+            Phase::Learning(_) => self.learn(given_us, picture),
+            Phase::Open(_) => self.follow(given_us, picture),
+        }
+    }
+
+    /// Call when nothing has come for a while: pictures held for learning come
+    /// out, so that a camera which dies after its first pictures loses none.
+    pub fn idle(&mut self) -> Vec<Stamped<T>> {
+        self.finish_learning()
+    }
+
+    fn begin(&mut self, given_us: Option<i64>, picture: Arriving<T>) -> Vec<Stamped<T>> {
+        if picture.keyframe {
+            let source_us = given_us.unwrap_or_else(|| self.reached_us(&picture));
+            let held = vec![(source_us, picture)];
+            self.phase = Phase::Learning(Learning { held, given: given_us.is_some() });
+        }
+        Vec::new()
+    }
+
+    /// When the picture would have been captured, had it come the short way.
+    fn reached_us(&self, picture: &Arriving<T>) -> i64 {
+        picture.arrival.offset(-self.latency_us).0 as i64
+    }
+
+    fn learn(&mut self, given_us: Option<i64>, picture: Arriving<T>) -> Vec<Stamped<T>> {
+        let Phase::Learning(learning) = &mut self.phase else {
+            unreachable!("learn is only called while learning");
+        };
+        let (first, last_us, last) = match (learning.held.first(), learning.held.last()) {
+            (Some((_, first)), Some((last_us, last))) => (first.arrival, *last_us, last.arrival),
+            _ => unreachable!("learning starts with a picture and only grows"),
+        };
+        let guess_us = last_us + picture.arrival.since(last).max(1_000);
+        if let (Some(us), false) = (given_us, learning.given) {
+            // The first stamps were missing: move the made-up times to these.
+            learning.held.iter_mut().for_each(|(held_us, _)| *held_us += us - guess_us);
+            learning.given = true;
+            return self.push_learning(us, us - (guess_us - last_us), picture);
+        }
+        // Whatever is odd so early is left to `follow`, which knows all cases.
+        let odd = given_us.is_some_and(|us| us <= last_us || us - last_us > LEARN_STEP_US);
+        let full = learning.held.len() >= LEARN_MOST;
+        if odd || full || picture.arrival.since(first) >= LEARN_US {
+            let mut out = self.finish_learning();
+            out.extend(self.follow(given_us, picture));
+            return out;
+        }
+        self.push_learning(given_us.unwrap_or(guess_us), last_us, picture)
+    }
+
+    fn push_learning(
+        &mut self,
+        source_us: i64,
+        last_us: i64,
+        picture: Arriving<T>,
+    ) -> Vec<Stamped<T>> {
+        if let Phase::Learning(learning) = &mut self.phase {
+            learning.held.push((source_us, picture));
+        }
+        self.note_interval(source_us - last_us);
+        Vec::new()
+    }
+
+    fn finish_learning(&mut self) -> Vec<Stamped<T>> {
+        let Learning { held, given } = match std::mem::replace(&mut self.phase, Phase::Closed) {
+            Phase::Learning(learning) => learning,
+            other => {
+                self.phase = other;
+                return Vec::new();
+            }
+        };
+        let transits_us = held.iter().map(|(us, p)| self.reached_us(p) - us).collect();
+        let (Some(least_us), Some((last_source_us, last))) = (least(transits_us), held.last()) else {
+            return Vec::new();
+        };
+        let (last_source_us, last_arrival) = (*last_source_us, last.arrival);
+        let pace_us = match held.first() {
+            Some((first_us, _)) if held.len() > 1 => {
+                (last_source_us - first_us) as f64 / (held.len() - 1) as f64
+            }
+            _ => self.nominal_us as f64,
+        };
+        let mut offset = Offset::starting(least_us);
+        // Never at or before what an earlier chapter ended with.
+        let first_us = held.first().map_or(0, |(us, _)| *us);
+        let earliest_us = self.last_capture.0 as i64 + self.nominal_us;
+        offset.raise_to(earliest_us - first_us);
+        let mut out = Vec::with_capacity(held.len());
+        for (index, (source_us, picture)) in held.into_iter().enumerate() {
+            let capture = self.after_last(source_us + offset.now_us());
+            out.push(Stamped::Picture { capture, opens: index == 0, item: picture.item });
+        }
+        self.phase = Phase::Open(Chapter {
+            offset,
+            given,
+            pace_us,
+            last_source_us,
+            last_arrival,
+            strikes: 0,
+        });
+        out
+    }
+
+    /// The capture time, strictly after the last.
+    fn after_last(&mut self, capture_us: i64) -> CaptureUs {
+        let at = CaptureUs(capture_us.max(0) as u64).max(self.last_capture.offset(1));
+        self.last_capture = at;
+        at
+    }
+
+    fn follow(&mut self, given_us: Option<i64>, picture: Arriving<T>) -> Vec<Stamped<T>> {
+        let reached_us = self.reached_us(&picture);
+        let nominal_us = self.nominal_us;
+        let Phase::Open(chapter) = &mut self.phase else {
+            unreachable!("follow is only called in an open chapter");
+        };
+        if picture.arrival.since(chapter.last_arrival) > SILENCE_US {
+            return self.break_at(Break::Silence, given_us, picture);
+        }
+        let Some(source_us) = chapter.believe(given_us, reached_us, nominal_us) else {
+            return self.break_at(Break::Step, given_us, picture);
+        };
+        let mut interval_us = source_us - chapter.last_source_us;
+        if interval_us as f64 > (nominal_us as f64 * GAP_PICTURES).max(GAP_LEAST_US as f64) {
+            // Perhaps a camera that slowed down in the dark: learn its rate anew.
+            self.intervals_us.clear();
+            return self.break_at(Break::Gap, given_us, picture);
+        }
+        if interval_us <= 0 {
+            // The source's clock was set back while pictures kept coming: none
+            // is missing, so go on from here and learn the transit afresh.
+            chapter.offset.rebase(nominal_us - interval_us);
+            interval_us = nominal_us;
+        }
+        chapter.keep_pace(picture.arrival);
+        chapter.last_source_us = source_us;
+        chapter.offset.follow(source_us, reached_us - source_us, interval_us);
+        let capture_us = source_us + chapter.offset.now_us();
+        self.note_interval(interval_us);
+        let capture = self.after_last(capture_us);
+        vec![Stamped::Picture { capture, opens: false, item: picture.item }]
+    }
+
+    fn break_at(
+        &mut self,
+        why: Break,
+        given_us: Option<i64>,
+        picture: Arriving<T>,
+    ) -> Vec<Stamped<T>> {
+        self.phase = Phase::Closed;
+        let mut out = vec![Stamped::Break(why)];
+        out.extend(self.begin(given_us, picture));
+        out
+    }
+
+    /// The median of the last intervals: one late picture does not move it, a
+    /// camera that halves its rate in the dark does within half a second.
+    fn note_interval(&mut self, interval_us: i64) {
+        if self.intervals_us.len() == INTERVALS {
+            self.intervals_us.pop_front();
+        }
+        self.intervals_us.push_back(interval_us);
+        let mut sorted: Vec<i64> = self.intervals_us.iter().copied().collect();
+        sorted.sort_unstable();
+        self.nominal_us = sorted[sorted.len() / 2].clamp(1_000, BELIEVE_US);
+    }
+}
+
+/// The least transit; the least but one where a single wild stamp could have
+/// made the least.
+fn least(mut transits_us: Vec<i64>) -> Option<i64> {
+    const ENOUGH: usize = 5;
+    transits_us.sort_unstable();
+    transits_us.get(usize::from(transits_us.len() >= ENOUGH)).copied()
+}
+
+impl Chapter {
+    /// Takes in an arrival. Jitter cancels out over the pictures it spans.
+    fn keep_pace(&mut self, arrival: CaptureUs) {
+        const GAIN: f64 = 1.0 / 64.0;
+        let interval_us = arrival.since(self.last_arrival).clamp(0, BELIEVE_US) as f64;
+        self.pace_us += (interval_us - self.pace_us) * GAIN;
+        self.last_arrival = arrival;
+    }
+
+    /// The source time to go by: the given one, or a made-up one where it is
+    /// missing or wild; `None` when neither agrees with the arrival any more.
+    fn believe(&mut self, given_us: Option<i64>, reached_us: i64, nominal_us: i64) -> Option<i64> {
+        let step_us = if self.given { nominal_us } else { self.pace_us.round() as i64 };
+        let made_up_us = self.last_source_us + step_us;
+        if let (Some(us), false) = (given_us, self.given) {
+            // Stamps begin only now: go on from the made-up time without a seam.
+            self.given = true;
+            self.offset.rebase(made_up_us - us);
+            self.last_source_us = us - step_us;
+            return Some(us);
+        }
+        let near = |us: i64, offset_us: i64| (us + offset_us - reached_us).abs() <= BELIEVE_US;
+        let offset_us = self.offset.now_us();
+        if let Some(us) = given_us.filter(|us| near(*us, offset_us)) {
+            self.strikes = 0;
+            return Some(us);
+        }
+        // A stamp that is merely missing is no sign of a step.
+        self.strikes += u32::from(given_us.is_some());
+        (self.strikes < STRIKES && near(made_up_us, offset_us)).then_some(made_up_us)
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,46 @@
+//! Stretches of capture time that must not be seen.
+//!
+//! Not here: who decides on one.
+
+use crate::{kernel::CaptureUs, wire::CoverReason};
+
+/// One stretch, both ends included in what is veiled except `to` itself.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Veil {
+    /// The first capture time that must not be seen.
+    pub from: CaptureUs,
+    /// The first after it that may be; open while nobody has ended it.
+    pub to: Option<CaptureUs>,
+    /// Why.
+    pub reason: CoverReason,
+}
+
+impl Veil {
+    fn covers(&self, at: CaptureUs) -> bool {
+        self.from <= at && self.to.is_none_or(|to| at < to)
+    }
+}
+
+/// A station's veils.
+#[derive(Clone, Debug, Default)]
+pub struct Veils(Vec<Veil>);
+
+impl Veils {
+    /// Adds one.
+    pub fn add(&mut self, veil: Veil) {
+        self.0.push(veil);
+    }
+
+    /// The veil over a capture time, if there is one; of several, the one that
+    /// lasts longest.
+    #[must_use]
+    pub fn over(&self, at: CaptureUs) -> Option<Veil> {
+        let end = |veil: &Veil| veil.to.unwrap_or(CaptureUs(u64::MAX));
+        self.0.iter().filter(|veil| veil.covers(at)).max_by_key(|veil| end(veil)).copied()
+    }
+
+    /// Forgets veils that ended before anything the ring still holds.
+    pub fn forget_before(&mut self, oldest: CaptureUs) {
+        self.0.retain(|veil| veil.to.is_none_or(|to| to > oldest));
+    }
+}

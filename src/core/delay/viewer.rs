@@ -1,0 +1,207 @@
+//! What one screen is sent next, and when: the pace of one viewer.
+//!
+//! Pulled, never pushed: whoever writes the socket asks for the next step when
+//! the socket can take one, so a slow screen has no queue to fill. It is judged
+//! by what it reports, not by what the socket swallowed.
+//!
+//! Not here: sockets and timers; `now` comes in, what to do comes out.
+
+use std::sync::Arc;
+
+use super::ring::{Chapter, Reading, Ring};
+use crate::{
+    kernel::{CaptureUs, DelayMs, FragmentNumber},
+    media::Fragment,
+    wire::{Applies, CoverReason},
+};
+
+/// A picture goes out this long before it is due: what a screen holds in hand
+/// against a hiccup of the network. More than the sixteen pictures a decoder
+/// may hold back where the stream promises no order.
+pub const LEAD_US: i64 = 1_000_000;
+/// The most that is sent beyond what the screen has reported to hold.
+pub const AHEAD_US: i64 = 1_000_000;
+/// Overdue by more than this, a picture is of no use to a screen that could
+/// have a newer keyframe instead.
+const LATE_US: i64 = 1_000_000;
+
+/// What to do next for a screen.
+#[derive(Debug)]
+pub enum Step {
+    /// Nothing until the ring grows, the delay changes or the screen speaks.
+    Wait,
+    /// Nothing before this moment, unless one of those happens first.
+    Until(CaptureUs),
+    /// Announce a run and send its initialisation segment; the keyframe is the
+    /// next step.
+    Run {
+        /// The chapter it is in.
+        chapter: Arc<Chapter>,
+        /// Its first picture's capture time.
+        from: CaptureUs,
+    },
+    /// Send this picture.
+    Send(Fragment),
+    /// Say that so many pictures were left out.
+    Lost(u64),
+    /// Say that pictures are covered from then on, until the next run.
+    Cover(Applies, CoverReason),
+}
+
+/// See the module.
+#[derive(Debug, Default)]
+pub struct Viewer {
+    /// `None` until the screen has said where it wants pictures from.
+    next: Option<FragmentNumber>,
+    /// Set by `want`, used once the ring has something.
+    wanted: Option<Option<CaptureUs>>,
+    /// The chapter announced last; `None` asks for a run at the next keyframe.
+    run: Option<u64>,
+    covered: bool,
+    run_from: Option<CaptureUs>,
+    reported_end: Option<CaptureUs>,
+    /// Left out since last told.
+    unsaid_lost: u64,
+    lost: u64,
+}
+
+impl Viewer {
+    /// The screen wants pictures from here on; `None`: from the one due now.
+    pub fn want(&mut self, from: Option<CaptureUs>) {
+        self.wanted = Some(from);
+        self.next = None;
+        self.run = None;
+        self.run_from = None;
+        self.reported_end = None;
+    }
+
+    /// The screen's buffer ends there.
+    pub fn report(&mut self, buffer_end: Option<CaptureUs>) {
+        self.reported_end = buffer_end;
+    }
+
+    /// Pictures left out for this screen so far.
+    #[must_use]
+    pub const fn lost(&self) -> u64 {
+        self.lost
+    }
+
+    /// The next step. Call again after carrying it out.
+    pub fn step(&mut self, ring: &Ring, delay: DelayMs, now: CaptureUs) -> Step {
+        let due = now.offset(-delay.us());
+        let Some(mut number) = self.place(ring, due) else { return Step::Wait };
+        loop {
+            let reading = ring.read(number);
+            let (fragment, chapter) = match reading {
+                Reading::NotYet => {
+                    self.next = Some(number);
+                    return self.said().unwrap_or(Step::Wait);
+                }
+                Reading::Past(oldest) => {
+                    self.lose(number, oldest);
+                    number = oldest;
+                    continue;
+                }
+                Reading::Wiped => {
+                    number = ring.locate(CaptureUs::ZERO).unwrap_or_else(|| ring.end());
+                    self.next = Some(number);
+                    return self.cover(Applies::Live, CoverReason::Wiped).unwrap_or(Step::Wait);
+                }
+                Reading::Veiled(veil) => {
+                    self.next = Some(number.next());
+                    let applies = Applies::AtCapture { capture_us: veil.from };
+                    if let Some(step) = self.cover(applies, veil.reason) {
+                        return step;
+                    }
+                    number = number.next();
+                    continue;
+                }
+                Reading::Shown(fragment, chapter) => (fragment, chapter),
+            };
+            if let Some(newer) = self.overtaken(ring, &fragment, due) {
+                self.lose(number, newer);
+                number = newer;
+                continue;
+            }
+            if self.run != Some(chapter.index) && !fragment.keyframe {
+                // Cannot be decoded from here: its keyframe was not sent.
+                number = number.next();
+                continue;
+            }
+            self.next = Some(number);
+            return self.pace(fragment, chapter, delay, now);
+        }
+    }
+
+    /// Where to read, once the screen has asked and the ring has something.
+    fn place(&mut self, ring: &Ring, due: CaptureUs) -> Option<FragmentNumber> {
+        if let Some(wanted) = self.wanted {
+            self.next = Some(ring.locate(wanted.unwrap_or(due))?);
+            self.wanted = None;
+        }
+        self.next
+    }
+
+    /// The picture is at hand and decodable: now, later, or something first?
+    fn pace(
+        &mut self,
+        fragment: Fragment,
+        chapter: Arc<Chapter>,
+        delay: DelayMs,
+        now: CaptureUs,
+    ) -> Step {
+        if let Some(step) = self.said() {
+            return step;
+        }
+        let release = fragment.capture.offset(delay.us() - LEAD_US);
+        if release > now {
+            return Step::Until(release);
+        }
+        if self.run != Some(chapter.index) {
+            self.run = Some(chapter.index);
+            self.run_from = Some(fragment.capture);
+            self.covered = false;
+            return Step::Run { chapter, from: fragment.capture };
+        }
+        // A hole between two runs is no stretch the screen could hold, so what
+        // is ahead counts from the run's own start.
+        let held = self.reported_end.max(self.run_from);
+        if held.is_some_and(|end| fragment.capture.since(end) > AHEAD_US) {
+            return Step::Wait;
+        }
+        self.next = Some(fragment.number.next());
+        Step::Send(fragment)
+    }
+
+    /// The keyframe to go on with when this picture is long overdue and a newer
+    /// one that is due as well can stand on its own.
+    fn overtaken(&self, ring: &Ring, at: &Fragment, due: CaptureUs) -> Option<FragmentNumber> {
+        if due.since(at.capture) <= LATE_US {
+            return None;
+        }
+        ring.locate(due).filter(|newer| *newer > at.number)
+    }
+
+    fn lose(&mut self, from: FragmentNumber, to: FragmentNumber) {
+        // Before its first picture a screen has missed nothing.
+        if self.run_from.is_some() {
+            let pictures = to.0 - from.0;
+            self.unsaid_lost += pictures;
+            self.lost += pictures;
+        }
+        self.run = None;
+    }
+
+    fn said(&mut self) -> Option<Step> {
+        let pictures = std::mem::take(&mut self.unsaid_lost);
+        (pictures > 0).then_some(Step::Lost(pictures))
+    }
+
+    fn cover(&mut self, applies: Applies, reason: CoverReason) -> Option<Step> {
+        self.run = None;
+        if std::mem::replace(&mut self.covered, true) {
+            return None;
+        }
+        Some(Step::Cover(applies, reason))
+    }
+}

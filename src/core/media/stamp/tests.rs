@@ -1,0 +1,360 @@
+use proptest::prelude::*;
+
+use super::*;
+
+const START: u64 = 1_790_000_000_000_000;
+
+/// A camera in numbers: what it stamps and when that arrives.
+#[derive(Clone)]
+struct Line {
+    source_us: i64,
+    at_us: i64,
+}
+
+impl Line {
+    fn new() -> Self {
+        Self { source_us: 500_000, at_us: 0 }
+    }
+
+    fn advance(&mut self, us: i64) {
+        self.source_us += us;
+        self.at_us += us;
+    }
+
+    fn arriving(&self, transit_us: i64, keyframe: bool) -> Arriving<i64> {
+        Arriving {
+            source: SourceStamp::PipelineNs(self.source_us as u64 * 1000),
+            arrival: CaptureUs(START).offset(self.at_us + transit_us),
+            keyframe,
+            item: self.at_us,
+        }
+    }
+}
+
+fn pictures(out: &[Stamped<i64>]) -> Vec<(CaptureUs, i64)> {
+    out.iter()
+        .filter_map(|s| match s {
+            Stamped::Picture { capture, item, .. } => Some((*capture, *item)),
+            Stamped::Break(_) => None,
+        })
+        .collect()
+}
+
+fn breaks(out: &[Stamped<i64>]) -> Vec<Break> {
+    out.iter()
+        .filter_map(|s| match s {
+            Stamped::Break(why) => Some(*why),
+            Stamped::Picture { .. } => None,
+        })
+        .collect()
+}
+
+/// Runs an even camera for `n` pictures from where `line` stands.
+fn run(stamper: &mut Stamper<i64>, line: &mut Line, n: usize, transit_us: i64) -> Vec<Stamped<i64>> {
+    let mut out = Vec::new();
+    for i in 0..n {
+        out.extend(stamper.push(line.arriving(transit_us, i % 30 == 0)));
+        line.advance(33_333);
+    }
+    out
+}
+
+#[test]
+fn latency_is_taken_off_and_transit_of_the_quickest_picture_counts() {
+    let mut stamper = Stamper::new(200_000, CaptureUs::ZERO);
+    let mut line = Line::new();
+    let out = run(&mut stamper, &mut line, 100, 230_000);
+    for (capture, at_us) in pictures(&out) {
+        // 230 ms of transit, of which 200 are known: 30 ms remain.
+        assert_eq!(capture.since(CaptureUs(START)), at_us + 30_000);
+    }
+}
+
+#[test]
+fn a_greeting_burst_gets_the_times_at_which_it_was_captured() {
+    let mut stamper = Stamper::new(0, CaptureUs::ZERO);
+    let mut line = Line::new();
+    let mut out = Vec::new();
+    // A second of past pictures, 1 ms apart, then live ones with 5 ms transit.
+    for i in 0..60_i64 {
+        let late_us = if i < 30 { 1_000_000 - i * 33_333 + i * 1_000 } else { 5_000 };
+        out.extend(stamper.push(line.arriving(late_us, i % 30 == 0)));
+        line.advance(33_333);
+    }
+    let out = pictures(&out);
+    assert_eq!(out.len(), 60);
+    for (capture, at_us) in out {
+        let off_us = capture.since(CaptureUs(START)) - at_us;
+        assert!((0..=33_500).contains(&off_us), "{off_us}");
+    }
+}
+
+#[test]
+fn first_pictures_without_stamps_join_the_others_without_a_seam() {
+    for unstamped in [1, 5, 20, 40] {
+        let mut stamper = Stamper::new(0, CaptureUs::ZERO);
+        let mut line = Line::new();
+        let mut out = Vec::new();
+        for i in 0..90 {
+            let mut picture = line.arriving(4_000, i % 30 == 0);
+            if i < unstamped {
+                picture.source = SourceStamp::Missing;
+            }
+            out.extend(stamper.push(picture));
+            line.advance(33_333);
+        }
+        assert!(breaks(&out).is_empty(), "{unstamped}: {:?}", breaks(&out));
+        let out = pictures(&out);
+        assert_eq!(out.len(), 90);
+        for pair in out.windows(2) {
+            let step_us = pair[1].0.since(pair[0].0);
+            assert!((32_000..=35_000).contains(&step_us), "{unstamped}: {step_us}");
+        }
+    }
+}
+
+#[test]
+fn a_stream_that_never_stamps_still_runs_at_its_own_rate() {
+    let mut stamper = Stamper::new(0, CaptureUs::ZERO);
+    let mut line = Line::new();
+    let mut out = Vec::new();
+    for i in 0..3_000_i64 {
+        // 25 a second, with 0 to 9 ms of jitter.
+        let mut picture = line.arriving((i * 7_919) % 9_000, i % 50 == 0);
+        picture.source = SourceStamp::Missing;
+        out.extend(stamper.push(picture));
+        line.advance(40_000);
+    }
+    assert_eq!(breaks(&out), []);
+    for (i, (capture, at_us)) in pictures(&out).into_iter().enumerate() {
+        let off_us = capture.since(CaptureUs(START)) - at_us;
+        // Its pace is only known roughly after the first ten pictures.
+        let most_us = if i < 600 { 60_000 } else { 20_000 };
+        assert!(off_us.abs() < most_us, "picture {i}: {off_us}");
+    }
+}
+
+#[test]
+fn a_small_step_back_costs_no_picture() {
+    let mut stamper = Stamper::new(0, CaptureUs::ZERO);
+    let mut line = Line::new();
+    let mut out = run(&mut stamper, &mut line, 95, 8_000);
+    line.source_us -= 50_000;
+    out.extend(run(&mut stamper, &mut line, 95, 8_000));
+    assert!(breaks(&out).is_empty());
+    let out = pictures(&out);
+    assert_eq!(out.len(), 190);
+    for pair in out.windows(2) {
+        let step_us = pair[1].0.since(pair[0].0);
+        assert!((33_000..=33_700).contains(&step_us), "{step_us}");
+    }
+}
+
+#[test]
+fn two_missing_pictures_open_a_chapter_at_a_keyframe() {
+    let mut stamper = Stamper::new(0, CaptureUs::ZERO);
+    let mut line = Line::new();
+    let mut out = run(&mut stamper, &mut line, 40, 8_000);
+    line.advance(2 * 33_333);
+    for i in 0..60 {
+        out.extend(stamper.push(line.arriving(8_000, i == 20)));
+        line.advance(33_333);
+    }
+    assert_eq!(breaks(&out), [Break::Gap]);
+    let kept = pictures(&out);
+    assert_eq!(kept.len(), 40 + 40, "20 pictures without a keyframe before them are left out");
+    let opens: Vec<i64> = out
+        .iter()
+        .filter_map(|s| match s {
+            Stamped::Picture { opens: true, item, .. } => Some(*item),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(opens, [0, 62 * 33_333]);
+}
+
+#[test]
+fn one_missing_picture_is_nothing() {
+    let mut stamper = Stamper::new(0, CaptureUs::ZERO);
+    let mut line = Line::new();
+    let mut out = run(&mut stamper, &mut line, 40, 8_000);
+    line.advance(33_333);
+    out.extend(run(&mut stamper, &mut line, 40, 8_000));
+    assert!(breaks(&out).is_empty());
+}
+
+#[test]
+fn a_wild_stamp_is_replaced_and_a_lasting_step_opens_a_chapter() {
+    let mut stamper = Stamper::new(0, CaptureUs::ZERO);
+    let mut line = Line::new();
+    let mut out = run(&mut stamper, &mut line, 60, 8_000);
+    let mut wild = line.arriving(8_000, false);
+    wild.source = SourceStamp::PipelineNs(7);
+    out.extend(stamper.push(wild));
+    line.advance(33_333);
+    out.extend(run(&mut stamper, &mut line, 60, 8_000));
+    assert!(breaks(&out).is_empty(), "one wild stamp is replaced");
+    line.source_us += 3_600_000_000;
+    let out = run(&mut stamper, &mut line, 60, 8_000);
+    assert_eq!(breaks(&out), [Break::Step], "an hour's step that stays is a chapter");
+}
+
+#[test]
+fn a_suspend_opens_a_chapter_whose_times_are_right() {
+    let mut stamper = Stamper::new(0, CaptureUs::ZERO);
+    let mut line = Line::new();
+    run(&mut stamper, &mut line, 60, 8_000);
+    // The machine slept for an hour: arrivals jump, the pipeline's time does not.
+    line.at_us += 3_600_000_000;
+    let out = run(&mut stamper, &mut line, 60, 8_000);
+    assert_eq!(breaks(&out), [Break::Silence]);
+    for (capture, at_us) in pictures(&out) {
+        assert_eq!(capture.since(CaptureUs(START)), at_us + 8_000);
+    }
+}
+
+#[test]
+fn an_rtp_clock_goes_round_unnoticed() {
+    // RFC 3550 §5.1: the timestamp wraps; at 90 kHz after 13.3 hours.
+    let mut stamper = Stamper::new(0, CaptureUs::ZERO);
+    let mut ticks = u32::MAX - 90_000;
+    let mut out = Vec::new();
+    for i in 0..120_i64 {
+        out.extend(stamper.push(Arriving {
+            source: SourceStamp::Rtp { ticks, clock_hz: 90_000 },
+            arrival: CaptureUs(START).offset(i * 33_333 + 2_000),
+            keyframe: i % 30 == 0,
+            item: i,
+        }));
+        ticks = ticks.wrapping_add(3_000);
+    }
+    assert!(breaks(&out).is_empty());
+    assert_eq!(pictures(&out).len(), 120);
+}
+
+#[derive(Clone, Debug)]
+enum Happening {
+    Even,
+    Late(i64),
+    Missing,
+    Back(i64),
+    Forward(i64),
+    Drop(i64),
+    Sleep(i64),
+    Wild(u64),
+    Format,
+}
+
+fn happening() -> impl Strategy<Value = Happening> {
+    prop_oneof![
+        40 => Just(Happening::Even),
+        10 => (0_i64..300_000).prop_map(Happening::Late),
+        3 => Just(Happening::Missing),
+        1 => (1_i64..2_000_000).prop_map(Happening::Back),
+        1 => (1_i64..7_200_000_000).prop_map(Happening::Forward),
+        1 => (1_i64..40).prop_map(Happening::Drop),
+        1 => (1_i64..7_200_000_000).prop_map(Happening::Sleep),
+        1 => any::<u64>().prop_map(Happening::Wild),
+        1 => Just(Happening::Format),
+    ]
+}
+
+proptest! {
+    /// Whatever a camera does: times strictly increase, a chapter starts at a
+    /// keyframe, nothing is stamped more than a second and a learning time away
+    /// from its arrival, and good input is never refused for long.
+    #[test]
+    fn whatever_comes_times_increase_and_stay_near_arrival(
+        script in proptest::collection::vec(happening(), 1..400),
+        latency_us in 0_i64..500_000,
+    ) {
+        let mut stamper = Stamper::new(latency_us, CaptureUs::ZERO);
+        let mut line = Line::new();
+        let mut last = CaptureUs::ZERO;
+        let mut open = false;
+        let mut arrivals = std::collections::HashMap::new();
+        let mut check = |out: Vec<Stamped<(i64, bool)>>, arrivals: &std::collections::HashMap<i64, CaptureUs>| {
+            // Pictures held for learning may be a greeting from further back.
+            let most_us = if out.len() == 1 { 1_050_000 } else { 5_000_000 };
+            for stamped in out {
+                match stamped {
+                    Stamped::Break(_) => open = false,
+                    Stamped::Picture { capture, opens, item: (at_us, keyframe) } => {
+                        prop_assert!(capture > last);
+                        prop_assert_eq!(opens, !open);
+                        prop_assert!(!opens || keyframe);
+                        let off_us = arrivals[&at_us].since(capture) - latency_us;
+                        // Ahead only as far as an earlier chapter forces it.
+                        prop_assert!(off_us <= most_us, "{off_us} late");
+                        prop_assert!(off_us >= -1_100_000, "{off_us} ahead");
+                        (last, open) = (capture, true);
+                    }
+                }
+            }
+            Ok(())
+        };
+        let mut busy_until_us = 0;
+        for (i, what) in script.into_iter().enumerate() {
+            let mut transit_us = 5_000;
+            let mut source = None;
+            match what {
+                Happening::Even => {}
+                Happening::Late(us) => transit_us += us,
+                Happening::Missing => source = Some(SourceStamp::Missing),
+                Happening::Back(us) => line.source_us = (line.source_us - us).max(0),
+                Happening::Forward(us) => line.source_us += us,
+                Happening::Drop(n) => line.advance(n * 33_333),
+                Happening::Sleep(us) => line.at_us += us,
+                Happening::Wild(ns) => source = Some(SourceStamp::PipelineNs(ns)),
+                Happening::Format => check(
+                    stamper.end_chapter(Break::Format).into_iter().collect(), &arrivals)?,
+            }
+            // One line, so what is late makes the next wait: arrivals are ordered.
+            busy_until_us = busy_until_us.max(line.at_us + transit_us);
+            let arrival = CaptureUs(START).offset(busy_until_us + latency_us);
+            arrivals.insert(line.at_us, arrival);
+            let keyframe = i % 10 == 0;
+            let base = line.arriving(0, keyframe);
+            let out = stamper.push(Arriving {
+                source: source.unwrap_or(base.source),
+                arrival,
+                keyframe,
+                item: (line.at_us, keyframe),
+            });
+            check(out, &arrivals)?;
+            line.advance(33_333);
+        }
+    }
+
+    /// Jitter and a clock that runs up to 0.1 % off: no break, and between two
+    /// pictures capture time differs from the source's by at most 0.5 %.
+    #[test]
+    fn jitter_and_drift_are_slewed_never_stepped(
+        jitter_us in proptest::collection::vec(0_i64..60_000, 200..900),
+        drift_ppm in -1_000_i64..1_000,
+    ) {
+        let mut stamper = Stamper::new(0, CaptureUs::ZERO);
+        let mut out = Vec::new();
+        let mut busy_until_us = 0;
+        let mut sources = Vec::new();
+        for (i, jitter_us) in jitter_us.iter().enumerate() {
+            let at_us = i as i64 * 33_333;
+            let source_us = at_us + at_us * drift_ppm / 1_000_000 + 10_000_000;
+            busy_until_us = busy_until_us.max(at_us + jitter_us);
+            sources.push(source_us);
+            out.extend(stamper.push(Arriving {
+                source: SourceStamp::PipelineNs(source_us as u64 * 1000),
+                arrival: CaptureUs(START).offset(busy_until_us),
+                keyframe: i % 30 == 0,
+                item: i as i64,
+            }));
+        }
+        prop_assert!(breaks(&out).is_empty());
+        let out = pictures(&out);
+        for pair in out.windows(2) {
+            let source_us = sources[pair[1].1 as usize] - sources[pair[0].1 as usize];
+            let capture_us = pair[1].0.since(pair[0].0);
+            prop_assert!((capture_us - source_us).abs() <= source_us / 200 + 2);
+        }
+    }
+}
