@@ -1,1 +1,24 @@
-//! Rooms of the program above the pure core.
+//! Afterturn: each child in a gymnastics circuit sees their own attempt, some
+//! seconds later, on the gym TV.
+//!
+//! The rooms, top to bottom; each uses only rooms below it, and the rooms of
+//! one line do not import each other:
+//!
+//! - [`cli`], [`run`] and `main`: the command line and the wiring
+//! - [`http`]: routes, sockets, pages; no rule of its own
+//! - [`station`]: one camera, its ring, its screens
+//! - [`door`], [`settings`]: who may do what; the server's config file
+//! - [`store`], [`host`]: the only room that writes the disk; what the machine
+//!   gives: clocks, limits, the service manager
+//! - [`av`]: the only room that knows GStreamer
+//! - [`afterturn_core`]: the pure rooms, a crate of their own
+
+pub mod av;
+pub mod cli;
+pub mod door;
+pub mod host;
+pub mod http;
+pub mod run;
+pub mod settings;
+pub mod station;
+pub mod store;

@@ -1,1 +1,59 @@
-fn main() {}
+//! The command line. See `afterturn --help`.
+
+use std::process::ExitCode;
+
+use afterturn::{
+    cli::{Cli, Command, Exit, run_check},
+    host::log,
+    run::{Extras, run},
+    settings::{LoadError, Settings},
+};
+use clap::Parser;
+
+fn main() -> ExitCode {
+    let cli = Cli::parse();
+    log::start(cli.log_format, cli.log);
+    let environment = |name: &str| std::env::var(name).ok();
+    let exit = match cli.command {
+        Command::Check(check) => {
+            let mut out = std::io::stdout().lock();
+            run_check(&check.files, &environment, &mut out).unwrap_or(Exit::Failed)
+        }
+        Command::Demo(demo) => serve(
+            Settings::demo(demo.port, demo.seed),
+            Extras { demo: true, truth: demo.truth },
+        ),
+        Command::Serve(args) => match Settings::load(&args.config, &environment) {
+            Ok((settings, warnings)) => {
+                if !warnings.is_empty() {
+                    eprint!("{warnings}");
+                }
+                serve(settings, Extras::default())
+            }
+            Err(LoadError::Read(error)) => {
+                eprintln!("{error}");
+                Exit::Mistakes
+            }
+            Err(LoadError::Mistakes(report)) => {
+                eprint!("{report}");
+                Exit::Mistakes
+            }
+        },
+    };
+    exit.into()
+}
+
+fn serve(settings: Settings, extras: Extras) -> Exit {
+    match tokio::runtime::Builder::new_multi_thread().enable_all().build() {
+        Ok(runtime) => {
+            let exit = runtime.block_on(run(settings, extras));
+            // Camera threads may linger in a farewell; nobody waits for them.
+            runtime.shutdown_timeout(std::time::Duration::from_millis(200));
+            exit
+        }
+        Err(error) => {
+            eprintln!("cannot start: {error}");
+            Exit::Failed
+        }
+    }
+}

@@ -34,9 +34,13 @@
 //!
 //! Not here: sending, receiving, or deciding any of it.
 
+mod api;
+
 use serde::{Deserialize, Serialize};
 
 use crate::kernel::CaptureUs;
+
+pub use api::{CameraInfo, StationInfo, StationList, StationPatch, ViewerInfo};
 
 /// The version of this protocol. It changes when a page of the old version
 /// would misunderstand.
@@ -238,3 +242,6 @@ pub enum FromScreen {
         dropped_pictures: u32,
     },
 }
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,75 @@
+use ts_rs::{Config, TS};
+
+use super::*;
+
+/// The page's types are these types. `UPDATE=1 cargo test -p afterturn-core wire`
+/// writes them anew after a change.
+#[test]
+fn the_pages_types_are_written_from_these() {
+    let config = Config::default();
+    let mut text = String::from(
+        "// Written by the test in src/core/wire/tests.rs from the Rust types; do not edit.\n",
+    );
+    let declarations = [
+        Applies::decl(&config),
+        CameraState::decl(&config),
+        CoverReason::decl(&config),
+        StationState::decl(&config),
+        FromServer::decl(&config),
+        FromScreen::decl(&config),
+        CameraInfo::decl(&config),
+        ViewerInfo::decl(&config),
+        StationInfo::decl(&config),
+        StationList::decl(&config),
+        StationPatch::decl(&config),
+    ];
+    for declaration in declarations {
+        text.push_str("\nexport ");
+        text.push_str(&declaration);
+        text.push('\n');
+    }
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../../web/live/wire.d.ts");
+    if std::env::var_os("UPDATE").is_some() {
+        std::fs::write(path, &text).expect("the repository is writable");
+    }
+    let kept = std::fs::read_to_string(path).expect("web/live/wire.d.ts is in the repository");
+    assert!(kept == text, "web/live/wire.d.ts is out of date: run with UPDATE=1");
+}
+
+#[test]
+fn a_message_reads_as_it_is_documented() {
+    let said = serde_json::to_value(FromServer::Cover {
+        applies: Applies::AtCapture { capture_us: CaptureUs(5) },
+        reason: CoverReason::DontShow,
+    })
+    .expect("a message is plain data");
+    assert_eq!(
+        said,
+        serde_json::json!({
+            "type": "cover",
+            "applies": { "clock": "at_capture", "capture_us": 5 },
+            "reason": "dont_show",
+        })
+    );
+    let heard: FromScreen =
+        serde_json::from_str(r#"{"type":"want","from_us":null}"#).expect("as documented");
+    assert_eq!(heard, FromScreen::Want { from_us: None });
+}
+
+#[test]
+fn rubbish_is_an_error_never_a_panic() {
+    let rubbish = [
+        "", "{}", "[]", "null", "\u{0}", r#"{"type":"want","from_us":-1}"#,
+        r#"{"type":"clock","t1_us":1e99}"#, r#"{"type":"report","extra":1}"#, r#"{"type":"hello"}"#,
+    ];
+    for text in rubbish {
+        assert!(serde_json::from_str::<FromScreen>(text).is_err(), "{text}");
+    }
+}
+
+proptest::proptest! {
+    #[test]
+    fn any_text_is_read_or_refused(text in "\\PC{0,200}") {
+        let _ = serde_json::from_str::<FromScreen>(&text);
+    }
+}

@@ -1,0 +1,10 @@
+//! What the machine gives us, read at the edge: its clocks, its limits, its
+//! service manager, its log.
+//!
+//! Not here: deciding anything by it; the present goes into the other rooms as
+//! an argument. Nor the disk, which is [`crate::store`]'s.
+
+pub mod clock;
+pub mod hygiene;
+pub mod log;
+pub mod service;

@@ -1,0 +1,60 @@
+//! The JSON interface.
+//!
+//! Not here: what a value may be (the station says), or who may (the door says).
+
+use afterturn_core::wire::{CameraState, StationInfo, StationList, StationPatch};
+use serde::Serialize;
+use warp::{Reply, hyper::body::Bytes, reply::Response};
+
+use super::{App, BUILD, Kind, Problem};
+
+/// `GET /health`.
+#[derive(Serialize)]
+struct Health {
+    /// `ok`, or `degraded` while any camera is away.
+    status: &'static str,
+    build: &'static str,
+    stations: usize,
+    stations_showing: usize,
+}
+
+pub(super) fn health(app: &App) -> Response {
+    let showing = app.stations.iter().filter(|s| s.camera_state() == CameraState::Showing).count();
+    let stations = app.stations.len();
+    warp::reply::json(&Health {
+        status: if showing == stations { "ok" } else { "degraded" },
+        build: &BUILD,
+        stations,
+        stations_showing: showing,
+    })
+    .into_response()
+}
+
+pub(super) fn list(app: &App) -> Result<Response, Problem> {
+    let first = app
+        .stations
+        .first()
+        .ok_or_else(|| Problem::new(Kind::Broken, "the server has no stations"))?;
+    let stations = app.stations.iter().map(|station| station.info()).collect();
+    Ok(warp::reply::json(&StationList { now_us: first.now(), stations }).into_response())
+}
+
+pub(super) fn one(app: &App, number: &str) -> Result<Response, Problem> {
+    Ok(reply(&app.station(number)?.info()))
+}
+
+pub(super) fn patch(app: &App, number: &str, body: &Bytes) -> Result<Response, Problem> {
+    let station = app.station(number)?;
+    let patch: StationPatch = serde_json::from_slice(body).map_err(|error| {
+        let detail = format!("expected {{\"delay_ms\": 5000}}: {error}");
+        Problem::new(Kind::BadRequest, detail)
+    })?;
+    let delay = station.set_delay(patch.delay_ms)?;
+    let number = station.config().number.get();
+    tracing::info!(station = number, delay_ms = delay.ms(), "delay set");
+    Ok(reply(&station.info()))
+}
+
+fn reply(info: &StationInfo) -> Response {
+    warp::reply::json(info).into_response()
+}

@@ -1,0 +1,73 @@
+//! Routes, sockets and pages. Holds no rule of its own: it asks the station,
+//! the door and the core, and turns their answers into HTTP.
+//!
+//! - `serve`: listening, and the check that every request passes first.
+//! - `routes`: which path leads where.
+//! - `api`, `pages`, `socket`, `assets`: the handlers.
+//! - `problem`: the one mapping from errors to HTTP.
+//!
+//! warp is known in this room only. Handlers answer errors as replies, never
+//! as rejections: those fall through to later routes and come back as another
+//! status.
+
+mod api;
+mod assets;
+mod pages;
+mod problem;
+mod routes;
+mod serve;
+mod socket;
+mod words;
+
+use std::{
+    hash::{DefaultHasher, Hash, Hasher},
+    sync::{Arc, LazyLock},
+};
+
+use afterturn_core::kernel::StationNumber;
+use tokio::sync::watch;
+
+use crate::station::Station;
+
+pub use problem::{Kind, Problem};
+pub use routes::routes;
+pub use serve::{Listening, listen};
+
+/// This build: the version, and a mark of everything a page is made of, so that
+/// a page from before an update knows itself to be old.
+pub(crate) static BUILD: LazyLock<String> = LazyLock::new(|| {
+    let mut hasher = DefaultHasher::new();
+    assets::marks().hash(&mut hasher);
+    format!("{}-{:08x}", env!("CARGO_PKG_VERSION"), hasher.finish() as u32)
+});
+
+/// What the handlers work on.
+#[derive(Clone)]
+pub struct App {
+    stations: Arc<[Arc<Station>]>,
+    demo: bool,
+    stop: watch::Receiver<bool>,
+}
+
+impl App {
+    /// An app over the stations of a circuit, in its order; its sockets close
+    /// when `stop` turns true.
+    #[must_use]
+    pub fn new(stations: Vec<Arc<Station>>, demo: bool, stop: watch::Receiver<bool>) -> Self {
+        Self { stations: stations.into(), demo, stop }
+    }
+
+    /// The station a path names.
+    fn station(&self, number: &str) -> Result<&Arc<Station>, Problem> {
+        let number: StationNumber = number
+            .parse()
+            .map_err(|_| Problem::new(Kind::NotFound, "a station has a number from 1 to 99"))?;
+        let mut stations = self.stations.iter();
+        stations
+            .find(|station| station.config().number == number)
+            .ok_or_else(|| Problem::no_station(number))
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,189 @@
+//! Carries one station's pictures to one screen: does the steps the station's
+//! [`Watch`] decides on, passes on what the screen says.
+//!
+//! One task a screen, and no queue: the next step is asked for when the socket
+//! has taken the last one. Not here: any rule about what is sent when.
+
+use std::{sync::Arc, time::Duration};
+
+use afterturn_core::{
+    delay::Step,
+    kernel::CaptureUs,
+    wire::{FromScreen, FromServer, PROTOCOL, ViewerInfo},
+};
+use futures_util::{FutureExt, SinkExt, StreamExt, stream::SplitSink, stream::SplitStream};
+use tokio::{sync::watch, time::Instant, time::timeout};
+use warp::ws::{Message, WebSocket};
+
+use super::BUILD;
+use crate::station::{Station, Watch};
+
+/// At least this often a screen hears how its station is.
+const HEARTBEAT: Duration = Duration::from_millis(500);
+/// A socket that takes nothing for this long is closed; its page comes back by
+/// itself if it still lives.
+const STUCK: Duration = Duration::from_secs(15);
+
+/// Why a socket's task ends.
+enum End {
+    /// The other side closed, vanished or stopped reading.
+    Gone,
+    /// It said something that makes no sense.
+    Nonsense(String),
+}
+
+type Result<T> = std::result::Result<T, End>;
+
+/// Serves one screen until it goes or the server stops.
+pub(super) async fn serve(ws: WebSocket, station: Arc<Station>, mut stop: watch::Receiver<bool>) {
+    let (out, heard) = ws.split();
+    let watch = Watch::new(&station);
+    let mut socket = Socket { out, heard, watch, station, beat: Instant::now() };
+    let ended = tokio::select! {
+        biased;
+        _ = stop.wait_for(|stop| *stop) => End::Gone,
+        ended = socket.run() => ended,
+    };
+    if let End::Nonsense(detail) = ended {
+        tracing::debug!(station = socket.station.config().number.get(), detail, "socket refused");
+        let _ = socket.say(&FromServer::Refused { detail }).await;
+    }
+    let _ = timeout(Duration::from_secs(1), socket.out.close()).await;
+}
+
+struct Socket {
+    out: SplitSink<WebSocket, Message>,
+    heard: SplitStream<WebSocket>,
+    watch: Watch,
+    station: Arc<Station>,
+    /// When the next state is due.
+    beat: Instant,
+}
+
+impl Socket {
+    async fn run(&mut self) -> End {
+        match self.go().await {
+            Ok(never) => match never {},
+            Err(end) => end,
+        }
+    }
+
+    async fn go(&mut self) -> Result<std::convert::Infallible> {
+        let hello = FromServer::Hello {
+            protocol: PROTOCOL,
+            build: BUILD.to_owned(),
+            station: self.station.config().number.get(),
+            now_us: self.station.now(),
+        };
+        self.say(&hello).await?;
+        loop {
+            // What the screen says comes first: a report or a new wish changes
+            // which step is next.
+            while let Some(message) = self.heard.next().now_or_never() {
+                self.hear(message).await?;
+            }
+            if self.watch.take_news() || Instant::now() >= self.beat {
+                self.beat = Instant::now() + HEARTBEAT;
+                self.say(&FromServer::State(self.station.state())).await?;
+            }
+            match self.watch.step() {
+                Step::Wait => self.pause(None).await?,
+                Step::Until(until) => self.pause(Some(until)).await?,
+                Step::Run { chapter, from } => {
+                    let params = &chapter.params;
+                    self.say(&FromServer::Run {
+                        mime: params.mime.clone(),
+                        width_px: params.width_px,
+                        height_px: params.height_px,
+                        from_us: from,
+                    })
+                    .await?;
+                    self.put(Message::binary(params.init.clone())).await?;
+                }
+                Step::Send(fragment) => self.put(Message::binary(fragment.bytes)).await?,
+                Step::Lost(pictures) => self.say(&FromServer::Lost { pictures }).await?,
+                Step::Cover(applies, reason) => {
+                    self.say(&FromServer::Cover { applies, reason }).await?;
+                }
+            }
+        }
+    }
+
+    /// Waits for whatever comes first: the moment, news, the heartbeat, or the
+    /// screen speaking.
+    async fn pause(&mut self, until: Option<CaptureUs>) -> Result<()> {
+        let more = async {
+            match until {
+                Some(until) => self.watch.wait_until(until).await,
+                None => self.watch.wait_for_more().await,
+            }
+        };
+        let message = tokio::select! {
+            message = self.heard.next() => Some(message),
+            () = more => None,
+            () = tokio::time::sleep_until(self.beat) => None,
+        };
+        match message {
+            Some(message) => self.hear(message).await,
+            None => Ok(()),
+        }
+    }
+
+    async fn hear(
+        &mut self,
+        message: Option<std::result::Result<Message, warp::Error>>,
+    ) -> Result<()> {
+        let message = match message {
+            None => return Err(End::Gone),
+            Some(Ok(message)) => message,
+            // Too long or malformed; or the connection broke, and then the
+            // refusal goes nowhere.
+            Some(Err(error)) => return Err(End::Nonsense(error.to_string())),
+        };
+        if message.is_close() {
+            return Err(End::Gone);
+        }
+        let Ok(text) = message.to_str() else {
+            // Pings are answered below us; a screen has no pictures to send.
+            return if message.is_binary() {
+                Err(End::Nonsense("a screen sends text, not bytes".to_owned()))
+            } else {
+                Ok(())
+            };
+        };
+        let arrived = self.station.now();
+        let said = serde_json::from_str(text).map_err(|error| End::Nonsense(error.to_string()))?;
+        match said {
+            FromScreen::Clock { t1_us } => {
+                let t3_us = self.station.now();
+                self.say(&FromServer::Clock { t1_us, t2_us: arrived, t3_us }).await
+            }
+            FromScreen::Want { from_us } => {
+                self.watch.want(from_us);
+                Ok(())
+            }
+            FromScreen::Report { buffer_end_us, glass_us, error_us, dropped_pictures } => {
+                let info = ViewerInfo {
+                    glass_us,
+                    error_ms: error_us.map(|us| us as f64 / 1000.0),
+                    dropped_pictures,
+                    lost_pictures: 0,
+                };
+                self.watch.report(buffer_end_us, info);
+                Ok(())
+            }
+        }
+    }
+
+    async fn say(&mut self, message: &FromServer) -> Result<()> {
+        let text = serde_json::to_string(message).expect("a message is plain data");
+        self.put(Message::text(text)).await
+    }
+
+    async fn put(&mut self, message: Message) -> Result<()> {
+        match timeout(STUCK, self.out.send(message)).await {
+            Ok(Ok(())) => Ok(()),
+            Ok(Err(_)) | Err(_) => Err(End::Gone),
+        }
+    }
+}

@@ -1,0 +1,208 @@
+//! The wiring: settings in, a running server out.
+//!
+//! Not here: any rule. Each room has its own.
+
+use std::{path::PathBuf, sync::Arc, time::Duration};
+
+use afterturn_core::scene::Size;
+use tokio::{
+    signal::unix::{SignalKind, signal},
+    sync::watch,
+    task::JoinSet,
+    time::{interval, sleep},
+};
+
+use crate::{
+    av::{
+        self,
+        camera::{Camera, NowFn},
+        source::{
+            demo::{DemoCamera, TruthSink},
+            network::{NetworkCamera, NetworkSettings},
+        },
+    },
+    cli::Exit,
+    host::{clock::BootClock, hygiene, service},
+    http::{self, App},
+    settings::{CameraSettings, Settings, StationSettings},
+    station::{Station, StationConfig, supervise},
+    store::{high_water, lines::Lines},
+};
+
+/// Pictures a second of the built-in scene.
+const DEMO_FPS: u32 = 30;
+
+/// What a run is given beside its settings.
+#[derive(Debug, Default)]
+pub struct Extras {
+    /// It is `afterturn demo`.
+    pub demo: bool,
+    /// Where the demo writes what its figures really did.
+    pub truth: Option<PathBuf>,
+}
+
+/// Serves until a signal stops it.
+pub async fn run(settings: Settings, extras: Extras) -> Exit {
+    for warning in hygiene::settle() {
+        tracing::warn!("{warning}");
+    }
+    if let Err(missing) = av::init() {
+        tracing::error!("{missing}; install what is named and start again");
+        return Exit::MissingPart;
+    }
+    let truth = match truth_sink(extras.truth) {
+        Ok(truth) => truth,
+        Err(exit) => return exit,
+    };
+    let listening = match http::listen(settings.listen).await {
+        Ok(listening) => listening,
+        Err(error) => {
+            let address = settings.listen;
+            tracing::error!("{address} cannot be used: {error}; is Afterturn running already?");
+            return Exit::Address;
+        }
+    };
+    let clock = start_clock(settings.state_dir.as_deref());
+    let now: NowFn = Arc::new(move || clock.now());
+    let (stop, stopped) = watch::channel(false);
+    let mut tasks = JoinSet::new();
+    let mut stations = Vec::with_capacity(settings.stations.len());
+    for station in settings.stations {
+        let camera = camera(&station.camera, truth.clone());
+        let station = Station::new(config(&station), Arc::clone(&now));
+        tasks.spawn(supervise(Arc::clone(&station), camera, stopped.clone()));
+        stations.push(station);
+    }
+    if let Some(state_dir) = settings.state_dir {
+        tasks.spawn(keep_mark(state_dir, clock, stopped.clone()));
+    }
+    if let Some(every) = service::watchdog_interval() {
+        tasks.spawn(say_alive(every, stopped.clone()));
+    }
+    announce(&listening, extras.demo);
+    let app = App::new(stations, extras.demo, stopped.clone());
+    tasks.spawn(listening.serve(app, stopped));
+    service::ready();
+
+    let exit = tokio::select! {
+        () = asked_to_stop() => Exit::Fine,
+        // Tasks only end when told to; one that ends earlier has panicked.
+        _ = tasks.join_next() => Exit::Failed,
+    };
+    service::stopping();
+    tracing::info!("stopping");
+    stop.send_replace(true);
+    // The wiped memory is the process's own end; only replies are waited for.
+    tokio::select! {
+        () = async { while tasks.join_next().await.is_some() {} } => {}
+        () = sleep(Duration::from_secs(4)) => tracing::warn!("some parts did not stop in time"),
+    }
+    exit
+}
+
+fn announce(listening: &http::Listening, demo: bool) {
+    let address = listening.address();
+    if demo {
+        println!("The demo is at http://{address}/  (Ctrl-C stops it)");
+    }
+    tracing::info!("serving at http://{address}/");
+    tracing::info!("this machine only: other devices can connect once sign-in exists");
+}
+
+fn start_clock(state_dir: Option<&std::path::Path>) -> BootClock {
+    let loaded = state_dir.map(high_water::load);
+    if let Some(warning) = loaded.as_ref().and_then(|loaded| loaded.warning.as_ref()) {
+        tracing::warn!("{warning}");
+    }
+    let clock = BootClock::start(loaded.and_then(|loaded| loaded.mark));
+    let ahead_s = clock.ahead_of_wall_us() / 1_000_000;
+    if ahead_s > 60 {
+        tracing::warn!("this machine's clock is {ahead_s} s behind an earlier run; check its date");
+    }
+    clock
+}
+
+fn truth_sink(path: Option<PathBuf>) -> Result<Option<TruthSink>, Exit> {
+    let Some(path) = path else { return Ok(None) };
+    let lines = match Lines::append_to(&path) {
+        Ok(lines) => std::sync::Mutex::new(lines),
+        Err(error) => {
+            tracing::error!("{}: cannot be written: {error}", path.display());
+            return Err(Exit::Failed);
+        }
+    };
+    Ok(Some(Arc::new(move |event| {
+        let mut lines = lines.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+        if let Err(error) = lines.add(event) {
+            tracing::warn!("the ground truth cannot be written: {error}");
+        }
+    })))
+}
+
+fn camera(settings: &CameraSettings, truth: Option<TruthSink>) -> Box<dyn Camera> {
+    match settings {
+        CameraSettings::Demo { seed } => {
+            Box::new(DemoCamera::new(*seed, Size::HD, DEMO_FPS, truth))
+        }
+        CameraSettings::Network(network) => Box::new(NetworkCamera::new(NetworkSettings {
+            url: network.url.location().to_owned(),
+            user: network.user.clone(),
+            password: network.password.as_ref().map(|secret| secret.expose().to_owned()),
+        })),
+    }
+}
+
+fn config(station: &StationSettings) -> StationConfig {
+    StationConfig {
+        number: station.number,
+        title: station.title.clone(),
+        delay: station.delay,
+        window_ms: station.window_ms,
+        latency_ms: station.latency_ms,
+        demo: matches!(station.camera, CameraSettings::Demo { .. }),
+    }
+}
+
+async fn keep_mark(state_dir: PathBuf, clock: BootClock, mut stop: watch::Receiver<bool>) {
+    let mut warned = false;
+    loop {
+        if let Err(error) = high_water::save(&state_dir, clock.now()) {
+            if !std::mem::replace(&mut warned, true) {
+                tracing::warn!("{}: the clock's mark cannot be kept: {error}", state_dir.display());
+            }
+        }
+        tokio::select! {
+            () = sleep(high_water::SAVE_EVERY) => {}
+            _ = stop.wait_for(|stop| *stop) => {
+                let _ = high_water::save(&state_dir, clock.now());
+                return;
+            }
+        }
+    }
+}
+
+async fn say_alive(every: Duration, mut stop: watch::Receiver<bool>) {
+    let mut tick = interval(every);
+    loop {
+        tokio::select! {
+            _ = tick.tick() => service::alive(),
+            _ = stop.wait_for(|stop| *stop) => return,
+        }
+    }
+}
+
+/// Ctrl-C, or the service manager.
+async fn asked_to_stop() {
+    let terminate = async {
+        match signal(SignalKind::terminate()) {
+            Ok(mut terminate) => {
+                terminate.recv().await;
+            }
+            Err(_) => std::future::pending().await,
+        }
+    };
+    tokio::select! {
+        _ = tokio::signal::ctrl_c() => {}
+        () = terminate => {}
+    }
+}

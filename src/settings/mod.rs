@@ -1,0 +1,249 @@
+//! The server's settings: what the config file says, checked as a whole, with
+//! every mistake reported at once at its exact place.
+//!
+//! Not here: the command line, the unit files (words, bands, delays of a
+//! class), and anything that changes while the program runs. The environment
+//! is passed in, so a test decides what it holds.
+
+use std::net::{IpAddr, Ipv4Addr, SocketAddr};
+use std::path::{Path, PathBuf};
+
+use afterturn_core::kernel::{DelayMs, StationNumber};
+use toml::de::DeTable;
+
+mod camera;
+pub mod diagnostic;
+pub mod mask;
+pub mod reader;
+mod secret;
+mod server;
+mod syntax;
+pub mod value;
+
+#[cfg(test)]
+mod tests;
+
+pub use secret::{CameraUrl, Credentials, Secret, UrlError};
+
+use diagnostic::{Diagnostic, Report, Source};
+use reader::Findings;
+
+/// The port when nothing else is said.
+pub const DEFAULT_PORT: u16 = 8460;
+
+/// The largest config file that is read. A file with 99 stations and a comment
+/// at every key is a tenth of this; a video opened by accident is not.
+pub const MOST_FILE_BYTES: u64 = 1024 * 1024;
+
+/// Looks up a variable of the environment.
+pub type Environment<'e> = &'e dyn Fn(&str) -> Option<String>;
+
+/// Everything the server is told before it starts.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Settings {
+    /// Where pages are served.
+    pub listen: SocketAddr,
+    /// Where the program keeps what outlives it: the file's `state_dir`, else
+    /// the directory the service manager made (`STATE_DIRECTORY`), else nothing
+    /// is kept.
+    pub state_dir: Option<PathBuf>,
+    /// The stations, in the order of the file; at least one.
+    pub stations: Vec<StationSettings>,
+}
+
+/// One station.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct StationSettings {
+    /// The number on its sign.
+    pub number: StationNumber,
+    /// Its title.
+    pub title: String,
+    /// Capture to glass.
+    pub delay: DelayMs,
+    /// How far back the ring reaches.
+    pub window_ms: u32,
+    /// The camera's own latency, to be taken off.
+    pub latency_ms: u32,
+    /// Its camera.
+    pub camera: CameraSettings,
+}
+
+/// A station's camera.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum CameraSettings {
+    /// One on the network, spoken to over RTSP.
+    Network(NetworkSettings),
+    /// The built-in scene.
+    Demo {
+        /// Two cameras with the same seed show the same.
+        seed: u64,
+    },
+}
+
+/// How to reach a network camera.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NetworkSettings {
+    /// Its address, without name and password.
+    pub url: CameraUrl,
+    /// The name it asks for.
+    pub user: Option<String>,
+    /// The password it asks for.
+    pub password: Option<Secret>,
+}
+
+/// Why a file's bytes could not be had.
+#[derive(Debug, thiserror::Error)]
+pub enum ReadError {
+    /// The system would not give them.
+    #[error("{path}: cannot be read: {source}")]
+    Unreadable {
+        /// The file.
+        path: PathBuf,
+        /// What the system said.
+        source: std::io::Error,
+    },
+    /// It is too large to be one of ours.
+    #[error("{path}: too large for a config file ({MOST_FILE_BYTES} bytes at most)")]
+    TooLarge {
+        /// The file.
+        path: PathBuf,
+    },
+}
+
+/// Why a config file did not become settings.
+#[derive(Debug, thiserror::Error)]
+pub enum LoadError {
+    /// It could not be read at all.
+    #[error(transparent)]
+    Read(#[from] ReadError),
+    /// It holds mistakes.
+    #[error("{0}")]
+    Mistakes(Report),
+}
+
+impl Settings {
+    /// Two stations with the built-in scene, nothing kept.
+    ///
+    /// # Panics
+    ///
+    /// Never: its numbers are constants that fit.
+    #[must_use]
+    pub fn demo(port: u16, seed: u64) -> Self {
+        let station = |number: i64, title: &str, delay_ms: u32| StationSettings {
+            number: StationNumber::try_from(number).expect("the demo's numbers are 1 and 2"),
+            title: title.to_owned(),
+            delay: DelayMs::new(delay_ms, server::DEFAULT_WINDOW_MS)
+                .expect("the demo's delays fit the default window"),
+            window_ms: server::DEFAULT_WINDOW_MS,
+            latency_ms: camera::DEMO_LATENCY_MS,
+            // Neighbours that move in step would look like one camera twice.
+            camera: CameraSettings::Demo {
+                seed: seed.wrapping_add(number as u64 - 1),
+            },
+        };
+        Self {
+            listen: SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), port),
+            state_dir: None,
+            stations: vec![
+                station(1, "Balance line", 10_000),
+                station(2, "Box jump", 6_000),
+            ],
+        }
+    }
+
+    /// Reads and checks a file. With the settings come its warnings.
+    pub fn load(path: &Path, environment: Environment<'_>) -> Result<(Self, Report), LoadError> {
+        let bytes = read_file(path)?;
+        Self::from_bytes(&path.display().to_string(), &bytes, environment)
+            .map_err(LoadError::Mistakes)
+    }
+
+    /// Checks a file's bytes; `name` is how diagnostics call it. With the
+    /// settings come its warnings; a report that comes alone holds at least one
+    /// mistake.
+    pub fn from_bytes(
+        name: &str,
+        bytes: &[u8],
+        environment: Environment<'_>,
+    ) -> Result<(Self, Report), Report> {
+        let text = String::from_utf8_lossy(bytes).into_owned();
+        let mut source = Source::new(name, text, server::KEYS);
+        if let Some(unfit) = unfit(bytes, source.text()) {
+            return Err(Report::new(source, vec![unfit]));
+        }
+        let (legible, mut grammar) = syntax::legible(&source, bytes);
+        let (root, _) = DeTable::parse_recoverable(&legible);
+        let findings = Findings::default();
+        let settings = server::read(&findings, root.get_ref(), environment);
+        let (meaning, secrets) = findings.into_parts();
+        if grammar.is_empty() {
+            grammar = meaning;
+        } else {
+            // A broken line is read as well as can be, so what its key means may
+            // be wrong only because of the break; what seems absent may be in it.
+            let present = meaning.into_iter().filter(|found| !found.absence);
+            syntax::add_once_a_line(&mut grammar, present, &source);
+        }
+        source.hide(secrets);
+        let report = Report::new(source, grammar);
+        match settings {
+            Some(settings) if report.mistakes() == 0 => Ok((settings, report)),
+            _ => Err(report),
+        }
+    }
+
+    /// Whether a file looks like a server config at all: it holds at least one
+    /// of its tables or keys, or nothing.
+    #[must_use]
+    pub fn recognises(bytes: &[u8]) -> bool {
+        let text = String::from_utf8_lossy(bytes);
+        let (root, errors) = DeTable::parse_recoverable(&text);
+        let root = root.get_ref();
+        (root.is_empty() && errors.is_empty())
+            || unfit(bytes, &text).is_some()
+            || root
+                .keys()
+                .any(|key| reader::nearest(key.get_ref(), server::TOP_KEYS).is_some())
+    }
+}
+
+/// Reads a config file's bytes, up to [`MOST_FILE_BYTES`].
+pub fn read_file(path: &Path) -> Result<Vec<u8>, ReadError> {
+    use std::io::Read as _;
+    let unreadable = |source| ReadError::Unreadable {
+        path: path.to_owned(),
+        source,
+    };
+    let mut bytes = Vec::new();
+    std::fs::File::open(path)
+        .and_then(|file| file.take(MOST_FILE_BYTES + 1).read_to_end(&mut bytes))
+        .map_err(unreadable)?;
+    if bytes.len() as u64 > MOST_FILE_BYTES {
+        return Err(ReadError::TooLarge {
+            path: path.to_owned(),
+        });
+    }
+    Ok(bytes)
+}
+
+/// Files about which only one thing is worth saying.
+fn unfit(bytes: &[u8], text: &str) -> Option<Diagnostic> {
+    if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
+        return Some(Diagnostic::mistake(
+            0..0,
+            "the file is saved as UTF-16",
+            "save it as UTF-8 in your editor",
+        ));
+    }
+    let holds_nothing = text
+        .trim_start_matches('\u{feff}')
+        .lines()
+        .all(|line| line.trim().is_empty());
+    holds_nothing.then(|| {
+        Diagnostic::mistake(
+            0..0,
+            "the file is empty",
+            "copy the sample afterturn.toml and change it",
+        )
+    })
+}

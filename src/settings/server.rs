@@ -1,0 +1,255 @@
+//! The rules of the server's config file: its keys, their bounds, defaults and
+//! what to say about each mistake. `config/afterturn.toml` documents them.
+//!
+//! Not here: a station's camera ([`super::camera`]), TOML itself, and how
+//! mistakes are shown.
+
+use std::net::{IpAddr, Ipv4Addr, SocketAddr};
+use std::ops::{Range, RangeInclusive};
+use std::path::{Path, PathBuf};
+
+use afterturn_core::kernel::{DELAY_STEP_MS, DelayMs, StationNumber};
+use toml::de::DeTable;
+
+use super::diagnostic::Diagnostic;
+use super::mask::KnownKeys;
+use super::reader::{Findings, Table};
+use super::value::Entry;
+use super::{DEFAULT_PORT, Environment, Settings, StationSettings, camera};
+
+/// The keys at the top of the file.
+pub(super) const TOP_KEYS: [&str; 3] = ["listen", "state_dir", "station"];
+
+/// Which values a shown line may hold. `user` and `password_env` are closed
+/// because a password ends up there by mistake.
+pub(super) const KEYS: KnownKeys = KnownKeys {
+    open: &[
+        "listen",
+        "state_dir",
+        "station",
+        "number",
+        "title",
+        "delay_ms",
+        "window_ms",
+        "camera",
+        "kind",
+        "url",
+        "latency_ms",
+        "seed",
+    ],
+    closed: &["user", "password", "password_env"],
+};
+
+/// A window holds any delay a class is likely to want, in 15 MB a station.
+pub(super) const DEFAULT_WINDOW_MS: u32 = 30_000;
+/// Long enough to walk from the mat to the line and look up.
+const DEFAULT_DELAY_MS: u32 = 10_000;
+/// Below, a keyframe may not fit beside the reserve; above, a camera at
+/// 8 Mbit/s takes more than 120 MB.
+const WINDOW_MS: RangeInclusive<u32> = 4_000..=120_000;
+/// A sign's line.
+const TITLE_CHARACTERS: usize = 60;
+
+/// Reads the whole file. `None` where something was missing or wrong; then the
+/// findings say what.
+pub(super) fn read(
+    findings: &Findings,
+    root: &DeTable<'_>,
+    environment: Environment<'_>,
+) -> Option<Settings> {
+    let mut top = Table::new(findings, root, 0..0, "this file");
+    let listen = match top.optional("listen") {
+        Some(entry) => listen(&entry),
+        None => Some(SocketAddr::new(
+            IpAddr::V4(Ipv4Addr::LOCALHOST),
+            DEFAULT_PORT,
+        )),
+    };
+    let state_dir = match top.optional("state_dir") {
+        Some(entry) => state_dir(&entry),
+        None => environment("STATE_DIRECTORY").and_then(|all| first_directory(&all)),
+    };
+    let rows = top.required(
+        "station",
+        "a station: [[station]] with number = 1 and title = \"…\"",
+    );
+    top.finish();
+    let mut used: Vec<(StationNumber, Range<usize>)> = Vec::new();
+    let mut stations = Vec::new();
+    if let Some(rows) = rows {
+        let tables = rows.tables("this station", "[[station]]");
+        let count = tables.len();
+        for table in tables {
+            stations.extend(station(findings, table, &mut used, environment));
+        }
+        if stations.len() < count {
+            return None;
+        }
+    }
+    Some(Settings {
+        listen: listen?,
+        state_dir,
+        stations: Some(stations).filter(|all| !all.is_empty())?,
+    })
+}
+
+fn listen(entry: &Entry<'_>) -> Option<SocketAddr> {
+    let example = format!("write \"127.0.0.1:{DEFAULT_PORT}\"");
+    let Ok(address) = entry.text()?.parse::<SocketAddr>() else {
+        entry.refuse("this is not an address with a port", example);
+        return None;
+    };
+    if !address.ip().is_loopback() {
+        entry.refuse(
+            "only this machine's own browser may be served: there is no sign-in yet, so anyone \
+             on the network could watch the children",
+            example,
+        );
+        return None;
+    }
+    if address.port() == 0 {
+        entry.refuse("port 0 would be another port at each start", example);
+        return None;
+    }
+    Some(address)
+}
+
+fn state_dir(entry: &Entry<'_>) -> Option<PathBuf> {
+    let path = Path::new(entry.text()?);
+    if !path.is_absolute() || entry.text()?.contains('\0') {
+        entry.refuse(
+            "`state_dir` is a whole path, so that it does not depend on where the program starts",
+            "begin it with /: \"/var/lib/afterturn\"",
+        );
+        return None;
+    }
+    Some(path.to_owned())
+}
+
+/// systemd names several directories with colons between.
+fn first_directory(all: &str) -> Option<PathBuf> {
+    all.split(':')
+        .next()
+        .filter(|dir| dir.starts_with('/'))
+        .map(PathBuf::from)
+}
+
+fn station(
+    findings: &Findings,
+    mut table: Table<'_>,
+    used: &mut Vec<(StationNumber, Range<usize>)>,
+    environment: Environment<'_>,
+) -> Option<StationSettings> {
+    let number = table.required("number", "number = 1");
+    let title = table.required("title", "title = \"Balance line\"");
+    let delay = table.optional("delay_ms");
+    let window = table.optional("window_ms");
+    let camera = table.required(
+        "camera",
+        "[station.camera] with kind = \"network\" or \"demo\"",
+    );
+    table.finish();
+
+    let number = number.and_then(|entry| number_of(findings, &entry, used));
+    let title = title.and_then(|entry| title_of(&entry));
+    let window_ms = match &window {
+        Some(entry) => entry.whole_within(WINDOW_MS),
+        None => Some(DEFAULT_WINDOW_MS),
+    };
+    let delay = delay_of(delay.as_ref(), window.as_ref(), window_ms);
+    let camera = camera
+        .and_then(|entry| entry.table("this camera", "[station.camera]"))
+        .and_then(|table| camera::read(findings, table, environment));
+    let (camera, latency_ms) = camera?;
+    Some(StationSettings {
+        number: number?,
+        title: title?,
+        delay: delay?,
+        window_ms: window_ms?,
+        latency_ms,
+        camera,
+    })
+}
+
+fn number_of(
+    findings: &Findings,
+    entry: &Entry<'_>,
+    used: &mut Vec<(StationNumber, Range<usize>)>,
+) -> Option<StationNumber> {
+    let number = match StationNumber::try_from(entry.whole()?) {
+        Ok(number) => number,
+        Err(error) => {
+            entry.refuse(error.to_string(), "write the number on the station's sign");
+            return None;
+        }
+    };
+    if let Some((_, first)) = used.iter().find(|(other, _)| *other == number) {
+        let free = (1..=99).find(|n| used.iter().all(|(other, _)| i64::from(other.get()) != *n));
+        let free = free.map_or_else(|| "another".to_owned(), |n| n.to_string());
+        findings.add(
+            Diagnostic::mistake(
+                entry.span.clone(),
+                format!("there is a station {number} already"),
+                format!("give one of them another number; {free} is free so far"),
+            )
+            .with_also(first.clone(), "the first is here"),
+        );
+        return None;
+    }
+    used.push((number, entry.span.clone()));
+    Some(number)
+}
+
+fn title_of(entry: &Entry<'_>) -> Option<String> {
+    let title = entry.text()?.trim();
+    let characters = title.chars().count();
+    if characters == 0 || characters > TITLE_CHARACTERS {
+        entry.refuse(
+            format!("a title has 1 to {TITLE_CHARACTERS} characters, not {characters}"),
+            "write what the station's sign says",
+        );
+        return None;
+    }
+    if title.chars().any(char::is_control) {
+        entry.refuse("a title is one line", "take line breaks and tabs out");
+        return None;
+    }
+    Some(title.to_owned())
+}
+
+/// The delay, against its window. Where the window itself is wrong, only the
+/// step is checked, against the widest window there is.
+fn delay_of(
+    entry: Option<&Entry<'_>>,
+    window: Option<&Entry<'_>>,
+    window_ms: Option<u32>,
+) -> Option<DelayMs> {
+    let most_ms = DelayMs::most_ms(window_ms.unwrap_or(*WINDOW_MS.end()));
+    let Some(entry) = entry else {
+        let delay = DelayMs::new(DEFAULT_DELAY_MS, window_ms?).ok();
+        if let (None, Some(window)) = (delay, window) {
+            window.refuse(
+                format!("this window reaches back {most_ms} ms, less than the usual delay"),
+                format!("add  delay_ms = {most_ms}  or less, or make the window longer"),
+            );
+        }
+        return delay;
+    };
+    let given = entry.whole()?;
+    let clamped = given.clamp(0, i64::from(most_ms)) as u32;
+    let near = ((clamped + DELAY_STEP_MS / 2) / DELAY_STEP_MS * DELAY_STEP_MS).min(most_ms);
+    let mut fix = format!("the nearest possible is {near}");
+    if (1..=120).contains(&given) {
+        fix = format!("{fix}; for {given} seconds write {}", given * 1000);
+    }
+    let Ok(given_ms) = u32::try_from(given) else {
+        entry.refuse(
+            format!("a delay goes from 0 to {most_ms} ms here, not {given}"),
+            fix,
+        );
+        return None;
+    };
+    DelayMs::new(given_ms, window_ms.unwrap_or(*WINDOW_MS.end()))
+        .map_err(|error| entry.refuse(error.to_string(), fix))
+        .ok()
+}

@@ -1,0 +1,250 @@
+//! The config file's rules: whole files here, one seeded mistake at a time in
+//! [`seeded`], bytes that were never a config file in [`any_bytes`].
+
+mod any_bytes;
+mod seeded;
+
+use super::diagnostic::Severity;
+use super::*;
+
+/// A password no file but a test's has.
+const PASSWORD: &str = "Zwirn-4711";
+
+fn environment(name: &str) -> Option<String> {
+    (name == "GYM_CAM").then(|| PASSWORD.to_owned())
+}
+
+fn read(text: &str) -> Result<(Settings, Report), Report> {
+    Settings::from_bytes("afterturn.toml", text.as_bytes(), &environment)
+}
+
+/// The lines and messages found, page included; panics if the file is good.
+fn mistakes(text: &str) -> (Vec<(usize, String)>, String) {
+    let report = read(text).expect_err("this file has mistakes");
+    let found = report
+        .diagnostics()
+        .iter()
+        .map(|found| {
+            (
+                report.place(found).line,
+                format!("{} / {}", found.message, found.fix),
+            )
+        })
+        .collect();
+    (found, report.to_string())
+}
+
+/// A good file of two stations; mistakes are seeded into it.
+const GOOD: &str = "\
+listen = '127.0.0.1:8460'
+state_dir = '/var/lib/afterturn'
+[[station]]
+number = 1
+title = 'Balance line'
+delay_ms = 10000
+window_ms = 30000
+[station.camera]
+kind = 'network'
+url = 'rtsp://192.168.1.20:554/stream1'
+user = 'viewer'
+password = 'Zwirn-4711'
+latency_ms = 250
+[[station]]
+number = 2
+title = 'Box jump'
+[station.camera]
+kind = 'demo'
+seed = 7
+";
+
+#[test]
+fn the_unspoilt_file_is_good() {
+    let (settings, report) = read(GOOD).expect("it is good");
+    assert!(report.is_empty());
+    assert_eq!(settings.listen.port(), 8460);
+    assert_eq!(
+        settings.state_dir.as_deref(),
+        Some(Path::new("/var/lib/afterturn"))
+    );
+    let [first, second] = &settings.stations[..] else {
+        panic!("there are two stations");
+    };
+    assert_eq!(
+        (first.number.get(), first.delay.ms(), first.latency_ms),
+        (1, 10_000, 250)
+    );
+    assert_eq!(
+        (second.delay.ms(), second.window_ms, second.latency_ms),
+        (10_000, 30_000, 0)
+    );
+    assert_eq!(second.camera, CameraSettings::Demo { seed: 7 });
+    let CameraSettings::Network(network) = &first.camera else {
+        panic!("the first camera is on the network");
+    };
+    assert_eq!(network.url.location(), "rtsp://192.168.1.20:554/stream1");
+    assert_eq!(network.user.as_deref(), Some("viewer"));
+    assert_eq!(
+        network.password.as_ref().map(Secret::expose),
+        Some(PASSWORD)
+    );
+    assert!(!format!("{settings:?}").contains(PASSWORD));
+}
+
+#[test]
+fn several_mistakes_all_come_out_in_the_order_of_the_file() {
+    let text = GOOD
+        .replace("127.0.0.1", "0.0.0.0")
+        .replace("delay_ms = 10000", "delay_ms = 10100")
+        .replace("rtsp:", "http:")
+        .replace("latency_ms", "latncy_ms")
+        .replace("number = 2", "number = 1")
+        .replace("seed = 7", "seed = 'seven'");
+    let (found, page) = mistakes(&text);
+    let lines: Vec<usize> = found.iter().map(|(line, _)| *line).collect();
+    assert_eq!(lines, [1, 6, 10, 13, 15, 19], "{page}");
+    assert!(page.ends_with("afterturn.toml: 6 mistakes\n"));
+}
+
+#[test]
+fn broken_grammar_does_not_hide_the_rest_nor_invent_more() {
+    let text = GOOD
+        .replace("title = 'Balance line'", "title 'Balance line'")
+        .replace("window_ms = 30000", "window_ms = 1")
+        .replace("'demo'", "demo");
+    let (found, page) = mistakes(&text);
+    let lines: Vec<usize> = found.iter().map(|(line, _)| *line).collect();
+    assert_eq!(lines, [5, 7, 18], "{page}");
+}
+
+#[test]
+fn a_number_used_twice_is_shown_at_both_places() {
+    let (_, page) = mistakes(&GOOD.replace("number = 2", "number = 1"));
+    assert!(page.contains("     4 | number = 1"), "{page}");
+    assert!(page.contains("    15 | number = 1"), "{page}");
+    assert!(page.contains("2 is free"), "{page}");
+}
+
+#[test]
+fn files_with_nothing_in_them_say_so() {
+    for (text, words) in [
+        ("", "the file is empty"),
+        ("\u{feff}\n  \n", "the file is empty"),
+        ("# only words\n", "has no `station`"),
+        ("listen = '127.0.0.1:8460'", "has no `station`"),
+        ("station = []", "`station` is empty"),
+        ("station = 3", "a row of tables"),
+        ("station = [1]", "holds tables"),
+        (
+            "[station]\nnumber = 1\ntitle = 'a'\n[station.camera]\nkind = 'demo'",
+            "[[station]]",
+        ),
+        ("[[stations]]\nnumber = 1", "did you mean `station`?"),
+    ] {
+        let (found, page) = mistakes(text);
+        assert_eq!(found.len(), 1, "{text}: {page}");
+        assert!(found[0].1.contains(words), "{text}: {page}");
+    }
+}
+
+#[test]
+fn bytes_that_are_not_text_are_placed() {
+    let mut bytes = GOOD.as_bytes().to_vec();
+    let at = GOOD.find("Box").expect("it is there");
+    bytes[at] = 0xfc;
+    let report = Settings::from_bytes("a.toml", &bytes, &environment).expect_err("not UTF-8");
+    assert_eq!(report.diagnostics().len(), 1, "{report}");
+    assert_eq!(report.place(&report.diagnostics()[0]).line, 16);
+    assert!(report.to_string().contains("not UTF-8"));
+    let utf16: Vec<u8> = std::iter::once(0xfeff_u16)
+        .chain(GOOD.encode_utf16())
+        .flat_map(u16::to_le_bytes)
+        .collect();
+    let report = Settings::from_bytes("a.toml", &utf16, &environment).expect_err("UTF-16");
+    assert!(report.to_string().contains("UTF-16"));
+    assert!(Settings::recognises(&utf16));
+}
+
+#[test]
+fn credentials_in_an_address_are_moved_and_warned_about() {
+    let text = GOOD
+        .replace("//192", "//viewer:Zwirn-4711@192")
+        .replace("user = 'viewer'\npassword = 'Zwirn-4711'\n", "");
+    let (settings, report) = read(&text).expect("it is good");
+    let CameraSettings::Network(network) = &settings.stations[0].camera else {
+        panic!("the first camera is on the network");
+    };
+    assert_eq!(network.user.as_deref(), Some("viewer"));
+    assert_eq!(
+        network.password.as_ref().map(Secret::expose),
+        Some(PASSWORD)
+    );
+    assert_eq!(report.mistakes(), 0);
+    assert_eq!(report.diagnostics()[0].severity, Severity::Warning);
+    let page = report.to_string();
+    assert!(
+        page.contains("warning: ") && page.contains("1 warning"),
+        "{page}"
+    );
+    assert!(
+        !page.contains(PASSWORD) && !page.contains("viewer"),
+        "{page}"
+    );
+}
+
+#[test]
+fn the_environment_is_asked_for_what_the_file_leaves_out() {
+    let text = GOOD
+        .replace("password = 'Zwirn-4711'", "password_env = 'GYM_CAM'")
+        .replace("state_dir = '/var/lib/afterturn'\n", "");
+    let service = |name: &str| match name {
+        "STATE_DIRECTORY" => Some("/var/lib/afterturn:/var/lib/other".to_owned()),
+        _ => environment(name),
+    };
+    let (settings, _) = Settings::from_bytes("a", text.as_bytes(), &service).expect("it is good");
+    assert_eq!(
+        settings.state_dir.as_deref(),
+        Some(Path::new("/var/lib/afterturn"))
+    );
+    let CameraSettings::Network(network) = &settings.stations[0].camera else {
+        panic!("the first camera is on the network");
+    };
+    assert_eq!(
+        network.password.as_ref().map(Secret::expose),
+        Some(PASSWORD)
+    );
+    let (settings, _) = read(&text).expect("it is good");
+    assert_eq!(settings.state_dir, None);
+}
+
+#[test]
+fn the_shipped_sample_is_good_and_so_is_what_it_comments_out() {
+    let sample = include_str!("../../../config/afterturn.toml");
+    let (settings, report) = read(sample).expect("the sample is good");
+    assert!(report.is_empty());
+    let demo = Settings::demo(DEFAULT_PORT, 1);
+    assert_eq!(settings.listen, demo.listen);
+    assert_eq!(settings.stations, demo.stations);
+    let at = sample
+        .find("# [[station]]")
+        .expect("there is a commented one");
+    let uncommented: String = sample[at..]
+        .lines()
+        .map(|line| line.strip_prefix("# ").unwrap_or("").to_owned() + "\n")
+        .collect();
+    let (settings, report) = read(&uncommented).expect("the commented station is good");
+    assert!(report.is_empty());
+    assert!(matches!(
+        settings.stations[0].camera,
+        CameraSettings::Network(_)
+    ));
+    for key in server::KEYS.open.iter().chain(server::KEYS.closed) {
+        assert!(sample.contains(key), "{key} is documented");
+    }
+}
+
+#[test]
+fn the_demo_moves_its_cameras_apart() {
+    let demo = Settings::demo(0, u64::MAX);
+    assert!(demo.listen.ip().is_loopback());
+    assert_ne!(demo.stations[0].camera, demo.stations[1].camera);
+}

@@ -1,0 +1,187 @@
+//! One mistake at a time, seeded into the good file.
+
+use super::*;
+
+/// What is replaced in [`GOOD`], by what, the line of the one mistake, and
+/// words of its message or fix.
+const SEEDED: &[(&str, &str, usize, &str)] = &[
+    ("'127.0.0.1:8460'", "'0.0.0.0:8460'", 1, "no sign-in yet"),
+    (
+        "'127.0.0.1:8460'",
+        "'192.168.1.4:8460'",
+        1,
+        "no sign-in yet",
+    ),
+    (
+        "'127.0.0.1:8460'",
+        "'localhost'",
+        1,
+        "not an address with a port",
+    ),
+    ("'127.0.0.1:8460'", "'127.0.0.1:0'", 1, "port 0"),
+    ("'127.0.0.1:8460'", "8460", 1, "is text, not a whole number"),
+    ("listen", "lissten", 1, "did you mean `listen`?"),
+    ("'/var/lib/afterturn'", "'afterturn'", 2, "begin it with /"),
+    ("number = 1", "number = 0", 4, "from 1 to 99, not 0"),
+    ("number = 1", "number = 100", 4, "from 1 to 99, not 100"),
+    (
+        "number = 1",
+        "number = '1'",
+        4,
+        "take the quotation marks away",
+    ),
+    ("number = 1", "number = 1.0", 4, "without a point"),
+    ("number = 1", "numbre = 1", 4, "did you mean `number`?"),
+    ("number = 1\n", "", 3, "has no `number`"),
+    ("number = 2", "number = 1", 15, "a station 1 already"),
+    ("'Balance line'", "''", 5, "1 to 60 characters, not 0"),
+    ("'Balance line'", "'Balance\tline'", 5, "one line"),
+    ("'Balance line'", "true", 5, "is text, not true or false"),
+    ("title = 'Box jump'\n", "", 14, "has no `title`"),
+    (
+        "delay_ms = 10000",
+        "delay_ms = 10250",
+        6,
+        "the nearest possible is 10500",
+    ),
+    (
+        "delay_ms = 10000",
+        "delay_ms = 29000",
+        6,
+        "the nearest possible is 28000",
+    ),
+    (
+        "delay_ms = 10000",
+        "delay_ms = -500",
+        6,
+        "the nearest possible is 0",
+    ),
+    (
+        "delay_ms = 10000",
+        "delay_ms = 10",
+        6,
+        "for 10 seconds write 10000",
+    ),
+    (
+        "delay_ms = 10000",
+        "delay = 10000",
+        6,
+        "did you mean `delay_ms`?",
+    ),
+    (
+        "window_ms = 30000",
+        "window_ms = 3000",
+        7,
+        "the nearest possible is 4000",
+    ),
+    (
+        "window_ms = 30000",
+        "window_ms = 300000",
+        7,
+        "the nearest possible is 120000",
+    ),
+    (
+        "delay_ms = 10000\nwindow_ms = 30000",
+        "window_ms = 8000",
+        6,
+        "add  delay_ms = 6000",
+    ),
+    (
+        "[station.camera]\nkind = 'demo'\nseed = 7\n",
+        "",
+        14,
+        "has no `camera`",
+    ),
+    ("'network'", "'netwrok'", 9, "did you mean \"network\"?"),
+    ("'network'", "'webcam'", 9, "\"network\" or \"demo\""),
+    ("kind = 'demo'\n", "", 17, "has no `kind`"),
+    ("rtsp://192", "http://192", 10, "begins with rtsp://"),
+    ("192.168.1.20:554", "192.168.1.20:rtsp", 10, "not a port"),
+    ("192.168.1.20:554", "", 10, "no host"),
+    ("/stream1", "/stream 1", 10, "no spaces"),
+    (
+        "url = 'rtsp://192.168.1.20:554/stream1'\n",
+        "",
+        8,
+        "has no `url`",
+    ),
+    ("//192", "//viewer:Zwirn-4711@192", 10, "stand twice"),
+    ("'viewer'", "'viewer:Zwirn-4711'", 11, "no colon"),
+    ("user = 'viewer'\n", "", 8, "no `user`"),
+    ("'Zwirn-4711'", "''", 12, "password is empty"),
+    ("'Zwirn-4711'", "4711", 12, "is text, not a whole number"),
+    ("'Zwirn-4711'", "Zwirn-4711", 12, "quotation marks"),
+    ("'Zwirn-4711'", "'Zwirn-4711", 12, "quotation mark"),
+    (
+        "password = 'Zwirn-4711'",
+        "pasword = 'Zwirn-4711'",
+        12,
+        "did you mean `password`?",
+    ),
+    (
+        "password = 'Zwirn-4711'",
+        "password = 'Zwirn-4711'\npassword_env = 'GYM_CAM'",
+        13,
+        "exclude",
+    ),
+    (
+        "password = 'Zwirn-4711'",
+        "password_env = 'NO_SUCH'",
+        12,
+        "NO_SUCH is not set",
+    ),
+    (
+        "password = 'Zwirn-4711'",
+        "password_env = 'Zwirn-4711'",
+        12,
+        "names a variable",
+    ),
+    (
+        "latency_ms = 250",
+        "latency_ms = 2001",
+        13,
+        "the nearest possible is 2000",
+    ),
+    (
+        "latency_ms = 250",
+        "seed = 1",
+        13,
+        "belongs to the demo camera",
+    ),
+    (
+        "seed = 7",
+        "url = 'rtsp://a/b'",
+        19,
+        "belongs to a network camera",
+    ),
+    ("seed = 7", "seed = -7", 19, "the nearest possible is 0"),
+    ("seed = 7", "colour = 'red'", 19, "the keys here are"),
+    ("seed = 7", "seed = 7\nseed = 8", 20, "here already"),
+    ("seed = 7", "seed =", 19, "a value is missing"),
+    ("seed = 7", "seed 7", 19, "no `=`"),
+    (
+        "kind = 'demo'",
+        "kind = 'demo'\n[sound]\nvolume = 3",
+        19,
+        "`sound` is not a key of this file",
+    ),
+];
+
+#[test]
+fn every_seeded_mistake_is_found_at_its_place_and_alone() {
+    for (from, to, line, words) in SEEDED {
+        let text = GOOD.replacen(from, to, 1);
+        assert_ne!(text, GOOD, "{from} is in the good file");
+        let (found, page) = mistakes(&text);
+        let errors: Vec<_> = found
+            .iter()
+            .filter(|(_, text)| text.contains(words))
+            .collect();
+        assert_eq!(errors.len(), 1, "{to}: {page}");
+        assert_eq!(errors[0].0, *line, "{to}: {page}");
+        assert!(page.contains(&format!("afterturn.toml:{line}:")), "{page}");
+        assert!(!page.contains(PASSWORD), "{to}: {page}");
+        let warned = usize::from(to.contains('@'));
+        assert_eq!(found.len(), 1 + warned, "{to}: {page}");
+    }
+}

@@ -1,0 +1,260 @@
+//! Keeps one station's camera going.
+//!
+//! Not here: what a camera is (see [`Camera`]), and what its pictures become
+//! (that is the intake's).
+
+use std::{sync::Arc, time::Duration};
+
+use afterturn_core::{
+    media::{Intake, IntakeSettings, Made, PictureIn, stamp::Break},
+    wire::CameraState,
+};
+use tokio::{
+    net::TcpStream,
+    sync::{mpsc, watch},
+    time::{Instant, MissedTickBehavior, interval, sleep, timeout, timeout_at},
+};
+
+use super::{Backoff, Station};
+use crate::av::camera::{Camera, CameraError, CameraEvent, EventSink};
+
+/// No picture for this long: the camera has stalled and is opened anew.
+const STALLED: Duration = Duration::from_secs(2);
+/// The same before its first picture: some cameras wake slowly and all start
+/// with a keyframe that may be four seconds away.
+const NEVER_BEGAN: Duration = Duration::from_secs(8);
+/// After this much silence whatever was held back for the next picture goes on.
+const IDLE: Duration = Duration::from_millis(500);
+/// How often silence is looked for, and the ring pruned while nothing comes.
+const TICK: Duration = Duration::from_millis(250);
+/// How often a camera's door is tried while it is away…
+const KNOCK: Duration = Duration::from_millis(500);
+/// …and how long each time.
+const KNOCK_TIMEOUT: Duration = Duration::from_millis(400);
+/// Events on their way from the camera's threads: two seconds of pictures. What
+/// does not fit is dropped by the camera's side and shows as a gap.
+const EVENTS: usize = 64;
+
+/// Runs a station's camera until `stop` says otherwise.
+pub async fn supervise(
+    station: Arc<Station>,
+    mut camera: Box<dyn Camera>,
+    mut stop: watch::Receiver<bool>,
+) {
+    let latency_us = i64::from(station.config().latency_ms) * 1000;
+    let mut supervisor = Supervisor {
+        intake: Intake::new(IntakeSettings { latency_us, after: Default::default() }),
+        station,
+        refused_format: None,
+    };
+    let mut backoff = Backoff::default();
+    loop {
+        let began = Instant::now();
+        let ended = tokio::select! {
+            biased;
+            _ = stop.wait_for(|stop| *stop) => return,
+            ended = supervisor.run_once(camera.as_mut()) => ended,
+        };
+        supervisor.close();
+        supervisor.station.set_health(ended.error.state, &ended.error.detail);
+        let ran = ended.shown_since.map_or(Duration::ZERO, |at| at.elapsed());
+        let wait = backoff.after(ended.error.state, ran);
+        tracing::debug!(
+            station = supervisor.station.config().number.get(),
+            tried_ms = began.elapsed().as_millis(),
+            wait_ms = wait.as_millis(),
+            "camera to be opened again"
+        );
+        tokio::select! {
+            biased;
+            _ = stop.wait_for(|stop| *stop) => return,
+            () = supervisor.wait_and_forget(wait) => {}
+            () = door_opens(camera.knock(), ended.error.state) => {}
+        }
+    }
+}
+
+struct Supervisor {
+    station: Arc<Station>,
+    intake: Intake,
+    /// Parameter sets that could not be used: pictures under them neither.
+    refused_format: Option<CameraError>,
+}
+
+struct Ended {
+    error: CameraError,
+    shown_since: Option<Instant>,
+}
+
+impl Supervisor {
+    /// Opens the camera and feeds the ring until it stops.
+    async fn run_once(&mut self, camera: &mut dyn Camera) -> Ended {
+        let (sender, mut events) = mpsc::channel(EVENTS);
+        let sink: EventSink = Arc::new(move |event| {
+            // The only sender that may wait is the last event, and it need not:
+            // a full queue means two seconds unread, which a stall ends anyway.
+            let _ = sender.try_send(event);
+        });
+        let mut ended = Ended {
+            error: CameraError::new(CameraState::Stalled, "no picture for two seconds"),
+            shown_since: None,
+        };
+        self.refused_format = None;
+        let _running = match camera.start(Arc::clone(&self.station.now), sink) {
+            Ok(running) => running,
+            Err(error) => {
+                ended.error = error;
+                return ended;
+            }
+        };
+        let mut last = Instant::now();
+        let mut tick = interval(TICK);
+        tick.set_missed_tick_behavior(MissedTickBehavior::Delay);
+        loop {
+            let most = if ended.shown_since.is_some() { STALLED } else { NEVER_BEGAN };
+            tokio::select! {
+                event = timeout_at(last + most, events.recv()) => match event {
+                    Ok(Some(CameraEvent::Picture(picture))) => {
+                        last = Instant::now();
+                        if self.picture(picture) {
+                            ended.shown_since.get_or_insert(last);
+                        }
+                    }
+                    Ok(Some(CameraEvent::Format(config))) => self.format(&config.0),
+                    Ok(Some(CameraEvent::Ended(error))) => {
+                        ended.error = error;
+                        return ended;
+                    }
+                    // The camera let go of its sink without a word.
+                    Ok(None) => {
+                        ended.error = CameraError::new(CameraState::Ended, "the camera stopped");
+                        return ended;
+                    }
+                    Err(_) => return ended,
+                },
+                _ = tick.tick() => {
+                    if last.elapsed() >= IDLE {
+                        let made = self.intake.idle();
+                        self.keep(made);
+                    }
+                    self.forget();
+                }
+            }
+            if let Some(error) = self.refused_format.take() {
+                ended.error = error;
+                return ended;
+            }
+        }
+    }
+
+    fn picture(&mut self, picture: crate::av::camera::Picture) -> bool {
+        let made = self.intake.picture(PictureIn {
+            source: picture.source,
+            arrival: picture.arrival,
+            keyframe: picture.keyframe,
+            data: picture.data,
+        });
+        self.keep(made)
+    }
+
+    fn format(&mut self, avcc: &[u8]) {
+        match self.intake.format(avcc) {
+            Ok(made) => {
+                self.keep(made);
+                if self.intake.params().is_some_and(|params| params.interlaced) {
+                    let detail = "the camera sends interlaced pictures; set it to progressive";
+                    self.refused_format =
+                        Some(CameraError::new(CameraState::Unsuitable, detail));
+                }
+            }
+            Err(error) => {
+                let error = CameraError::new(CameraState::Unsuitable, error.to_string());
+                self.refused_format = Some(error);
+            }
+        }
+    }
+
+    /// Puts what was made into the ring; says whether there was a picture.
+    fn keep(&mut self, made: Vec<Made>) -> bool {
+        if made.is_empty() {
+            return false;
+        }
+        let now = self.station.now();
+        let mut shown = false;
+        {
+            let mut inner = self.station.lock();
+            for made in made {
+                match made {
+                    Made::Break(why) => {
+                        let station = self.station.config().number.get();
+                        tracing::debug!(station, ?why, "break");
+                    }
+                    Made::Chapter(params) => inner.ring.open_chapter(params),
+                    Made::Fragment(fragment) => {
+                        inner.ring.push(fragment);
+                        shown = true;
+                    }
+                }
+            }
+            inner.ring.prune(now);
+        }
+        self.station.grown.send_replace(());
+        if shown {
+            self.station.set_health(CameraState::Showing, "");
+        }
+        shown
+    }
+
+    fn close(&mut self) {
+        let made = self.intake.end_chapter(Break::Format);
+        self.keep_late(made);
+    }
+
+    /// As [`keep`](Self::keep), for what comes out when a camera has stopped:
+    /// it says nothing about how the camera is.
+    fn keep_late(&mut self, made: Vec<Made>) {
+        let mut inner = self.station.lock();
+        for made in made {
+            match made {
+                Made::Break(_) => {}
+                Made::Chapter(params) => inner.ring.open_chapter(params),
+                Made::Fragment(fragment) => inner.ring.push(fragment),
+            }
+        }
+        drop(inner);
+        self.station.grown.send_replace(());
+    }
+
+    fn forget(&self) {
+        let now = self.station.now();
+        self.station.lock().ring.prune(now);
+    }
+
+    /// Nothing outlives its time because its camera is away.
+    async fn wait_and_forget(&self, wait: Duration) {
+        let until = Instant::now() + wait;
+        while Instant::now() < until {
+            sleep(TICK.min(until - Instant::now())).await;
+            self.forget();
+        }
+    }
+}
+
+/// Resolves when a camera that was away answers at its door again; never for
+/// one that answered all along, or has no door.
+async fn door_opens(knock: Option<(String, u16)>, why: CameraState) {
+    let away = matches!(why, CameraState::Unreachable | CameraState::Ended | CameraState::Stalled);
+    let Some((host, port)) = knock.filter(|_| away) else {
+        return std::future::pending().await;
+    };
+    let mut was_shut = false;
+    loop {
+        let answer = timeout(KNOCK_TIMEOUT, TcpStream::connect((host.as_str(), port))).await;
+        match answer {
+            Ok(Ok(_)) if was_shut => return,
+            Ok(Ok(_)) => {}
+            _ => was_shut = true,
+        }
+        sleep(KNOCK).await;
+    }
+}

@@ -1,0 +1,8 @@
+//! The only room that writes the disk.
+//!
+//! Not here: what is worth keeping. No picture and no name of a child passes
+//! through; the callers see to that.
+
+pub mod atomic;
+pub mod high_water;
+pub mod lines;

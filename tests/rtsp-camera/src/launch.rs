@@ -1,0 +1,71 @@
+//! From raw pictures to RTP, as a pipeline description.
+//!
+//! Not here: drawing the pictures (see `feed`).
+
+use gstreamer as gst;
+
+use crate::options::Options;
+use crate::quirk::Quirk;
+
+/// The name of the element that takes the pictures.
+pub(crate) const SOURCE: &str = "scene";
+/// The name of the element whose output carries the final stamps.
+pub(crate) const PARSER: &str = "parser";
+
+/// The pipeline of one camera, or why it cannot be built here.
+pub(crate) fn description(options: &Options) -> Result<String, String> {
+    let h265 = options.has(Quirk::H265);
+    let encoder = if h265 { h265_chain } else { h264_chain };
+    let parts = [
+        "appsrc",
+        if h265 { "x265enc" } else { "x264enc" },
+        if h265 { "rtph265pay" } else { "rtph264pay" },
+    ];
+    for part in parts {
+        if gst::ElementFactory::find(part).is_none() {
+            return Err(format!("this machine's GStreamer has no {part}"));
+        }
+    }
+    Ok(format!(
+        "( appsrc name={SOURCE} is-live=true format=time do-timestamp=false ! {} )",
+        encoder(options)
+    ))
+}
+
+fn gop(options: &Options) -> u32 {
+    let gop_s = if options.has(Quirk::Gop4s) {
+        4
+    } else {
+        options.gop_s
+    };
+    gop_s * options.fps
+}
+
+fn h264_chain(options: &Options) -> String {
+    // One thread: 720p30 is a fraction of a core, and more threads cost more
+    // than they bring. CABAC and 8×8 transforms make it a High stream, as
+    // cameras send. A scene cut must not shift the keyframes.
+    let order = if options.has(Quirk::BFrames) {
+        "bframes=2 b-adapt=false rc-lookahead=3 sync-lookahead=0"
+    } else {
+        "bframes=0 b-adapt=false tune=zerolatency"
+    };
+    format!(
+        "x264enc speed-preset=ultrafast {order} threads=1 cabac=true dct8x8=true \
+         key-int-max={} bitrate={} option-string=\"scenecut=0\" \
+         ! video/x-h264,profile=high ! h264parse name={PARSER} \
+         ! rtph264pay name=pay0 pt=96 config-interval=-1",
+        gop(options),
+        options.bitrate_kbps
+    )
+}
+
+fn h265_chain(options: &Options) -> String {
+    format!(
+        "x265enc speed-preset=ultrafast tune=zerolatency key-int-max={} bitrate={} \
+         option-string=\"scenecut=0:log-level=error\" ! h265parse name={PARSER} \
+         ! rtph265pay name=pay0 pt=96 config-interval=-1",
+        gop(options),
+        options.bitrate_kbps
+    )
+}

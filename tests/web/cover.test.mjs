@@ -1,0 +1,86 @@
+// What covers the glass, and when: web/live/cover.js.
+import test from 'node:test';
+import assert from 'node:assert/strict';
+import { cover } from '../../web/live/cover.js';
+
+const S = 1e6;
+const MS = 1000;
+const NOW = 1795500000 * S;
+
+function facts(change = {}, state = {}) {
+  return Object.assign({
+    nowUs: NOW, heardAgoUs: 100 * MS, openedAgoUs: 60 * S,
+    state: Object.assign({
+      applies: { clock: 'live' }, number: 1, title: 'Beam', delay_ms: 5000, window_ms: 30000, camera: 'showing',
+      camera_since_us: NOW - 60 * S, oldest_us: NOW - 30 * S, newest_us: NOW - 50 * MS, demo: false,
+    }, state),
+    glass: { captureUs: NOW - 5 * S - 10 * MS, durationUs: 33333 }, newer: true, veiled: false, tap: false, covered: false,
+  }, change);
+}
+
+const glassLate = (ms) => ({ captureUs: NOW - 5 * S - ms * MS, durationUs: 33333 });
+const card = (f) => (cover(f).card === null ? null : cover(f).card.kind);
+
+test('a due picture is seen, and nothing stands over it', () => {
+  assert.deepEqual(cover(facts()), { card: null, band: null });
+});
+
+test('a camera that is away is said at once, over the late pictures that are still due', () => {
+  assert.deepEqual(cover(facts({}, { camera: 'stalled' })), { card: null, band: 'stalled' });
+});
+
+test('once nothing newer is due the card covers within a quarter of a second', () => {
+  const dead = { camera: 'stalled', newest_us: NOW - 5 * S - 300 * MS };
+  assert.equal(card(facts({ glass: glassLate(270), newer: false }, dead)), null);
+  assert.deepEqual(cover(facts({ glass: glassLate(300), newer: false }, dead)).card, { kind: 'camera', camera: 'stalled' });
+});
+
+test('a frozen picture never stays, newer ones or not', () => {
+  assert.equal(card(facts({ glass: glassLate(400) })), null);
+  assert.equal(card(facts({ glass: glassLate(560) })), 'moment');
+  assert.equal(card(facts({ glass: glassLate(300), newer: false })), 'moment');
+});
+
+test('a picture that is not due yet does not stay either', () => {
+  assert.equal(card(facts({ glass: glassLate(-3000) })), 'moment');
+});
+
+test('a cover goes only for a picture that is due', () => {
+  assert.equal(card(facts({ covered: true })), null);
+  assert.equal(card(facts({ covered: true, glass: glassLate(300) })), 'moment');
+  assert.equal(card(facts({ covered: true, glass: glassLate(-110) })), 'moment');
+});
+
+test('while the delay fills, seconds are counted down', () => {
+  const filling = (ago) => cover(facts({ glass: null }, { delay_ms: 10000, oldest_us: NOW - ago })).card;
+  assert.deepEqual(filling(3 * S), { kind: 'filling', seconds: 7 });
+  assert.deepEqual(filling(9.999 * S), { kind: 'filling', seconds: 1 });
+  assert.equal(filling(11 * S).kind, 'moment');
+});
+
+test('after a while away the count is to the first new picture', () => {
+  const f = facts({ glass: null }, { delay_ms: 10000, camera_since_us: NOW - 2 * S });
+  assert.deepEqual(cover(f).card, { kind: 'filling', seconds: 8 });
+});
+
+test('a camera that never sent a picture has its own card', () => {
+  for (const camera of ['starting', 'unreachable', 'refused', 'not_a_camera', 'unsuitable', 'ended', 'missing_part']) {
+    const f = facts({ glass: null, newer: false }, { camera, oldest_us: null, newest_us: null });
+    assert.deepEqual(cover(f), { card: { kind: 'camera', camera }, band: null });
+  }
+});
+
+test('a screen that hears nothing covers itself, whatever it could show', () => {
+  assert.equal(card(facts({ heardAgoUs: 1.4 * S })), null);
+  assert.equal(card(facts({ heardAgoUs: 1.6 * S })), 'link');
+  assert.equal(card(facts({ heardAgoUs: null, openedAgoUs: 1 * S, state: null, nowUs: null, glass: null })), 'opening');
+  assert.equal(card(facts({ heardAgoUs: null, openedAgoUs: 2 * S, state: null, nowUs: null, glass: null })), 'link');
+});
+
+test('what must not be seen is not, even if due', () => {
+  assert.equal(card(facts({ veiled: true })), 'covered');
+});
+
+test('a press that is needed is asked for', () => {
+  assert.equal(card(facts({ tap: true })), 'tap');
+});

@@ -1,0 +1,71 @@
+// Words: the two language files say the same things, and scripts and pages only ask for what is there.
+import test from 'node:test';
+import assert from 'node:assert/strict';
+import { readFileSync, readdirSync } from 'node:fs';
+import { fill, seconds, wordsFrom } from '../../web/live/words.js';
+
+const web = new URL('../../web/', import.meta.url);
+const read = (path) => readFileSync(new URL(path, web), 'utf8');
+
+/** Ids and their variables, in a file of plain Fluent messages. */
+function messages(text) {
+  const found = new Map();
+  for (const line of text.split('\n')) {
+    if (line === '' || line.startsWith('#')) continue;
+    const match = /^([a-z][a-z0-9-]*) = (\S.*)$/.exec(line);
+    assert.ok(match, 'not a plain message: ' + line);
+    assert.ok(!found.has(match[1]), 'twice: ' + match[1]);
+    found.set(match[1], { text: match[2], variables: [...match[2].matchAll(/\{ \$([a-z_]+) \}/g)].map((m) => m[1]).sort() });
+  }
+  return found;
+}
+
+const files = readdirSync(new URL('words/', web)).filter((f) => f.endsWith('.ftl'));
+const all = new Map(files.map((f) => [f, messages(read('words/' + f))]));
+const english = all.get('en.ftl');
+
+test('every language has the same messages with the same variables', () => {
+  assert.ok(files.length >= 2);
+  for (const [file, words] of all) {
+    assert.deepEqual([...words.keys()].sort(), [...english.keys()].sort(), file);
+    for (const [id, { variables }] of words) assert.deepEqual(variables, english.get(id).variables, file + ' ' + id);
+  }
+});
+
+test('scripts and pages ask only for messages there are, and every message is asked for', () => {
+  const asked = new Set();
+  for (const f of readdirSync(new URL('pages/', web))) {
+    for (const m of read('pages/' + f).matchAll(/words\.get\("([a-z0-9-]+)"/g)) asked.add(m[1]);
+  }
+  for (const f of readdirSync(new URL('live/', web))) {
+    for (const m of read('live/' + f).matchAll(/'(live-[a-z0-9-]*[a-z0-9])'/g)) asked.add(m[1]);
+  }
+  for (const kind of ['opening', 'link', 'covered', 'tap', 'moment', 'filling']) asked.add('live-card-' + kind);
+  for (const m of /CameraState = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) {
+    asked.add('live-camera-' + m[1].replace(/_/g, '-'));
+  }
+  assert.deepEqual([...asked].filter((id) => !english.has(id)), []);
+  assert.deepEqual([...english.keys()].filter((id) => !asked.has(id)), []);
+});
+
+test('variables are filled in, with or without the marks Fluent sets round them', () => {
+  assert.equal(fill('{seconds} s late', { seconds: 10 }), '10 s late');
+  assert.equal(fill('\u2068{seconds}\u2069 s', { seconds: '7.5' }), '7.5 s');
+  assert.equal(fill('{other}', { seconds: 1 }), '{other}');
+});
+
+test('a message that is missing shows its id, damaged words do not stop the page', () => {
+  assert.equal(wordsFrom('{"a":"b"}')('live-x'), 'live-x');
+  const say = console.error;
+  console.error = () => {};
+  try {
+    assert.equal(wordsFrom('{')('live-x'), 'live-x');
+  } finally {
+    console.error = say;
+  }
+});
+
+test('seconds are written as the language writes them', () => {
+  assert.equal(seconds(7500, 'en'), '7.5');
+  assert.equal(seconds(10000, 'es'), '10');
+});

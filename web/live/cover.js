@@ -1,0 +1,110 @@
+/**
+ * What covers the glass, and why: never a frozen picture, never a child who is
+ * not due, and never a black screen that says nothing.
+ *
+ * A card covers the whole picture; a band stands over its lower edge while the
+ * picture goes on. A camera's health is live and shows at once; the pictures
+ * it took before it died are still due and go on until the last of them.
+ *
+ * Not here: drawing it, wording it, the clock.
+ */
+
+/** A screen that has heard nothing for this long covers itself: it can no longer be told what not to show. */
+export const SILENT_US = 1500000;
+/** A picture may be this late if no newer one is to come. */
+const OVERDUE_US = 250000;
+/** Up to this a late picture is being worked on: there are newer ones in the buffer. */
+const ASTRAY_US = 500000;
+/** A cover goes when the picture on the glass is late by less than this, and at most one picture early. */
+const DUE_US = 120000;
+
+/**
+ * @typedef {import('./wire').StationState} StationState
+ * @typedef {import('./wire').CameraState} CameraState
+ *
+ * @typedef {object} Glass the picture on the glass
+ * @property {number} captureUs
+ * @property {number} durationUs how long it is the right one
+ *
+ * @typedef {object} Facts
+ * @property {number | null} nowUs server's clock, `null` while unknown
+ * @property {number | null} heardAgoUs since anything came from the server; `null`: never yet
+ * @property {number} openedAgoUs since this page opened
+ * @property {StationState | null} state
+ * @property {Glass | null} glass
+ * @property {boolean} newer there are newer pictures in the buffer than the one on the glass
+ * @property {boolean} veiled the server said what is on the glass must not be seen
+ * @property {boolean} tap the browser wants a press before it plays
+ * @property {boolean} covered a card covers it now
+ *
+ * @typedef {{kind: 'opening' | 'link' | 'covered' | 'tap' | 'moment'}
+ *   | {kind: 'filling', seconds: number}
+ *   | {kind: 'camera', camera: CameraState}} Card
+ *
+ * @typedef {object} Cover
+ * @property {Card | null} card over the whole picture; `null`: the picture is seen
+ * @property {CameraState | null} band over its lower edge: the camera is away
+ */
+
+/**
+ * @param {Facts} f
+ * @returns {Cover}
+ */
+export function cover(f) {
+  const away = f.state !== null && f.state.camera !== 'showing' ? f.state.camera : null;
+  if (f.tap) {
+    return { card: { kind: 'tap' }, band: null };
+  }
+  if (f.heardAgoUs === null ? f.openedAgoUs > SILENT_US : f.heardAgoUs > SILENT_US) {
+    return { card: { kind: 'link' }, band: null };
+  }
+  if (f.veiled) {
+    return { card: { kind: 'covered' }, band: null };
+  }
+  if (f.nowUs === null || f.state === null) {
+    return { card: { kind: 'opening' }, band: null };
+  }
+  if (f.glass !== null && seen(f, f.glass, f.nowUs - f.state.delay_ms * 1000)) {
+    return { card: null, band: away === 'starting' ? null : away };
+  }
+  return { card: instead(f.state, f.nowUs), band: null };
+}
+
+/**
+ * Whether the picture on the glass may be seen.
+ * @param {Facts} f
+ * @param {Glass} glass
+ * @param {number} dueUs capture time that is due now
+ */
+function seen(f, glass, dueUs) {
+  const overdue = dueUs - glass.captureUs - glass.durationUs;
+  if (f.covered) {
+    return overdue < DUE_US && overdue >= -2 * glass.durationUs;
+  }
+  if (overdue < -ASTRAY_US - glass.durationUs) {
+    return false;
+  }
+  return overdue <= (f.newer ? ASTRAY_US : OVERDUE_US);
+}
+
+/**
+ * The card where no picture can be.
+ * @param {StationState} state
+ * @param {number} nowUs
+ * @returns {Card}
+ */
+function instead(state, nowUs) {
+  const delayUs = state.delay_ms * 1000;
+  // Back after a while away: the oldest picture is from before, and was seen.
+  const back = state.camera === 'showing' && state.oldest_us !== null ? state.camera_since_us : 0;
+  const first = state.oldest_us === null ? null : Math.max(state.oldest_us, back);
+  if (first !== null && first + delayUs > nowUs) {
+    return { kind: 'filling', seconds: Math.ceil((first + delayUs - nowUs) / 1000000) };
+  }
+  const last = state.newest_us;
+  const more = last !== null && last + delayUs > nowUs;
+  if (state.camera !== 'showing' && !more) {
+    return { kind: 'camera', camera: state.camera };
+  }
+  return { kind: 'moment' };
+}

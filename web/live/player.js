@@ -1,0 +1,253 @@
+/**
+ * The `<video>` element: does what the regulator says and tells it what is on
+ * the glass.
+ *
+ * Tier A browsers say of each picture when it is shown
+ * (`requestVideoFrameCallback`). Tier B ones do not; there the media clock is
+ * read once a refresh.
+ *
+ * Not here: what is due (regulator.js), the buffer (source.js), the link.
+ */
+
+import { Regulator } from './regulator.js';
+
+/** Asked at least this often, pictures or not. */
+const TICK_MS = 40;
+/** A timer set closer than this is late anyway. */
+const NEAR_MS = 1;
+/** Playing, with pictures ahead, and still not moving for this long: the decoder is stuck. */
+const STUCK_MS = 2500;
+
+/**
+ * @typedef {object} Clocks
+ * @property {() => number} nowUs server's clock now
+ * @property {(pageMs: number) => number} atUs server's clock at a page time
+ * @property {() => number | null} delayUs `null` while unknown
+ *
+ * @typedef {object} On
+ * @property {(tap: boolean) => void} tap the browser wants a press, or does no longer
+ * @property {() => void} picture a picture reached the glass
+ * @property {(why: string) => void} stuck
+ */
+
+export class Player {
+  /**
+   * @param {HTMLVideoElement} video
+   * @param {import('./source.js').Source} source
+   * @param {Clocks} clocks
+   * @param {On} on
+   * @param {boolean} forceB
+   */
+  constructor(video, source, clocks, on, forceB) {
+    this.video = video;
+    this.source = source;
+    this.clocks = clocks;
+    this.on = on;
+    this.regulator = new Regulator();
+    this.tier = !forceB && 'requestVideoFrameCallback' in video ? 'a' : 'b';
+    /** The picture on the glass, capture time. @type {number | null} */
+    this.glassUs = null;
+    /** When it was shown, server's clock. */
+    this.shownUs = 0;
+    this.waiting = false;
+    this.shouldPlay = false;
+    this.tapNeeded = false;
+    this.timer = 0;
+    this.movedAtMs = 0;
+    this.movedTo = -1;
+    this.droppedBefore = 0;
+    this.droppedLast = 0;
+    this.listen();
+    if (this.tier === 'a') {
+      this.watchPictures();
+    } else {
+      this.watchClock();
+    }
+    setInterval(() => { this.step(); this.watchStuck(); }, TICK_MS);
+  }
+
+  listen() {
+    const v = this.video;
+    v.addEventListener('seeked', () => {
+      this.regulator.seekDone(this.clocks.nowUs());
+      this.step();
+    });
+    v.addEventListener('waiting', () => {
+      if (!v.seeking && this.shouldPlay) {
+        this.waiting = true;
+        this.regulator.stalled(this.clocks.nowUs());
+      }
+    });
+    v.addEventListener('playing', () => { this.waiting = false; });
+    v.addEventListener('error', () => {
+      const e = v.error;
+      this.source.rebuild('video error ' + (e === null ? '' : e.code + ' ' + e.message));
+    });
+  }
+
+  /** Tier A: each picture says when it is shown. */
+  watchPictures() {
+    const v = this.video;
+    /** @param {number} now @param {VideoFrameCallbackMetadata} meta */
+    const each = (now, meta) => {
+      v.requestVideoFrameCallback(each);
+      this.glass(this.source.toCapture(meta.mediaTime), this.clocks.atUs(meta.expectedDisplayTime || now));
+    };
+    v.requestVideoFrameCallback(each);
+  }
+
+  /** Tier B: the media clock, once a refresh. */
+  watchClock() {
+    const v = this.video;
+    let seen = -1;
+    const each = () => {
+      requestAnimationFrame(each);
+      const at = v.currentTime;
+      if (v.readyState >= 2 && !v.seeking && at !== seen) {
+        seen = at;
+        this.glass(this.source.toCapture(at), this.clocks.nowUs());
+      }
+    };
+    requestAnimationFrame(each);
+  }
+
+  /** @param {number} captureUs @param {number} shownUs */
+  glass(captureUs, shownUs) {
+    this.glassUs = captureUs;
+    this.shownUs = shownUs;
+    const delayUs = this.clocks.delayUs();
+    if (delayUs !== null) {
+      this.regulator.picture(captureUs, shownUs, delayUs);
+      this.regulator.sample(this.source.toCapture(this.video.currentTime), this.clocks.nowUs(), delayUs);
+    }
+    this.on.picture();
+    this.step();
+  }
+
+  /** Asks the regulator, and does what it says. */
+  step() {
+    const delayUs = this.clocks.delayUs();
+    if (delayUs === null || this.tapNeeded) {
+      return;
+    }
+    const nowUs = this.clocks.nowUs();
+    const action = this.regulator.step({
+      nowUs: nowUs,
+      delayUs: delayUs,
+      ranges: this.source.ranges(),
+      positionUs: this.source.toCapture(this.video.currentTime),
+      waiting: this.waiting,
+    });
+    if (action !== null) {
+      this.perform(action);
+    }
+    this.sleepUntil(this.regulator.nextUs(nowUs), nowUs);
+  }
+
+  /** @param {import('./regulator.js').Action} action */
+  perform(action) {
+    const v = this.video;
+    if (action.kind === 'rate') {
+      v.playbackRate = action.rate;
+    } else if (action.kind === 'play') {
+      this.play();
+    } else {
+      this.shouldPlay = false;
+      this.waiting = false;
+      v.pause();
+      v.playbackRate = 1;
+      // A hair inside the picture, so that no rounding lands on the one before.
+      v.currentTime = this.source.toMedia(action.toUs + 100);
+    }
+  }
+
+  play() {
+    this.shouldPlay = true;
+    this.movedAtMs = performance.now();
+    const playing = this.video.play();
+    if (playing === undefined) {
+      return;
+    }
+    playing.catch((problem) => {
+      if (problem.name === 'NotAllowedError') {
+        this.setTap(true);
+      }
+    });
+  }
+
+  /** Someone pressed. */
+  pressed() {
+    if (!this.tapNeeded) {
+      return;
+    }
+    // The press only counts inside its own event, so play first, aim after.
+    const playing = this.video.play();
+    this.setTap(false);
+    this.regulator.reset();
+    if (playing !== undefined) {
+      playing.catch((problem) => {
+        if (problem.name === 'NotAllowedError') {
+          this.setTap(true);
+        }
+      });
+    }
+  }
+
+  /** @param {boolean} tap */
+  setTap(tap) {
+    this.tapNeeded = tap;
+    this.on.tap(tap);
+  }
+
+  /** Nothing that is or was on the glass counts any more. */
+  forget() {
+    this.glassUs = null;
+    this.shouldPlay = false;
+    this.regulator.reset();
+    this.video.pause();
+  }
+
+  /** @param {number | null} atUs @param {number} nowUs */
+  sleepUntil(atUs, nowUs) {
+    clearTimeout(this.timer);
+    const ms = atUs === null ? Infinity : (atUs - nowUs) / 1000;
+    if (ms < TICK_MS) {
+      this.timer = window.setTimeout(() => { this.step(); }, Math.max(NEAR_MS, ms));
+    }
+  }
+
+  watchStuck() {
+    const v = this.video;
+    const nowMs = performance.now();
+    const at = this.source.toCapture(v.currentTime);
+    const ahead = this.source.ranges().some(function (r) { return r.startUs <= at && r.endUs - at > 500000; });
+    if (v.currentTime !== this.movedTo || !this.shouldPlay || !ahead || document.hidden) {
+      this.movedTo = v.currentTime;
+      this.movedAtMs = nowMs;
+    } else if (nowMs - this.movedAtMs > STUCK_MS) {
+      this.movedAtMs = nowMs;
+      this.on.stuck('no movement with pictures ahead');
+    }
+  }
+
+  /** How far the glass is from where it should be, if that can be said. @returns {number | null} */
+  errorUs() {
+    const delayUs = this.clocks.delayUs();
+    const nowUs = this.clocks.nowUs();
+    const seen = this.regulator.errorUs(nowUs);
+    if (seen !== null || this.glassUs === null || delayUs === null) {
+      return seen;
+    }
+    return this.shownUs - delayUs - this.glassUs;
+  }
+
+  /** Pictures the browser left out since the page opened. */
+  dropped() {
+    const v = this.video;
+    const now = typeof v.getVideoPlaybackQuality === 'function' ? v.getVideoPlaybackQuality().droppedVideoFrames : 0;
+    // The browser counts anew with each MediaSource.
+    this.droppedBefore += now < this.droppedLast ? this.droppedLast : 0;
+    this.droppedLast = now;
+    return this.droppedBefore + now;
+  }
+}

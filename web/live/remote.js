@@ -1,0 +1,258 @@
+/**
+ * The remote: each station's delay, what its camera does, how many screens
+ * show it. Asks the box once a second and shows its answer, nothing else.
+ *
+ * Not here: reading numbers and keeping presses apart from answers (delay.js).
+ */
+
+import { problemText, readSeconds, stepped, Wanted } from './delay.js';
+import { seconds, wordsFrom } from './words.js';
+
+const ASK_MS = 1000;
+/** An answer later than this is none. */
+const PATIENCE_MS = 3000;
+/** One missed answer is a hiccup; two are said. */
+const MISSED_TO_SAY = 2;
+
+/**
+ * @typedef {object} Viewer
+ * @property {number | null} glass_us
+ * @property {number | null} error_ms
+ * @property {number} dropped_pictures
+ * @property {number} lost_pictures
+ *
+ * @typedef {object} Station
+ * @property {number} number
+ * @property {string} title
+ * @property {number} delay_ms
+ * @property {number} delay_step_ms
+ * @property {number} delay_most_ms
+ * @property {{state: import('./wire').CameraState, since_us: number, detail?: string | null}} camera
+ * @property {Viewer[]} viewers
+ */
+
+const words = wordsFrom((document.getElementById('words') || document.body).textContent || '{}');
+const lang = document.documentElement.lang;
+
+/**
+ * Asks the box, and gives up after a while.
+ * @param {string} url
+ * @param {RequestInit} init
+ * @returns {Promise<Response>}
+ */
+function ask(url, init) {
+  const stop = new AbortController();
+  const timer = setTimeout(function () { stop.abort(); }, PATIENCE_MS);
+  const all = Object.assign({ signal: stop.signal, cache: 'no-store' }, init);
+  return fetch(url, all).then(
+    function (answer) { clearTimeout(timer); return answer; },
+    function (problem) { clearTimeout(timer); throw problem; }
+  );
+}
+
+class Row {
+  /** @param {HTMLElement} item */
+  constructor(item) {
+    this.item = item;
+    this.number = Number(item.getAttribute('data-number'));
+    this.wanted = new Wanted();
+    /** @type {Station | null} */
+    this.station = null;
+    this.typing = false;
+    this.takenMs = -1;
+    this.field = /** @type {HTMLInputElement} */ (this.part('.seconds'));
+    this.less = this.part('.less');
+    this.more = this.part('.more');
+    this.less.addEventListener('click', () => { this.step(-1); });
+    this.more.addEventListener('click', () => { this.step(1); });
+    this.field.addEventListener('input', () => { this.typing = true; });
+    this.field.addEventListener('keydown', (event) => {
+      if (event.key === 'ArrowUp') { event.preventDefault(); this.step(1); }
+      if (event.key === 'ArrowDown') { event.preventDefault(); this.step(-1); }
+      if (event.key === 'Escape') { this.typing = false; this.say(''); this.put(); }
+    });
+    this.field.addEventListener('blur', () => { this.typed(); });
+    this.part('.delay').addEventListener('submit', (event) => {
+      event.preventDefault();
+      this.typed();
+    });
+  }
+
+  /** @param {string} selector @returns {HTMLElement} */
+  part(selector) {
+    const found = this.item.querySelector(selector);
+    if (found === null) {
+      throw new Error('a row without ' + selector);
+    }
+    return /** @type {HTMLElement} */ (found);
+  }
+
+  /**
+   * @param {Station} station
+   * @param {number} askedMs when the question was asked
+   */
+  heard(station, askedMs) {
+    this.station = station;
+    // An answer from before the last change would show the old value again.
+    if (askedMs > this.takenMs) {
+      this.wanted.heard(station.delay_ms);
+    }
+    this.put();
+  }
+
+  /** @param {1 | -1} way */
+  step(way) {
+    const from = this.wanted.shown;
+    if (this.station === null || from === null) {
+      return;
+    }
+    this.typing = false;
+    this.press(stepped(from, way, this.station));
+  }
+
+  /** What stands in the field is meant now. */
+  typed() {
+    if (!this.typing || this.station === null) {
+      return;
+    }
+    const read = readSeconds(this.field.value, this.station);
+    if ('wrong' in read) {
+      this.field.setAttribute('aria-invalid', 'true');
+      this.say(read.wrong === 'number'
+        ? words('live-remote-bad-number', { most: seconds(this.station.delay_most_ms, lang) })
+        : words('live-remote-bad-step', { step: seconds(this.station.delay_step_ms, lang) }));
+      return;
+    }
+    this.field.removeAttribute('aria-invalid');
+    this.press(read.ms);
+  }
+
+  /** @param {number} ms */
+  press(ms) {
+    this.wanted.press(ms);
+    this.say(words('live-remote-setting'));
+    this.put();
+    this.send();
+  }
+
+  send() {
+    const ms = this.wanted.send();
+    if (ms === null) {
+      return;
+    }
+    ask('/api/stations/' + this.number, {
+      method: 'PATCH',
+      headers: { 'content-type': 'application/json' },
+      body: JSON.stringify({ delay_ms: ms }),
+    }).then((answer) => {
+      if (answer.ok) {
+        this.taken(ms);
+        return undefined;
+      }
+      return answer.json().catch(function () { return null; }).then((body) => {
+        this.failed(words('live-remote-refused', { detail: problemText(body) || String(answer.status) }), ms);
+      });
+    }).catch(() => { this.failed(words('live-remote-not-set'), ms); });
+  }
+
+  /** @param {number} ms */
+  taken(ms) {
+    this.takenMs = performance.now();
+    if (this.wanted.taken()) {
+      this.typing = false;
+      this.say(words('live-remote-set', { seconds: seconds(ms, lang) }));
+    }
+    this.put();
+    this.send();
+  }
+
+  /** @param {string} why @param {number} ms what was wanted, kept if it was typed */
+  failed(why, ms) {
+    this.wanted.failed();
+    this.say(why);
+    // A typed value stays where it was typed, to be pressed again.
+    if (this.typing && this.field.value.trim() === '') {
+      this.field.value = seconds(ms, lang);
+    }
+    this.put();
+  }
+
+  /** @param {string} what */
+  say(what) {
+    text(this.part('.said'), what);
+  }
+
+  put() {
+    const s = this.station;
+    const shown = this.wanted.shown;
+    if (s === null || shown === null) {
+      return;
+    }
+    text(this.part('.title'), s.title);
+    if (!this.typing) {
+      this.field.removeAttribute('aria-invalid');
+      const value = seconds(shown, lang);
+      if (this.field.value !== value) { this.field.value = value; }
+    }
+    // Not `disabled`: a button that vanishes under the thumb loses the focus.
+    this.less.setAttribute('aria-disabled', String(shown <= 0));
+    this.more.setAttribute('aria-disabled', String(shown >= s.delay_most_ms));
+    text(this.part('.camera'), words('live-camera-' + s.camera.state.replace(/_/g, '-')));
+    const lost = s.viewers.reduce(function (sum, v) { return sum + v.dropped_pictures + v.lost_pictures; }, 0);
+    text(this.part('.screens'), words('live-remote-screens', { screens: s.viewers.length })
+      + '. ' + words('live-remote-lost', { pictures: lost }));
+  }
+}
+
+/** @param {HTMLElement} place @param {string} what */
+function text(place, what) {
+  if (place.textContent !== what) {
+    place.textContent = what;
+  }
+}
+
+/** @type {Row[]} */
+const rows = [];
+document.querySelectorAll('#stations .station').forEach(function (item) {
+  rows.push(new Row(/** @type {HTMLElement} */ (item)));
+});
+
+let missed = 0;
+
+/** @param {string} what */
+function notice(what) {
+  const place = document.getElementById('notice');
+  if (place !== null) {
+    place.hidden = what === '';
+    text(place, what);
+  }
+}
+
+function look() {
+  const askedMs = performance.now();
+  ask('/api/stations', {}).then(function (answer) {
+    if (!answer.ok) {
+      throw new Error('status ' + answer.status);
+    }
+    return answer.json();
+  }).then(function (body) {
+    missed = 0;
+    notice('');
+    for (const row of rows) {
+      const station = body.stations.filter(function (/** @type {Station} */ s) { return s.number === row.number; })[0];
+      row.item.hidden = station === undefined;
+      if (station !== undefined) {
+        row.heard(station, askedMs);
+      }
+    }
+  }).catch(function () {
+    missed += 1;
+    if (missed >= MISSED_TO_SAY) {
+      notice(words('live-remote-no-answer'));
+    }
+  }).then(function () {
+    setTimeout(look, ASK_MS);
+  });
+}
+
+look();

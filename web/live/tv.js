@@ -1,0 +1,304 @@
+/**
+ * A station's TV page: brings the link, the buffer, the player and the cover
+ * together.
+ *
+ * Not here: the decisions. They are in cover.js, feed.js, regulator.js and
+ * wants.js, which know no page.
+ */
+
+import { readSegment } from './boxes.js';
+import { cover } from './cover.js';
+import { Feed } from './feed.js';
+import { Link } from './link.js';
+import { Player } from './player.js';
+import { Source } from './source.js';
+import { delayNeedsWant, dryNeedsWant, wantAtOpening } from './wants.js';
+import { seconds, wordsFrom } from './words.js';
+
+/** Media time begins this long before the page's first hello, so that it never is negative. */
+const BEFORE_US = 3600000000;
+/** How much is kept behind the glass, for a longer delay; and how much more before it is cut. */
+const BACK_US = 3000000;
+const COVER_MS = 100;
+
+/** @param {string} id */
+function part(id) {
+  const found = document.getElementById(id);
+  if (found === null) {
+    throw new Error('the page has no part ' + id);
+  }
+  return found;
+}
+
+class Tv {
+  constructor() {
+    const page = part('tv');
+    const video = /** @type {HTMLVideoElement} */ (part('picture'));
+    const meta = document.querySelector('meta[name="afterturn-build"]');
+    this.words = wordsFrom(part('words').textContent || '{}');
+    this.lang = document.documentElement.lang;
+    this.openedMs = performance.now();
+    /** @type {import('./wire').StationState | null} */
+    this.state = null;
+    this.feed = new Feed();
+    /** @type {{fromUs: number | null, runUs: number | null} | null} `fromUs` null: at once */
+    this.veil = null;
+    this.tap = false;
+    this.covered = true;
+    this.askedUs = 0;
+    this.fedUs = 0;
+    this.drawn = '';
+    this.source = new Source(video, {
+      moved: () => { this.moved(); },
+      broken: (why) => { this.broken(why); },
+      ready: () => { this.want(null); },
+      safeToUs: () => this.feed.removableTo(this.dueUs() - BACK_US / 3),
+    });
+    const clocks = {
+      nowUs: () => this.nowUs(),
+      atUs: (/** @type {number} */ ms) => this.link.serverUs(ms),
+      delayUs: () => this.delayUs(),
+    };
+    this.player = new Player(video, this.source, clocks, {
+      tap: (tap) => { this.tap = tap; this.draw(); },
+      picture: () => { this.draw(); },
+      stuck: (why) => { this.source.rebuild(why); },
+    }, /[?&]tier=b\b/.test(location.search));
+    const scheme = location.protocol === 'https:' ? 'wss://' : 'ws://';
+    const number = page.getAttribute('data-station');
+    this.link = new Link(scheme + location.host + '/api/stations/' + number + '/view',
+      meta === null ? '' : meta.getAttribute('content') || '', {
+        message: (m) => { this.message(m); },
+        bytes: (b) => { this.bytes(b); },
+        opened: () => { this.opened(); },
+        standing: () => this.standing(),
+      });
+    part('card').addEventListener('click', () => { this.player.pressed(); });
+    document.addEventListener('keydown', () => { this.player.pressed(); });
+    setInterval(() => { this.look(); }, COVER_MS);
+    this.look();
+  }
+
+  nowUs() {
+    return this.link.serverUs(performance.now());
+  }
+
+  /** @returns {number | null} while the clock or the delay is unknown */
+  delayUs() {
+    const known = this.link !== undefined && this.link.clock.known;
+    return known && this.state !== null ? this.state.delay_ms * 1000 : null;
+  }
+
+  /** Capture time that is due now. */
+  dueUs() {
+    return this.nowUs() - (this.delayUs() || 0);
+  }
+
+  opened() {
+    const due = this.delayUs() === null ? null : this.dueUs();
+    this.want(wantAtOpening(this.source.ranges(), due, this.feed.endUs));
+  }
+
+  /** @param {number | null} fromUs */
+  want(fromUs) {
+    this.askedUs = performance.now() * 1000;
+    this.link.want(fromUs);
+  }
+
+  /** @param {import('./wire').FromServer} m */
+  message(m) {
+    if (m.type === 'hello') {
+      if (this.source.originUs === 0) {
+        this.source.setOrigin(Math.round((m.now_us - BEFORE_US) / 1000000) * 1000000);
+      }
+    } else if (m.type === 'state') {
+      this.heardState(m);
+    } else if (m.type === 'run') {
+      this.source.run(m.mime);
+      this.feed.run(m.mime);
+      if (this.veil !== null) {
+        this.veil.runUs = m.from_us;
+      }
+    } else if (m.type === 'cover') {
+      this.heardCover(m.applies);
+    }
+  }
+
+  /** @param {import('./wire').StationState} state */
+  heardState(state) {
+    const before = this.state;
+    this.state = state;
+    if (before !== null && before.delay_ms !== state.delay_ms && this.link.clock.known) {
+      if (delayNeedsWant(this.source.ranges(), this.dueUs())) {
+        this.want(null);
+      }
+      this.player.step();
+    }
+    this.draw();
+  }
+
+  /** What follows must not be seen before the next run. @param {import('./wire').Applies} applies */
+  heardCover(applies) {
+    const fromUs = applies.clock === 'live' ? null : applies.capture_us;
+    this.veil = { fromUs: fromUs, runUs: null };
+    if (fromUs === null) {
+      this.source.clear();
+      this.feed.reset();
+      this.player.forget();
+    } else {
+      this.source.remove(fromUs, Infinity);
+      this.feed.reset();
+    }
+    this.draw();
+  }
+
+  /** @param {ArrayBuffer} bytes */
+  bytes(bytes) {
+    let segment;
+    try {
+      segment = readSegment(bytes);
+    } catch (problem) {
+      console.error('segment left out:', problem);
+      return;
+    }
+    if (segment.kind === 'init') {
+      this.feed.initSegment(bytes);
+      return;
+    }
+    const ranges = this.source.ranges();
+    const parts = this.feed.fragment(bytes, segment, function (us) {
+      return ranges.some(function (r) { return r.startUs <= us && us < r.endUs; });
+    });
+    if (parts.length > 0) {
+      this.fedUs = performance.now() * 1000;
+    }
+    for (const one of parts) {
+      this.source.append(one);
+    }
+  }
+
+  /** The buffer changed. */
+  moved() {
+    this.link.report();
+    this.player.step();
+    const ranges = this.source.ranges();
+    const glass = this.player.glassUs;
+    const first = ranges[0];
+    if (glass === null || first === undefined || first.startUs > glass - BACK_US - 1000000) {
+      return;
+    }
+    const to = this.feed.removableTo(glass - BACK_US);
+    if (to !== null && to > first.startUs) {
+      this.source.remove(first.startUs - 1000000, to);
+    }
+  }
+
+  /** @param {string} why */
+  broken(why) {
+    console.warn('built anew:', why);
+    this.feed.reset();
+    this.player.forget();
+    this.draw();
+  }
+
+  standing() {
+    const end = this.feed.endUs;
+    return {
+      // What was due before now is wanted no more: past a hole the server goes on from what is due.
+      endUs: end === null || this.delayUs() === null ? end : Math.max(end, this.dueUs()),
+      glassUs: this.player.glassUs,
+      errorUs: this.player.glassUs === null ? null : this.player.errorUs(),
+      dropped: this.player.dropped(),
+    };
+  }
+
+  /** Several times a second, whatever happens or does not. */
+  look() {
+    const state = this.state;
+    if (state !== null && this.link.clock.known) {
+      const need = dryNeedsWant({
+        nowUs: performance.now() * 1000,
+        dueUs: this.dueUs(),
+        ranges: this.source.ranges(),
+        oldestUs: state.oldest_us,
+        newestUs: state.newest_us,
+        fedUs: this.fedUs,
+        askedUs: this.askedUs,
+      });
+      if (need) {
+        this.want(null);
+      }
+    }
+    this.draw();
+  }
+
+  /** Whether what is on the glass was said not to be seen. */
+  veiled() {
+    const veil = this.veil;
+    const glass = this.player.glassUs;
+    if (veil === null) {
+      return false;
+    }
+    // Over when a picture of the run after it is on the glass.
+    if (veil.runUs !== null && glass !== null && glass >= veil.runUs) {
+      this.veil = null;
+      return false;
+    }
+    if (veil.fromUs === null) {
+      return true;
+    }
+    return this.link.clock.known && this.dueUs() >= veil.fromUs;
+  }
+
+  draw() {
+    const glass = this.player.glassUs;
+    const shown = cover({
+      nowUs: this.link.clock.known ? this.nowUs() : null,
+      heardAgoUs: this.link.heardAgoUs(),
+      openedAgoUs: (performance.now() - this.openedMs) * 1000,
+      state: this.state,
+      glass: glass === null ? null : { captureUs: glass, durationUs: this.feed.durationUs },
+      newer: glass !== null && this.source.ranges().some(function (r) { return r.endUs > glass + 100000; }),
+      veiled: this.veiled(),
+      tap: this.tap,
+      covered: this.covered,
+    });
+    this.covered = shown.card !== null;
+    const key = JSON.stringify([shown, this.state && [this.state.delay_ms, this.state.title, this.state.demo]]);
+    if (key !== this.drawn) {
+      this.drawn = key;
+      this.put(shown);
+    }
+  }
+
+  /** @param {import('./cover.js').Cover} shown */
+  put(shown) {
+    const card = shown.card;
+    part('card').hidden = card === null;
+    if (card !== null) {
+      const id = card.kind === 'camera' ? 'live-camera-' + card.camera.replace(/_/g, '-') : 'live-card-' + card.kind;
+      text('card-words', this.words(id));
+      text('card-figure', card.kind === 'filling' ? this.words('live-figure-seconds', { seconds: card.seconds }) : '');
+      part('card').setAttribute('data-kind', card.kind);
+    }
+    part('band').hidden = shown.band === null;
+    text('band', shown.band === null ? '' : this.words('live-band-camera'));
+    if (this.state !== null) {
+      text('title', this.state.title);
+      text('late', this.words('live-late', { seconds: seconds(this.state.delay_ms, this.lang) }));
+      part('demo').hidden = !this.state.demo;
+    }
+  }
+}
+
+/** @param {string} id @param {string} words */
+function text(id, words) {
+  const place = part(id);
+  if (place.textContent !== words) {
+    place.textContent = words;
+  }
+}
+
+const tv = new Tv();
+// For a technician at the console; nothing on the page uses it.
+Object.defineProperty(window, 'afterturn', { value: tv });

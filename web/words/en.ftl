@@ -1,0 +1,64 @@
+# Afterturn's words in English. One message, one thing said; plain, calm, short.
+#
+# Ids that start with "live-" are for scripts: plain text, no plural forms.
+# The same ids and variables stand in every language's file; a test compares.
+
+# The box's front page
+home-title = Afterturn
+home-what = The screens at the stations show each child their own turn, a few seconds later.
+home-demo = This is the demo: the pictures are drawn, no camera is on.
+home-stations = Stations
+home-open-tv = Open the TV page
+home-open-remote = Open the remote
+home-none = No stations yet. Add a camera to the box's settings file, then start the box again.
+
+# The TV page
+tv-no-script = This page needs scripts to show the picture.
+
+# The remote
+remote-title = Remote
+remote-intro = How late each screen is. A change shows on the screen at once.
+remote-none = No stations yet. Add a camera to the box's settings file, then start the box again.
+remote-home = All pages
+remote-tv = TV page
+remote-delay = Delay in seconds
+remote-less = Half a second less
+remote-more = Half a second more
+remote-unit = s late
+remote-no-script = The remote needs scripts. The TVs go on without it.
+
+# A page that could not be shown
+problem-home = Back to the first page
+
+demo-notice = Demo: drawn pictures
+
+# On the TV
+live-late = { $seconds } s late
+live-figure-seconds = { $seconds } s
+live-card-opening = One moment.
+live-card-moment = One moment.
+live-card-filling = First picture in
+live-card-link = No link to the box. Trying again.
+live-card-covered = Not shown
+live-card-tap = Tap to start
+live-band-camera = Camera is away. Trying again.
+live-camera-starting = The camera is starting.
+live-camera-showing = The camera is on.
+live-camera-stalled = The camera sends no pictures. Trying again.
+live-camera-unreachable = The camera does not answer. Trying again.
+live-camera-refused = The camera refuses the password.
+live-camera-not-a-camera = No camera at this address.
+live-camera-unsuitable = This camera's pictures cannot be shown.
+live-camera-ended = The camera went away. Trying again.
+live-camera-missing-part = The box lacks a part for this camera.
+
+# On the remote
+live-remote-screens = Screens: { $screens }
+live-remote-lost = Pictures lost: { $pictures }
+live-remote-set = Set: { $seconds } s late
+live-remote-setting = Setting…
+live-remote-bad-number = Type a number of seconds from 0 to { $most }.
+live-remote-bad-step = Use steps of { $step } s.
+live-remote-no-answer = The box does not answer. The TVs go on or cover themselves.
+live-remote-not-set = Not set: the box does not answer. Press again when it is back.
+live-remote-refused = Not set: { $detail }

@@ -1,0 +1,64 @@
+# Las palabras de Afterturn en español. Un mensaje dice una sola cosa; sencillo, tranquilo, breve.
+#
+# Los mensajes que empiezan con "live-" son para los scripts: texto simple, sin plurales.
+# Cada idioma tiene los mismos mensajes y variables; una prueba los compara.
+
+# La primera página de la caja
+home-title = Afterturn
+home-what = Las pantallas de las estaciones le muestran a cada niño su propio turno, unos segundos después.
+home-demo = Esta es la demostración: las imágenes son dibujos y no hay ninguna cámara encendida.
+home-stations = Estaciones
+home-open-tv = Abrir la página de la TV
+home-open-remote = Abrir el control
+home-none = Todavía no hay estaciones. Agregue una cámara en el archivo de configuración de la caja y vuelva a encenderla.
+
+# La página de la TV
+tv-no-script = Esta página necesita scripts para mostrar la imagen.
+
+# El control
+remote-title = Control
+remote-intro = Cuánto se retrasa cada pantalla. Los cambios se ven enseguida en la pantalla.
+remote-none = Todavía no hay estaciones. Agregue una cámara en el archivo de configuración de la caja y vuelva a encenderla.
+remote-home = Todas las páginas
+remote-tv = Página de la TV
+remote-delay = Retraso en segundos
+remote-less = Medio segundo menos
+remote-more = Medio segundo más
+remote-unit = s de retraso
+remote-no-script = El control necesita scripts. Las TV siguen sin él.
+
+# Una página que no se pudo mostrar
+problem-home = Volver a la primera página
+
+demo-notice = Demostración: son dibujos
+
+# En la TV
+live-late = { $seconds } s después
+live-figure-seconds = { $seconds } s
+live-card-opening = Un momento.
+live-card-moment = Un momento.
+live-card-filling = La primera imagen llega en
+live-card-link = Sin conexión con la caja. Probando de nuevo.
+live-card-covered = No se muestra
+live-card-tap = Toque para empezar
+live-band-camera = La cámara no responde. Probando de nuevo.
+live-camera-starting = La cámara se está encendiendo.
+live-camera-showing = La cámara está encendida.
+live-camera-stalled = La cámara no manda imágenes. Probando de nuevo.
+live-camera-unreachable = La cámara no contesta. Probando de nuevo.
+live-camera-refused = La cámara no acepta la contraseña.
+live-camera-not-a-camera = En esta dirección no hay ninguna cámara.
+live-camera-unsuitable = Las imágenes de esta cámara no se pueden mostrar.
+live-camera-ended = La cámara se desconectó. Probando de nuevo.
+live-camera-missing-part = A la caja le falta una pieza para esta cámara.
+
+# En el control
+live-remote-screens = Pantallas: { $screens }
+live-remote-lost = Imágenes perdidas: { $pictures }
+live-remote-set = Listo: { $seconds } s después
+live-remote-setting = Cambiando…
+live-remote-bad-number = Escriba un número de segundos entre 0 y { $most }.
+live-remote-bad-step = Use pasos de { $step } s.
+live-remote-no-answer = La caja no contesta. Las TV siguen, o se tapan solas.
+live-remote-not-set = Sin cambio: la caja no contesta. Vuelva a intentarlo cuando regrese.
+live-remote-refused = Sin cambio: { $detail }
