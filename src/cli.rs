@@ -144,6 +144,9 @@ pub struct ServeArgs {
     /// The config file; the sample says what can be in it.
     #[arg(long, value_name = "FILE", default_value = DEFAULT_CONFIG)]
     pub config: PathBuf,
+    /// Another port than the file's; 0 takes any free one and says which.
+    #[arg(long, value_name = "N")]
+    pub port: Option<u16>,
 }
 
 /// What `demo` takes.

@@ -10,7 +10,7 @@
 //! - [`door`], [`settings`]: who may do what; the server's config file
 //! - [`store`], [`host`]: the only room that writes the disk; what the machine
 //!   gives: clocks, limits, the service manager
-//! - [`av`]: the only room that knows GStreamer
+//! - [`av`]: the only room that knows `GStreamer`
 //! - [`afterturn_core`]: the pure rooms, a crate of their own
 
 pub mod av;

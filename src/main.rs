@@ -21,10 +21,16 @@ fn main() -> ExitCode {
         }
         Command::Demo(demo) => serve(
             Settings::demo(demo.port, demo.seed),
-            Extras { demo: true, truth: demo.truth },
+            Extras {
+                demo: true,
+                truth: demo.truth,
+            },
         ),
         Command::Serve(args) => match Settings::load(&args.config, &environment) {
-            Ok((settings, warnings)) => {
+            Ok((mut settings, warnings)) => {
+                if let Some(port) = args.port {
+                    settings.listen.set_port(port);
+                }
                 if !warnings.is_empty() {
                     eprint!("{warnings}");
                 }
@@ -44,7 +50,10 @@ fn main() -> ExitCode {
 }
 
 fn serve(settings: Settings, extras: Extras) -> Exit {
-    match tokio::runtime::Builder::new_multi_thread().enable_all().build() {
+    match tokio::runtime::Builder::new_multi_thread()
+        .enable_all()
+        .build()
+    {
         Ok(runtime) => {
             let exit = runtime.block_on(run(settings, extras));
             // Camera threads may linger in a farewell; nobody waits for them.

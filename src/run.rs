@@ -132,7 +132,9 @@ fn truth_sink(path: Option<PathBuf>) -> Result<Option<TruthSink>, Exit> {
         }
     };
     Ok(Some(Arc::new(move |event| {
-        let mut lines = lines.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+        let mut lines = lines
+            .lock()
+            .unwrap_or_else(std::sync::PoisonError::into_inner);
         if let Err(error) = lines.add(event) {
             tracing::warn!("the ground truth cannot be written: {error}");
         }
@@ -145,9 +147,12 @@ fn camera(settings: &CameraSettings, truth: Option<TruthSink>) -> Box<dyn Camera
             Box::new(DemoCamera::new(*seed, Size::HD, DEMO_FPS, truth))
         }
         CameraSettings::Network(network) => Box::new(NetworkCamera::new(NetworkSettings {
-            url: network.url.location().to_owned(),
+            url: network.url.location().clone(),
             user: network.user.clone(),
-            password: network.password.as_ref().map(|secret| secret.expose().to_owned()),
+            password: network
+                .password
+                .as_ref()
+                .map(|secret| secret.expose().to_owned()),
         })),
     }
 }
@@ -166,10 +171,11 @@ fn config(station: &StationSettings) -> StationConfig {
 async fn keep_mark(state_dir: PathBuf, clock: BootClock, mut stop: watch::Receiver<bool>) {
     let mut warned = false;
     loop {
-        if let Err(error) = high_water::save(&state_dir, clock.now()) {
-            if !std::mem::replace(&mut warned, true) {
-                tracing::warn!("{}: the clock's mark cannot be kept: {error}", state_dir.display());
-            }
+        if let Err(error) = high_water::save(&state_dir, clock.now())
+            && !std::mem::replace(&mut warned, true)
+        {
+            let folder = state_dir.display();
+            tracing::warn!("{folder}: the clock's mark cannot be kept: {error}");
         }
         tokio::select! {
             () = sleep(high_water::SAVE_EVERY) => {}

@@ -2,7 +2,7 @@
 //! that then sends pictures until it is dropped, and that says in one word why
 //! it stopped. One small trait, so that a station can be tested with a script.
 //!
-//! Not here: GStreamer (the kinds of camera are in [`crate::av::source`]), and
+//! Not here: `GStreamer` (the kinds of camera are in [`crate::av::source`]), and
 //! any rule about when to start again (that is the station's).
 
 use std::sync::Arc;
@@ -69,7 +69,10 @@ pub struct CameraError {
 impl CameraError {
     /// A reason with its detail.
     pub fn new(state: CameraState, detail: impl Into<String>) -> Self {
-        Self { state, detail: detail.into() }
+        Self {
+            state,
+            detail: detail.into(),
+        }
     }
 }
 

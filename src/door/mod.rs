@@ -39,7 +39,12 @@ pub enum Action {
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 4] = [Self::SeeStations, Self::Watch, Self::SetDelay, Self::UseRemote];
+    pub const ALL: [Self; 4] = [
+        Self::SeeStations,
+        Self::Watch,
+        Self::SetDelay,
+        Self::UseRemote,
+    ];
 }
 
 impl Role {
@@ -52,7 +57,10 @@ impl Role {
         matches!(
             (self, action),
             (Self::Teacher, _)
-                | (Self::Helper, Action::SeeStations | Action::Watch | Action::UseRemote)
+                | (
+                    Self::Helper,
+                    Action::SeeStations | Action::Watch | Action::UseRemote
+                )
                 | (Self::Screen, Action::Watch)
         )
     }
@@ -66,13 +74,21 @@ mod tests {
     fn what_each_role_may_do() {
         let table: Vec<(Role, Vec<Action>)> = Role::ALL
             .into_iter()
-            .map(|role| (role, Action::ALL.into_iter().filter(|a| role.may(*a)).collect()))
+            .map(|role| {
+                (
+                    role,
+                    Action::ALL.into_iter().filter(|a| role.may(*a)).collect(),
+                )
+            })
             .collect();
         assert_eq!(
             table,
             [
                 (Role::Teacher, Action::ALL.to_vec()),
-                (Role::Helper, vec![Action::SeeStations, Action::Watch, Action::UseRemote]),
+                (
+                    Role::Helper,
+                    vec![Action::SeeStations, Action::Watch, Action::UseRemote]
+                ),
                 (Role::Screen, vec![Action::Watch]),
                 (Role::Camera, vec![]),
             ]

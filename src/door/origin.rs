@@ -54,9 +54,14 @@ fn is_ours(host: &str, port: u16) -> bool {
         Some((name, given)) if !given.ends_with(']') => (name, given.parse().ok()),
         _ => (host, Some(80)),
     };
-    let bare = name.strip_prefix('[').and_then(|n| n.strip_suffix(']')).unwrap_or(name);
-    let loopback =
-        name == "localhost" || bare.parse::<IpAddr>().is_ok_and(|address| address.is_loopback());
+    let bare = name
+        .strip_prefix('[')
+        .and_then(|n| n.strip_suffix(']'))
+        .unwrap_or(name);
+    let loopback = name == "localhost"
+        || bare
+            .parse::<IpAddr>()
+            .is_ok_and(|address| address.is_loopback());
     loopback && given == Some(port)
 }
 
@@ -66,22 +71,46 @@ mod tests {
 
     #[test]
     fn hosts_and_origins() {
-        let ours = |host| Headers { host: Some(host), ..Headers::default() };
-        for host in ["localhost:8460", "127.0.0.1:8460", "[::1]:8460", "127.0.0.2:8460"] {
+        let ours = |host| Headers {
+            host: Some(host),
+            ..Headers::default()
+        };
+        for host in [
+            "localhost:8460",
+            "127.0.0.1:8460",
+            "[::1]:8460",
+            "127.0.0.2:8460",
+        ] {
             assert_eq!(check(&ours(host), 8460), Ok(()), "{host}");
         }
         for host in [
-            "gym.example:8460", "localhost", "localhost:8461", "127.0.0.1.gym.example:8460", "",
-            "192.168.1.4:8460", "[::1]", "localhost:8460:8460", "localhost.:8460", ":8460",
+            "gym.example:8460",
+            "localhost",
+            "localhost:8461",
+            "127.0.0.1.gym.example:8460",
+            "",
+            "192.168.1.4:8460",
+            "[::1]",
+            "localhost:8460:8460",
+            "localhost.:8460",
+            ":8460",
         ] {
             assert_eq!(check(&ours(host), 8460), Err(Refusal::Host), "{host}");
         }
         assert_eq!(check(&Headers::default(), 8460), Err(Refusal::Host));
-        let from = |origin| Headers { origin: Some(origin), ..ours("localhost:8460") };
+        let from = |origin| Headers {
+            origin: Some(origin),
+            ..ours("localhost:8460")
+        };
         assert_eq!(check(&from("http://localhost:8460"), 8460), Ok(()));
         for origin in [
-            "http://gym.example", "null", "https://localhost:8460", "http://localhost:8461",
-            "http://127.0.0.1:8460", "http://localhost:8460.gym.example", "",
+            "http://gym.example",
+            "null",
+            "https://localhost:8460",
+            "http://localhost:8461",
+            "http://127.0.0.1:8460",
+            "http://localhost:8460.gym.example",
+            "",
         ] {
             assert_eq!(check(&from(origin), 8460), Err(Refusal::Origin), "{origin}");
         }

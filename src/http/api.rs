@@ -19,10 +19,18 @@ struct Health {
 }
 
 pub(super) fn health(app: &App) -> Response {
-    let showing = app.stations.iter().filter(|s| s.camera_state() == CameraState::Showing).count();
+    let showing = app
+        .stations
+        .iter()
+        .filter(|s| s.camera_state() == CameraState::Showing)
+        .count();
     let stations = app.stations.len();
     warp::reply::json(&Health {
-        status: if showing == stations { "ok" } else { "degraded" },
+        status: if showing == stations {
+            "ok"
+        } else {
+            "degraded"
+        },
         build: &BUILD,
         stations,
         stations_showing: showing,
@@ -36,7 +44,11 @@ pub(super) fn list(app: &App) -> Result<Response, Problem> {
         .first()
         .ok_or_else(|| Problem::new(Kind::Broken, "the server has no stations"))?;
     let stations = app.stations.iter().map(|station| station.info()).collect();
-    Ok(warp::reply::json(&StationList { now_us: first.now(), stations }).into_response())
+    Ok(warp::reply::json(&StationList {
+        now_us: first.now(),
+        stations,
+    })
+    .into_response())
 }
 
 pub(super) fn one(app: &App, number: &str) -> Result<Response, Problem> {

@@ -23,7 +23,11 @@ struct Web;
 pub(super) fn marks() -> Vec<[u8; 32]> {
     let mut paths: Vec<_> = Web::iter().collect();
     paths.sort_unstable();
-    paths.iter().filter_map(|path| Web::get(path)).map(|file| file.metadata.sha256_hash()).collect()
+    paths
+        .iter()
+        .filter_map(|path| Web::get(path))
+        .map(|file| file.metadata.sha256_hash())
+        .collect()
 }
 
 /// A file under `/assets/`, unless the browser has it already.
@@ -35,7 +39,10 @@ pub(super) fn get(path: &str, have: Option<&str>) -> Result<Response, Problem> {
     };
     let file = Web::get(path).ok_or_else(missing)?;
     let hash = file.metadata.sha256_hash();
-    let tag = format!("\"{:016x}\"", u64::from_be_bytes(std::array::from_fn(|i| hash[i])));
+    let tag = format!(
+        "\"{:016x}\"",
+        u64::from_be_bytes(std::array::from_fn(|i| hash[i]))
+    );
     let mut response = if have == Some(tag.as_str()) {
         StatusCode::NOT_MODIFIED.into_response()
     } else {

@@ -38,7 +38,11 @@ pub use serve::{Listening, listen};
 pub(crate) static BUILD: LazyLock<String> = LazyLock::new(|| {
     let mut hasher = DefaultHasher::new();
     assets::marks().hash(&mut hasher);
-    format!("{}-{:08x}", env!("CARGO_PKG_VERSION"), hasher.finish() as u32)
+    format!(
+        "{}-{:08x}",
+        env!("CARGO_PKG_VERSION"),
+        hasher.finish() as u32
+    )
 });
 
 /// What the handlers work on.
@@ -54,7 +58,11 @@ impl App {
     /// when `stop` turns true.
     #[must_use]
     pub fn new(stations: Vec<Arc<Station>>, demo: bool, stop: watch::Receiver<bool>) -> Self {
-        Self { stations: stations.into(), demo, stop }
+        Self {
+            stations: stations.into(),
+            demo,
+            stop,
+        }
     }
 
     /// The station a path names.

@@ -5,7 +5,10 @@
 use askama::Template;
 use warp::{Reply, reply::Response};
 
-use super::{App, BUILD, Problem, words::{Language, Words}};
+use super::{
+    App, BUILD, Problem,
+    words::{Language, Words},
+};
 
 /// What every page needs.
 struct Frame {
@@ -19,7 +22,13 @@ struct Frame {
 impl Frame {
     fn new(language: Language, demo: bool) -> Self {
         let words = language.words();
-        Self { lang: language.tag(), build: &BUILD, words, words_json: words.live_json(), demo }
+        Self {
+            lang: language.tag(),
+            build: &BUILD,
+            words,
+            words_json: words.live_json(),
+            demo,
+        }
     }
 }
 
@@ -76,30 +85,48 @@ pub(super) fn home(app: &App, language: Language) -> Response {
 }
 
 pub(super) fn remote(app: &App, language: Language) -> Response {
-    html(&RemotePage::new(Frame::new(language, app.demo), listed(app)))
+    html(&RemotePage::new(
+        Frame::new(language, app.demo),
+        listed(app),
+    ))
 }
 
 pub(super) fn tv(app: &App, language: Language, number: &str) -> Result<Response, Problem> {
     let config = app.station(number)?.config();
     let frame = Frame::new(language, config.demo);
-    Ok(html(&TvPage::new(frame, config.number.get(), config.title.clone())))
+    Ok(html(&TvPage::new(
+        frame,
+        config.number.get(),
+        config.title.clone(),
+    )))
 }
 
 /// A problem for a person: the same status, a page instead of JSON.
 pub(super) fn problem(app: &App, language: Language, problem: Problem) -> Response {
     let status = problem.status();
     let frame = Frame::new(language, app.demo);
-    let mut response = html(&ProblemPage::new(frame, problem.kind.title(), problem.detail));
+    let mut response = html(&ProblemPage::new(
+        frame,
+        problem.kind.title(),
+        problem.detail,
+    ));
     *response.status_mut() = status;
     response
 }
 
 fn listed(app: &App) -> Vec<Listed> {
     let configs = app.stations.iter().map(|station| station.config());
-    configs.map(|c| Listed { number: c.number.get(), title: c.title.clone() }).collect()
+    configs
+        .map(|c| Listed {
+            number: c.number.get(),
+            title: c.title.clone(),
+        })
+        .collect()
 }
 
 fn html(page: &impl Template) -> Response {
-    let text = page.render().expect("a template only fails when its sink does, and this is memory");
+    let text = page
+        .render()
+        .expect("a template only fails when its sink does, and this is memory");
     warp::reply::html(text).into_response()
 }

@@ -80,7 +80,10 @@ struct Body<'a> {
 impl Problem {
     /// A problem of a kind.
     pub fn new(kind: Kind, detail: impl Into<String>) -> Self {
-        Self { kind, detail: detail.into() }
+        Self {
+            kind,
+            detail: detail.into(),
+        }
     }
 
     /// There is no such station.
@@ -99,8 +102,11 @@ impl Problem {
 impl Reply for Problem {
     fn into_response(self) -> Response {
         let status = self.kind.status();
-        let body =
-            Body { title: self.kind.title(), status: status.as_u16(), detail: &self.detail };
+        let body = Body {
+            title: self.kind.title(),
+            status: status.as_u16(),
+            detail: &self.detail,
+        };
         let text = serde_json::to_string(&body).expect("a problem is plain text and numbers");
         let mut response = text.into_response();
         *response.status_mut() = status;

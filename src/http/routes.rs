@@ -34,7 +34,10 @@ struct Asked {
 /// Every route there is.
 #[must_use]
 pub fn routes(app: &App) -> BoxedFilter<(Response,)> {
-    view(app.clone()).or(everything_else(app.clone())).unify().boxed()
+    view(app.clone())
+        .or(everything_else(app.clone()))
+        .unify()
+        .boxed()
 }
 
 /// The socket of a station's screen.
@@ -43,8 +46,7 @@ fn view(app: App) -> BoxedFilter<(Response,)> {
         .and(warp::ws())
         .and(role())
         .map(move |number: String, ws: Ws, role: Option<Role>| {
-            let seat = allow(role, Action::Watch)
-                .and_then(|()| app.station(&number).cloned());
+            let seat = allow(role, Action::Watch).and_then(|()| app.station(&number).cloned());
             let station = match seat {
                 Ok(station) => station,
                 Err(problem) => return problem.into_response(),
@@ -65,11 +67,20 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
         .and(role())
         .and(warp::method())
         .and(warp::path::full())
-        .and(warp::query::<HashMap<String, String>>().or(warp::any().map(HashMap::new)).unify())
+        .and(
+            warp::query::<HashMap<String, String>>()
+                .or(warp::any().map(HashMap::new))
+                .unify(),
+        )
         .and(warp::header::headers_cloned())
         .and(body())
         .map(
-            move |role, method, path: FullPath, query: HashMap<String, String>, headers, body: Result<Bytes, Problem>| {
+            move |role,
+                  method,
+                  path: FullPath,
+                  query: HashMap<String, String>,
+                  headers,
+                  body: Result<Bytes, Problem>| {
                 let language = Language::choose(
                     query.get("lang").map(String::as_str),
                     text(&headers, &header::ACCEPT_LANGUAGE),
@@ -79,7 +90,17 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
                     Err(problem) => return problem.into_response(),
                 };
                 let path = path.as_str().to_owned();
-                answer(&app, &Asked { role, method, path, language, headers, body })
+                answer(
+                    &app,
+                    &Asked {
+                        role,
+                        method,
+                        path,
+                        language,
+                        headers,
+                        body,
+                    },
+                )
             },
         )
         .boxed()
@@ -90,28 +111,33 @@ fn answer(app: &App, asked: &Asked) -> Response {
     let parts: Vec<&str> = asked.path.trim_matches('/').split('/').collect();
     let get = asked.method == Method::GET || asked.method == Method::HEAD;
     let outcome = match (&parts[..], &asked.method) {
-        ([""], _) if get => need(asked, Action::SeeStations)
-            .map(|()| pages::home(app, asked.language)),
-        (["remote"], _) if get => need(asked, Action::UseRemote)
-            .map(|()| pages::remote(app, asked.language)),
-        (["tv", number], _) if get => need(asked, Action::Watch)
-            .and_then(|()| pages::tv(app, asked.language, number)),
-        (["health"], _) if get => Ok(api::health(app)),
-        (["assets", rest @ ..], _) if get => {
-            assets::get(&rest.join("/"), text(&asked.headers, &header::IF_NONE_MATCH))
+        ([""], _) if get => {
+            need(asked, Action::SeeStations).map(|()| pages::home(app, asked.language))
         }
+        (["remote"], _) if get => {
+            need(asked, Action::UseRemote).map(|()| pages::remote(app, asked.language))
+        }
+        (["tv", number], _) if get => {
+            need(asked, Action::Watch).and_then(|()| pages::tv(app, asked.language, number))
+        }
+        (["health"], _) if get => Ok(api::health(app)),
+        (["assets", rest @ ..], _) if get => assets::get(
+            &rest.join("/"),
+            text(&asked.headers, &header::IF_NONE_MATCH),
+        ),
         (["api", "stations"], _) if get => {
             need(asked, Action::SeeStations).and_then(|()| api::list(app))
         }
         (["api", "stations", number], _) if get => {
             need(asked, Action::SeeStations).and_then(|()| api::one(app, number))
         }
-        (["api", "stations", number], &Method::PATCH) => need(asked, Action::SetDelay)
-            .and_then(|()| api::patch(app, number, &asked.body)),
+        (["api", "stations", number], &Method::PATCH) => {
+            need(asked, Action::SetDelay).and_then(|()| api::patch(app, number, &asked.body))
+        }
         (["api", "stations", _, "view"], _) => {
             Err(Problem::new(Kind::BadRequest, "this path is a WebSocket"))
         }
-        ([""] | ["remote" | "health"] | ["tv", _] | ["assets", ..] | ["api", "stations", ..], _) => {
+        (["" | "remote" | "health"] | ["tv", _] | ["assets", ..] | ["api", "stations", ..], _) => {
             let detail = format!("{} is not taken here", asked.method);
             Err(Problem::new(Kind::NotAllowed, detail))
         }
@@ -138,7 +164,10 @@ fn allow(role: Option<Role>, action: Action) -> Result<(), Problem> {
     if role.is_some_and(|role| role.may(action)) {
         return Ok(());
     }
-    Err(Problem::new(Kind::Forbidden, "this is not for everybody; ask the teacher"))
+    Err(Problem::new(
+        Kind::Forbidden,
+        "this is not for everybody; ask the teacher",
+    ))
 }
 
 /// The role the door gave this request on its way in; none, if it came past

@@ -58,7 +58,10 @@ impl Listening {
 
     /// Serves until `stop` turns true.
     pub async fn serve(self, app: App, mut stop: watch::Receiver<bool>) {
-        let door = Door { routes: warp::service(routes(&app)), port: self.address.port() };
+        let door = Door {
+            routes: warp::service(routes(&app)),
+            port: self.address.port(),
+        };
         let graceful = GracefulShutdown::new();
         let places = Arc::new(Semaphore::new(MOST_CONNECTIONS));
         loop {
@@ -85,7 +88,10 @@ impl Listening {
                 continue;
             }
             let mut builder = auto::Builder::new(TokioExecutor::new());
-            builder.http1().timer(TokioTimer::new()).header_read_timeout(HEAD_WITHIN);
+            builder
+                .http1()
+                .timer(TokioTimer::new())
+                .header_read_timeout(HEAD_WITHIN);
             let door = door.clone();
             let service = service_fn(move |request| door.clone().pass(request));
             let connection = builder
@@ -137,8 +143,16 @@ where
 
 /// Until sign-in exists, whoever is at this machine is the teacher.
 fn check(request: &Request<Incoming>, port: u16) -> Result<Role, Problem> {
-    let text = |name| request.headers().get(name).and_then(|value| value.to_str().ok());
-    let authority = request.uri().authority().map(warp::http::uri::Authority::as_str);
+    let text = |name| {
+        request
+            .headers()
+            .get(name)
+            .and_then(|value| value.to_str().ok())
+    };
+    let authority = request
+        .uri()
+        .authority()
+        .map(warp::http::uri::Authority::as_str);
     let headers = Headers {
         host: text(header::HOST).or(authority),
         origin: text(header::ORIGIN),
@@ -162,5 +176,7 @@ fn guard(headers: &mut HeaderMap) {
     for (name, value) in fixed {
         headers.insert(name, HeaderValue::from_static(value));
     }
-    headers.entry(header::CACHE_CONTROL).or_insert(HeaderValue::from_static("no-store"));
+    headers
+        .entry(header::CACHE_CONTROL)
+        .or_insert(HeaderValue::from_static("no-store"));
 }

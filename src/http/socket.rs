@@ -38,14 +38,24 @@ type Result<T> = std::result::Result<T, End>;
 pub(super) async fn serve(ws: WebSocket, station: Arc<Station>, mut stop: watch::Receiver<bool>) {
     let (out, heard) = ws.split();
     let watch = Watch::new(&station);
-    let mut socket = Socket { out, heard, watch, station, beat: Instant::now() };
+    let mut socket = Socket {
+        out,
+        heard,
+        watch,
+        station,
+        beat: Instant::now(),
+    };
     let ended = tokio::select! {
         biased;
         _ = stop.wait_for(|stop| *stop) => End::Gone,
         ended = socket.run() => ended,
     };
     if let End::Nonsense(detail) = ended {
-        tracing::debug!(station = socket.station.config().number.get(), detail, "socket refused");
+        tracing::debug!(
+            station = socket.station.config().number.get(),
+            detail,
+            "socket refused"
+        );
         let _ = socket.say(&FromServer::Refused { detail }).await;
     }
     let _ = timeout(Duration::from_secs(1), socket.out.close()).await;
@@ -156,13 +166,23 @@ impl Socket {
         match said {
             FromScreen::Clock { t1_us } => {
                 let t3_us = self.station.now();
-                self.say(&FromServer::Clock { t1_us, t2_us: arrived, t3_us }).await
+                self.say(&FromServer::Clock {
+                    t1_us,
+                    t2_us: arrived,
+                    t3_us,
+                })
+                .await
             }
             FromScreen::Want { from_us } => {
                 self.watch.want(from_us);
                 Ok(())
             }
-            FromScreen::Report { buffer_end_us, glass_us, error_us, dropped_pictures } => {
+            FromScreen::Report {
+                buffer_end_us,
+                glass_us,
+                error_us,
+                dropped_pictures,
+            } => {
                 let info = ViewerInfo {
                     glass_us,
                     error_ms: error_us.map(|us| us as f64 / 1000.0),

@@ -1,1 +1,333 @@
+//! The table of routes, held against the router itself: who gets which status,
+//! and what a refusal looks like. No socket is opened.
 
+use afterturn_core::kernel::{CaptureUs, DelayMs};
+use serde_json::{Value, json};
+use warp::{
+    hyper::body::Bytes,
+    test::{RequestBuilder, request},
+};
+
+use super::*;
+use crate::{door::Role, station::StationConfig};
+
+const WINDOW_MS: u32 = 30_000;
+const METHODS: [&str; 7] = ["GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"];
+/// The columns of the tables below.
+const ASKERS: [Option<Role>; 5] = [
+    Some(Role::Teacher),
+    Some(Role::Helper),
+    Some(Role::Screen),
+    Some(Role::Camera),
+    None,
+];
+
+/// Two stations whose cameras never start.
+fn app() -> App {
+    let station = |number: i64, title: &str| {
+        let config = StationConfig {
+            number: number.try_into().expect("a good number"),
+            title: title.to_owned(),
+            delay: DelayMs::new(5_000, WINDOW_MS).expect("a good delay"),
+            window_ms: WINDOW_MS,
+            latency_ms: 0,
+            demo: false,
+        };
+        Station::new(config, Arc::new(|| CaptureUs(1_790_000_000_000_000)))
+    };
+    let stations = vec![station(1, "Low beam"), station(2, "Wall <bars> & \"rope\"")];
+    let (_, stop) = watch::channel(false);
+    App::new(stations, false, stop)
+}
+
+fn ask(method: &str, path: &str, role: Option<Role>) -> RequestBuilder {
+    let asked = request().method(method).path(path);
+    match role {
+        Some(role) => asked.extension(role),
+        None => asked,
+    }
+}
+
+fn handshake(path: &str, role: Option<Role>) -> RequestBuilder {
+    // The example of RFC 6455 §1.3.
+    ask("GET", path, role)
+        .header("upgrade", "websocket")
+        .header("connection", "Upgrade")
+        .header("sec-websocket-key", "dGhlIHNhbXBsZSBub25jZQ==")
+        .header("sec-websocket-version", "13")
+}
+
+/// A row: the path, the methods it is about, and the status for each of
+/// [`ASKERS`]. `None` for the methods: all that no row above names.
+type Row = (&'static str, Option<&'static [&'static str]>, [u16; 5]);
+
+const READ: Option<&[&str]> = Some(&["GET", "HEAD"]);
+
+const TABLE: &[Row] = &[
+    ("/", READ, [200, 200, 403, 403, 403]),
+    ("/", None, [405; 5]),
+    ("/remote", READ, [200, 200, 403, 403, 403]),
+    ("/remote", None, [405; 5]),
+    ("/tv/1", READ, [200, 200, 200, 403, 403]),
+    ("/tv/1", None, [405; 5]),
+    // Whoever may not watch does not learn which stations there are.
+    ("/tv/9", READ, [404, 404, 404, 403, 403]),
+    ("/tv/low-beam", READ, [404, 404, 404, 403, 403]),
+    ("/health", READ, [200; 5]),
+    ("/health", None, [405; 5]),
+    ("/assets/style/base.css", READ, [200; 5]),
+    ("/assets/live/clock.js", READ, [200; 5]),
+    ("/assets/style/base.css", None, [405; 5]),
+    ("/assets/", READ, [404; 5]),
+    ("/assets/style", READ, [404; 5]),
+    ("/assets/style/nothing.css", READ, [404; 5]),
+    // Compiled in as sources of pages, not to be fetched.
+    ("/assets/pages/tv.html", READ, [404; 5]),
+    ("/assets/words/en.ftl", READ, [404; 5]),
+    ("/assets/../Cargo.toml", READ, [404; 5]),
+    ("/assets/live/../live/clock.js", READ, [404; 5]),
+    ("/assets/live/..%2f..%2fCargo.toml", READ, [404; 5]),
+    ("/api/stations", READ, [200, 200, 403, 403, 403]),
+    ("/api/stations", None, [405; 5]),
+    ("/api/stations/1", READ, [200, 200, 403, 403, 403]),
+    ("/api/stations/1", Some(&["PATCH"]), [200, 403, 403, 403, 403]),
+    ("/api/stations/1", None, [405; 5]),
+    ("/api/stations/9", READ, [404, 404, 403, 403, 403]),
+    ("/api/stations/9", Some(&["PATCH"]), [404, 403, 403, 403, 403]),
+    ("/api/stations/100", READ, [404, 404, 403, 403, 403]),
+    ("/api/stations/-1", READ, [404, 404, 403, 403, 403]),
+    // A socket, asked for as a page.
+    ("/api/stations/1/view", Some(&METHODS), [400; 5]),
+    ("/api/stations/1/settings", None, [405; 5]),
+    ("/api", Some(&METHODS), [404; 5]),
+    ("/api/classes", Some(&METHODS), [404; 5]),
+    ("/nowhere", Some(&METHODS), [404; 5]),
+    ("/remote/1", Some(&METHODS), [404; 5]),
+    ("/tv", Some(&METHODS), [404; 5]),
+    ("/tv/1/2", Some(&METHODS), [404; 5]),
+];
+
+#[tokio::test]
+async fn every_route_answers_everybody_as_the_table_says() {
+    let routes = routes(&app());
+    let mut named: Vec<(&str, &str)> = Vec::new();
+    for (path, methods, statuses) in TABLE {
+        let rest: Vec<&str> = METHODS
+            .into_iter()
+            .filter(|method| !named.contains(&(*path, *method)))
+            .collect();
+        for method in methods.unwrap_or(&rest) {
+            named.push((path, method));
+            for (role, status) in ASKERS.into_iter().zip(statuses) {
+                let asked = ask(method, path, role).json(&json!({ "delay_ms": 4_000 }));
+                let got = asked.reply(&routes).await.status();
+                assert_eq!(got, *status, "{method} {path} as {role:?}");
+            }
+        }
+    }
+}
+
+#[tokio::test]
+async fn the_socket_opens_for_those_who_may_watch() {
+    let routes = routes(&app());
+    for (path, statuses) in [
+        ("/api/stations/2/view", [101, 101, 101, 403, 403]),
+        ("/api/stations/9/view", [404, 404, 404, 403, 403]),
+        ("/api/stations/beam/view", [404, 404, 404, 403, 403]),
+        // Anywhere else a handshake is a plain request.
+        ("/health", [200; 5]),
+        ("/nowhere", [404; 5]),
+    ] {
+        for (role, status) in ASKERS.into_iter().zip(statuses) {
+            let response = handshake(path, role).reply(&routes).await;
+            assert_eq!(response.status(), status, "{path} as {role:?}");
+            if status == 101 {
+                // RFC 6455 §1.3 gives the answer to its example key.
+                let accept = response.headers().get("sec-websocket-accept");
+                assert_eq!(accept.unwrap(), "s3pPLMBiTxaQ9kYGzzhZRbK+xOo=");
+            }
+        }
+    }
+}
+
+/// What a refusal has to look like, whatever it refuses.
+fn problem(response: &warp::http::Response<Bytes>) -> Value {
+    // RFC 9457 §3: the media type, and the members title, status and detail.
+    assert_eq!(
+        response.headers()["content-type"],
+        "application/problem+json"
+    );
+    let body: Value = serde_json::from_slice(response.body()).unwrap();
+    // §3.1.2: the member repeats the status of the response itself.
+    assert_eq!(body["status"], response.status().as_u16());
+    for member in ["title", "detail"] {
+        assert!(body[member].as_str().is_some_and(|text| !text.is_empty()), "{body}");
+    }
+    assert_eq!(body.as_object().unwrap().len(), 3, "{body}");
+    body
+}
+
+#[tokio::test]
+async fn a_refusal_is_a_problem_a_program_can_read() {
+    let routes = routes(&app());
+    for (method, path, role, status) in [
+        ("GET", "/", None, 403),
+        ("GET", "/tv/9", Some(Role::Screen), 404),
+        ("GET", "/nowhere", Some(Role::Teacher), 404),
+        ("DELETE", "/remote", Some(Role::Teacher), 405),
+        ("GET", "/assets/nothing.js", None, 404),
+        ("GET", "/api/stations/1", Some(Role::Camera), 403),
+        ("GET", "/api/stations/9", Some(Role::Teacher), 404),
+        ("PUT", "/api/stations/1", Some(Role::Teacher), 405),
+        ("GET", "/api/stations/1/view", Some(Role::Screen), 400),
+    ] {
+        let response = ask(method, path, role).reply(&routes).await;
+        assert_eq!(response.status(), status, "{method} {path}");
+        problem(&response);
+    }
+    let response = handshake("/api/stations/1/view", None).reply(&routes).await;
+    problem(&response);
+}
+
+#[tokio::test]
+async fn a_method_that_is_not_taken_is_answered_with_those_that_are() {
+    let routes = routes(&app());
+    // RFC 9110 §15.5.6: a 405 must carry `Allow`.
+    for (path, allowed) in [
+        ("/", "GET, HEAD"),
+        ("/tv/1", "GET, HEAD"),
+        ("/assets/style/base.css", "GET, HEAD"),
+        ("/api/stations", "GET, HEAD"),
+        ("/api/stations/1", "GET, HEAD, PATCH"),
+    ] {
+        let response = ask("DELETE", path, Some(Role::Teacher)).reply(&routes).await;
+        assert_eq!(response.status(), 405, "{path}");
+        let allow = response.headers().get("allow");
+        assert_eq!(allow.map(|a| a.to_str().unwrap()), Some(allowed), "{path}");
+    }
+}
+
+#[tokio::test]
+async fn a_person_gets_a_page_with_the_same_status() {
+    let routes = routes(&app());
+    for (path, role, status, page) in [
+        ("/nowhere", Some(Role::Teacher), 404, true),
+        ("/tv/9", Some(Role::Teacher), 404, true),
+        ("/", None, 403, true),
+        ("/api/stations/9", Some(Role::Teacher), 404, false),
+        ("/assets/nothing.js", Some(Role::Teacher), 404, false),
+    ] {
+        let asked = ask("GET", path, role).header("accept", "text/html,*/*;q=0.8");
+        let response = asked.reply(&routes).await;
+        assert_eq!(response.status(), status, "{path}");
+        let kind = response.headers()["content-type"].to_str().unwrap();
+        assert_eq!(kind.starts_with("text/html"), page, "{path}: {kind}");
+    }
+}
+
+#[tokio::test]
+async fn pages_carry_titles_as_text() {
+    let routes = routes(&app());
+    for path in ["/", "/remote", "/tv/2"] {
+        let response = ask("GET", path, Some(Role::Teacher)).reply(&routes).await;
+        let page = String::from_utf8(response.body().to_vec()).unwrap();
+        assert!(!page.contains("<bars>"), "{path}: a title became markup");
+        assert!(page.contains("bars"), "{path} has no title");
+    }
+}
+
+async fn patch(app: &App, body: &[u8]) -> warp::http::Response<Bytes> {
+    let asked = ask("PATCH", "/api/stations/1", Some(Role::Teacher)).body(body);
+    asked.reply(&routes(app)).await
+}
+
+#[tokio::test]
+async fn a_delay_is_set_and_said() {
+    let app = app();
+    for delay_ms in [0, 500, 28_000] {
+        let body = json!({ "delay_ms": delay_ms }).to_string();
+        let response = patch(&app, body.as_bytes()).await;
+        assert_eq!(response.status(), 200);
+        let said: Value = serde_json::from_slice(response.body()).unwrap();
+        assert_eq!((&said["number"], &said["delay_ms"]), (&json!(1), &json!(delay_ms)));
+        let delays: Vec<_> = app.stations.iter().map(|s| s.state().delay_ms).collect();
+        assert_eq!(delays, [delay_ms, 5_000], "one station's delay is its own");
+    }
+}
+
+#[tokio::test]
+async fn a_delay_that_cannot_be_is_refused_and_changes_nothing() {
+    let app = app();
+    let bad: &[&[u8]] = &[
+        b"",
+        b"rubbish",
+        b"{",
+        b"null",
+        b"[]",
+        b"{}",
+        b"5000",
+        b"\xff\xfe",
+        b"{\"delay_ms\": \"5000\"}",
+        b"{\"delay_ms\": 5000.5}",
+        b"{\"delay_ms\": -500}",
+        b"{\"delay_ms\": null}",
+        b"{\"delay_ms\": 4294967296}",
+        b"{\"delay_ms\": 1e3}",
+        b"{\"delay\": 5000}",
+        b"{\"delay_ms\": 4000, \"title\": \"Beam\"}",
+        b"{\"delay_ms\": 4000, \"delay_ms\": 4500}",
+        b"{\"delay_ms\": 4000} {}",
+    ];
+    for body in bad {
+        let response = patch(&app, body).await;
+        let shown = String::from_utf8_lossy(body);
+        assert_eq!(response.status(), 400, "{shown}");
+        problem(&response);
+    }
+    let impossible: &[(&[u8], &str)] = &[
+        (b"{\"delay_ms\": 5250}", "steps of 500 ms"),
+        (b"{\"delay_ms\": 1}", "steps of 500 ms"),
+        (b"{\"delay_ms\": 28500}", "28000 ms"),
+        (b"{\"delay_ms\": 4294967000}", "28000 ms"),
+    ];
+    for (body, hint) in impossible {
+        let response = patch(&app, body).await;
+        assert_eq!(response.status(), 422, "{}", String::from_utf8_lossy(body));
+        let problem = problem(&response);
+        assert!(problem["detail"].as_str().unwrap().contains(hint), "{problem}");
+    }
+    let large = [b"{\"delay_ms\": 4000}".as_slice(), &[b' '; 16 * 1024]].concat();
+    let response = patch(&app, &large).await;
+    assert_eq!(response.status(), 413);
+    problem(&response);
+    assert_eq!(app.stations[0].state().delay_ms, 5_000);
+}
+
+#[tokio::test]
+async fn the_health_page_tells_no_names() {
+    let response = ask("GET", "/health", None).reply(&routes(&app())).await;
+    let said: Value = serde_json::from_slice(response.body()).unwrap();
+    assert_eq!(
+        said,
+        json!({
+            "status": "degraded",
+            "build": BUILD.as_str(),
+            "stations": 2,
+            "stations_showing": 0,
+        })
+    );
+}
+
+#[tokio::test]
+async fn an_asset_the_browser_has_is_not_sent_again() {
+    let routes = routes(&app());
+    let path = "/assets/live/clock.js";
+    let first = ask("GET", path, None).reply(&routes).await;
+    assert_eq!(first.headers()["content-type"], "text/javascript; charset=utf-8");
+    let tag = first.headers()["etag"].to_str().unwrap();
+    let again = ask("GET", path, None).header("if-none-match", tag);
+    let again = again.reply(&routes).await;
+    assert_eq!((again.status().as_u16(), again.body().len()), (304, 0));
+    let other = ask("GET", path, None).header("if-none-match", "\"0\"");
+    assert_eq!(other.reply(&routes).await.body(), first.body());
+}

@@ -32,10 +32,15 @@ impl Language {
     /// names and we speak, else English.
     pub(super) fn choose(asked: Option<&str>, accepted: Option<&str>) -> Self {
         let from_header = || {
-            let tags = accepted?.split(',').map(|part| part.split(';').next().unwrap_or(part));
+            let tags = accepted?
+                .split(',')
+                .map(|part| part.split(';').next().unwrap_or(part));
             tags.map(str::trim).find_map(Self::from_tag)
         };
-        asked.and_then(Self::from_tag).or_else(from_header).unwrap_or(Self::English)
+        asked
+            .and_then(Self::from_tag)
+            .or_else(from_header)
+            .unwrap_or(Self::English)
     }
 
     /// Its tag.
@@ -78,7 +83,9 @@ impl Words {
         let mut bundle = FluentBundle::new(vec![language]);
         // The marks that isolate text directions would end up in script text.
         bundle.set_use_isolating(false);
-        bundle.add_resource(resource).expect("ids are unique within a file");
+        bundle
+            .add_resource(resource)
+            .expect("ids are unique within a file");
         let mut fill_ins = FluentArgs::new();
         for name in variables(source) {
             fill_ins.set(name, format!("{{{name}}}"));
@@ -86,13 +93,18 @@ impl Words {
         let sentences: BTreeMap<String, String> = ids(source)
             .filter_map(|id| Some((id.to_owned(), format(&bundle, &fill_ins, id)?)))
             .collect();
-        let live: BTreeMap<_, _> =
-            sentences.iter().filter(|(id, _)| id.starts_with(LIVE)).collect();
+        let live: BTreeMap<_, _> = sentences
+            .iter()
+            .filter(|(id, _)| id.starts_with(LIVE))
+            .collect();
         // Inside a script element only `<` could end it early.
         let live_json = serde_json::to_string(&live)
             .expect("text to text is plain data")
             .replace('<', "\\u003c");
-        Self { sentences, live_json }
+        Self {
+            sentences,
+            live_json,
+        }
     }
 
     /// A sentence; its id where there is none, so that nothing is ever blank.
@@ -143,20 +155,29 @@ mod tests {
     #[test]
     fn a_language_is_asked_for_accepted_or_english() {
         assert_eq!(Language::choose(Some("es"), Some("en")), Language::Spanish);
-        assert_eq!(Language::choose(None, Some("fr, es-MX;q=0.8, en")), Language::Spanish);
+        assert_eq!(
+            Language::choose(None, Some("fr, es-MX;q=0.8, en")),
+            Language::Spanish
+        );
         assert_eq!(Language::choose(Some("xx"), None), Language::English);
     }
 
     #[test]
     fn both_files_hold_the_same_ids_and_every_sentence_formats() {
-        let [english, spanish] = [include_str!("../../web/words/en.ftl"), include_str!("../../web/words/es.ftl")]
-            .map(|source| ids(source).map(str::to_owned).collect::<Vec<_>>());
+        let [english, spanish] = [
+            include_str!("../../web/words/en.ftl"),
+            include_str!("../../web/words/es.ftl"),
+        ]
+        .map(|source| ids(source).map(str::to_owned).collect::<Vec<_>>());
         assert_eq!(english, spanish);
         for language in Language::ALL {
             for id in &english {
                 let text = language.words().get(id);
                 assert!(!text.is_empty() && text != *id, "{id} in {language:?}");
-                assert!(!text.contains("{$") && !text.contains("{ $"), "{id}: {text}");
+                assert!(
+                    !text.contains("{$") && !text.contains("{ $"),
+                    "{id}: {text}"
+                );
             }
         }
     }

@@ -33,7 +33,10 @@ impl Backoff {
         }
         // A refused password tried again and again locks some cameras, and
         // no repetition mends a wrong setting.
-        if matches!(why, CameraState::Refused | CameraState::Unsuitable | CameraState::MissingPart) {
+        if matches!(
+            why,
+            CameraState::Refused | CameraState::Unsuitable | CameraState::MissingPart
+        ) {
             self.next = LONGEST;
         }
         let wait = self.next;
@@ -50,10 +53,17 @@ mod tests {
     fn waits_double_up_to_ten_seconds_and_start_over_after_a_good_run() {
         let mut backoff = Backoff::default();
         let waits: Vec<u128> = (0..8)
-            .map(|_| backoff.after(CameraState::Unreachable, Duration::ZERO).as_millis())
+            .map(|_| {
+                backoff
+                    .after(CameraState::Unreachable, Duration::ZERO)
+                    .as_millis()
+            })
             .collect();
         assert_eq!(waits, [250, 500, 1000, 2000, 4000, 8000, 10_000, 10_000]);
-        assert_eq!(backoff.after(CameraState::Ended, Duration::from_secs(9)), FIRST);
+        assert_eq!(
+            backoff.after(CameraState::Ended, Duration::from_secs(9)),
+            FIRST
+        );
     }
 
     #[test]

@@ -12,7 +12,11 @@ pub(super) struct Health {
 
 impl Health {
     pub(super) const fn starting(now: CaptureUs) -> Self {
-        Self { state: CameraState::Starting, since: now, detail: String::new() }
+        Self {
+            state: CameraState::Starting,
+            since: now,
+            detail: String::new(),
+        }
     }
 
     /// Takes in how it is now; says whether that is news. `since` is when this

@@ -155,7 +155,7 @@ impl Station {
             },
             oldest_us: inner.ring.oldest_shown(),
             newest_us: inner.ring.newest(),
-            viewers: inner.viewers.values().cloned().collect(),
+            viewers: inner.viewers.values().copied().collect(),
         }
     }
 

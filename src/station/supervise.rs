@@ -6,6 +6,7 @@
 use std::{sync::Arc, time::Duration};
 
 use afterturn_core::{
+    kernel::CaptureUs,
     media::{Intake, IntakeSettings, Made, PictureIn, stamp::Break},
     wire::CameraState,
 };
@@ -43,7 +44,10 @@ pub async fn supervise(
 ) {
     let latency_us = i64::from(station.config().latency_ms) * 1000;
     let mut supervisor = Supervisor {
-        intake: Intake::new(IntakeSettings { latency_us, after: Default::default() }),
+        intake: Intake::new(IntakeSettings {
+            latency_us,
+            after: CaptureUs::ZERO,
+        }),
         station,
         refused_format: None,
     };
@@ -56,7 +60,9 @@ pub async fn supervise(
             ended = supervisor.run_once(camera.as_mut()) => ended,
         };
         supervisor.close();
-        supervisor.station.set_health(ended.error.state, &ended.error.detail);
+        supervisor
+            .station
+            .set_health(ended.error.state, &ended.error.detail);
         let ran = ended.shown_since.map_or(Duration::ZERO, |at| at.elapsed());
         let wait = backoff.after(ended.error.state, ran);
         tracing::debug!(
@@ -111,7 +117,11 @@ impl Supervisor {
         let mut tick = interval(TICK);
         tick.set_missed_tick_behavior(MissedTickBehavior::Delay);
         loop {
-            let most = if ended.shown_since.is_some() { STALLED } else { NEVER_BEGAN };
+            let most = if ended.shown_since.is_some() {
+                STALLED
+            } else {
+                NEVER_BEGAN
+            };
             tokio::select! {
                 event = timeout_at(last + most, events.recv()) => match event {
                     Ok(Some(CameraEvent::Picture(picture))) => {
@@ -163,8 +173,7 @@ impl Supervisor {
                 self.keep(made);
                 if self.intake.params().is_some_and(|params| params.interlaced) {
                     let detail = "the camera sends interlaced pictures; set it to progressive";
-                    self.refused_format =
-                        Some(CameraError::new(CameraState::Unsuitable, detail));
+                    self.refused_format = Some(CameraError::new(CameraState::Unsuitable, detail));
                 }
             }
             Err(error) => {
@@ -243,7 +252,10 @@ impl Supervisor {
 /// Resolves when a camera that was away answers at its door again; never for
 /// one that answered all along, or has no door.
 async fn door_opens(knock: Option<(String, u16)>, why: CameraState) {
-    let away = matches!(why, CameraState::Unreachable | CameraState::Ended | CameraState::Stalled);
+    let away = matches!(
+        why,
+        CameraState::Unreachable | CameraState::Ended | CameraState::Stalled
+    );
     let Some((host, port)) = knock.filter(|_| away) else {
         return std::future::pending().await;
     };

@@ -1,6 +1,9 @@
 use std::{
     collections::VecDeque,
-    sync::{Mutex, atomic::{AtomicUsize, Ordering}},
+    sync::{
+        Mutex,
+        atomic::{AtomicUsize, Ordering},
+    },
     time::Duration,
 };
 
@@ -8,7 +11,11 @@ use afterturn_core::{
     delay::Step, kernel::CaptureUs, media::stamp::SourceStamp, wire::CameraState,
 };
 use bytes::Bytes;
-use tokio::{sync::watch, task::JoinHandle, time::{Instant, sleep}};
+use tokio::{
+    sync::watch,
+    task::JoinHandle,
+    time::{Instant, sleep},
+};
 
 use super::*;
 use crate::av::camera::{
@@ -57,8 +64,15 @@ impl Camera for Scripted {
     fn start(&mut self, now: NowFn, events: EventSink) -> Result<Box<dyn Running>, CameraError> {
         self.starts.fetch_add(1, Ordering::Relaxed);
         let act = {
-            let mut script = self.script.lock().expect("no test panics while it holds this");
-            if script.len() > 1 { script.pop_front() } else { script.front().cloned() }
+            let mut script = self
+                .script
+                .lock()
+                .expect("no test panics while it holds this");
+            if script.len() > 1 {
+                script.pop_front()
+            } else {
+                script.front().cloned()
+            }
         }
         .expect("a script has a line");
         let (play, end) = match act {
@@ -78,7 +92,7 @@ impl Camera for Scripted {
                 events(CameraEvent::Picture(Picture {
                     source: SourceStamp::PipelineNs(i * 33_333_333),
                     arrival: now(),
-                    keyframe: i % 30 == 0,
+                    keyframe: i.is_multiple_of(30),
                     data: Bytes::from(vec![0; 100]),
                 }));
                 i += 1;
@@ -96,9 +110,7 @@ impl Camera for Scripted {
 /// A capture clock that runs with the test's paused time.
 fn test_clock() -> NowFn {
     let anchor = Instant::now();
-    Arc::new(move || {
-        CaptureUs(1_790_000_000_000_000).offset(anchor.elapsed().as_micros() as i64)
-    })
+    Arc::new(move || CaptureUs(1_790_000_000_000_000).offset(anchor.elapsed().as_micros() as i64))
 }
 
 struct Stage {
@@ -121,10 +133,17 @@ fn stage(number: i64, script: &[Act]) -> Stage {
     );
     let starts = Arc::new(AtomicUsize::new(0));
     let script = Mutex::new(script.iter().cloned().collect());
-    let camera = Box::new(Scripted { script, starts: Arc::clone(&starts) });
+    let camera = Box::new(Scripted {
+        script,
+        starts: Arc::clone(&starts),
+    });
     let (stop, stopped) = watch::channel(false);
     tokio::spawn(supervise(Arc::clone(&station), camera, stopped));
-    Stage { station, starts, _stop: stop }
+    Stage {
+        station,
+        starts,
+        _stop: stop,
+    }
 }
 
 async fn seconds(s: f64) {
@@ -133,12 +152,15 @@ async fn seconds(s: f64) {
 
 #[tokio::test(start_paused = true)]
 async fn a_camera_that_plays_fills_the_ring() {
-    let stage = stage(1, &[Act::PlayThenEnd(Duration::from_secs(600))]);
+    let stage = stage(1, &[Act::PlayThenEnd(Duration::from_mins(10))]);
     assert_eq!(stage.station.state().camera, CameraState::Starting);
     seconds(10.0).await;
-    let state = stage.station.state();
-    assert_eq!(state.camera, CameraState::Showing);
-    let held_us = state.newest_us.expect("pictures").since(state.oldest_us.expect("pictures"));
+    let now = stage.station.state();
+    assert_eq!(now.camera, CameraState::Showing);
+    let held_us = now
+        .newest_us
+        .expect("pictures")
+        .since(now.oldest_us.expect("pictures"));
     assert!((9_400_000..10_000_000).contains(&held_us), "{held_us}");
 }
 
@@ -148,7 +170,7 @@ async fn a_stalled_camera_is_said_within_two_and_a_half_seconds_and_opened_again
         1,
         &[
             Act::PlayThenStall(Duration::from_secs(10)),
-            Act::PlayThenEnd(Duration::from_secs(600)),
+            Act::PlayThenEnd(Duration::from_mins(10)),
         ],
     );
     seconds(11.9).await;
@@ -156,7 +178,11 @@ async fn a_stalled_camera_is_said_within_two_and_a_half_seconds_and_opened_again
     seconds(0.2).await;
     assert_eq!(stage.station.state().camera, CameraState::Stalled);
     seconds(2.0).await;
-    assert_eq!(stage.station.state().camera, CameraState::Showing, "back by itself");
+    assert_eq!(
+        stage.station.state().camera,
+        CameraState::Showing,
+        "back by itself"
+    );
     assert_eq!(stage.starts.load(Ordering::Relaxed), 2);
 }
 
@@ -174,7 +200,10 @@ async fn a_camera_that_never_answers_is_tried_more_and_more_rarely() {
 async fn what_it_held_is_forgotten_although_its_camera_is_away() {
     let stage = stage(
         1,
-        &[Act::PlayThenEnd(Duration::from_secs(5)), Act::Refuse(CameraState::Unreachable)],
+        &[
+            Act::PlayThenEnd(Duration::from_secs(5)),
+            Act::Refuse(CameraState::Unreachable),
+        ],
     );
     seconds(10.0).await;
     assert!(stage.station.state().newest_us.is_some());
@@ -186,7 +215,7 @@ async fn what_it_held_is_forgotten_although_its_camera_is_away() {
 #[tokio::test(start_paused = true)]
 async fn one_stations_failure_is_its_own() {
     let bad = stage(1, &[Act::Refuse(CameraState::NotACamera)]);
-    let good = stage(2, &[Act::PlayThenEnd(Duration::from_secs(600))]);
+    let good = stage(2, &[Act::PlayThenEnd(Duration::from_mins(10))]);
     seconds(20.0).await;
     assert_eq!(bad.station.state().camera, CameraState::NotACamera);
     assert_eq!(good.station.state().camera, CameraState::Showing);
@@ -194,7 +223,13 @@ async fn one_stations_failure_is_its_own() {
 
 #[tokio::test(start_paused = true)]
 async fn unreadable_parameter_sets_are_said_and_harm_nothing() {
-    let stage = stage(1, &[Act::Format(b"rubbish"), Act::PlayThenEnd(Duration::from_secs(600))]);
+    let stage = stage(
+        1,
+        &[
+            Act::Format(b"rubbish"),
+            Act::PlayThenEnd(Duration::from_mins(10)),
+        ],
+    );
     seconds(1.0).await;
     assert_eq!(stage.station.state().camera, CameraState::Unsuitable);
     seconds(20.0).await;
@@ -203,7 +238,7 @@ async fn unreadable_parameter_sets_are_said_and_harm_nothing() {
 
 #[tokio::test(start_paused = true)]
 async fn a_screen_gets_each_picture_a_lead_before_it_is_due() {
-    let stage = stage(1, &[Act::PlayThenEnd(Duration::from_secs(600))]);
+    let stage = stage(1, &[Act::PlayThenEnd(Duration::from_mins(10))]);
     let mut watch = Watch::new(&stage.station);
     watch.want(None);
     let mut sent: Vec<(CaptureUs, CaptureUs)> = Vec::new();
@@ -226,12 +261,15 @@ async fn a_screen_gets_each_picture_a_lead_before_it_is_due() {
     }
     assert_eq!(stage.station.info().viewers.len(), 1);
     drop(watch);
-    assert!(stage.station.info().viewers.is_empty(), "a seat given up is gone");
+    assert!(
+        stage.station.info().viewers.is_empty(),
+        "a seat given up is gone"
+    );
 }
 
 #[tokio::test(start_paused = true)]
 async fn a_delay_outside_its_window_is_refused_and_changes_nothing() {
-    let stage = stage(1, &[Act::PlayThenEnd(Duration::from_secs(600))]);
+    let stage = stage(1, &[Act::PlayThenEnd(Duration::from_mins(10))]);
     assert!(stage.station.set_delay(28_500).is_err());
     assert!(stage.station.set_delay(2_250).is_err());
     assert_eq!(stage.station.state().delay_ms, 2_000);

@@ -54,7 +54,13 @@ impl Watch {
     pub fn report(&mut self, buffer_end: Option<CaptureUs>, info: ViewerInfo) {
         self.viewer.report(buffer_end);
         let lost_pictures = self.viewer.lost();
-        self.station.lock().viewers.insert(self.id, ViewerInfo { lost_pictures, ..info });
+        self.station.lock().viewers.insert(
+            self.id,
+            ViewerInfo {
+                lost_pictures,
+                ..info
+            },
+        );
     }
 
     /// The next step, judged now.

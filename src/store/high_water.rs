@@ -8,8 +8,8 @@
 //! Not here: the clock ([`crate::host::clock`]).
 
 use std::io;
-use std::time::Duration;
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use afterturn_core::kernel::CaptureUs;
 

@@ -146,6 +146,19 @@ test('a slipped glass is shaken once, and not again at once', () => {
   assert.equal(slip.pushUs, 0, 'what a refresh explains is no slip');
 });
 
+test('after two shakes in vain a seek in place is asked for, once in half a minute', () => {
+  const slip = new Slip();
+  const pictures = new Readings();
+  let seeks = 0;
+  for (let t = 10 * S; t < 70 * S; t += 33333) {
+    pictures.add(t, 19 * MS);
+    seeks += slip.look(pictures, t) ? 1 : 0;
+    slip.follow(0, 500, t);
+  }
+  assert.equal(seeks, 2);
+  assert.ok(slip.shakes >= 2);
+});
+
 test('one outlier in a stretch of readings changes nothing', () => {
   const readings = new Readings();
   for (let i = 0; i < 9; i += 1) readings.add(i, i === 4 ? 500 * MS : 2 * MS);

@@ -68,4 +68,5 @@ test('a message that is missing shows its id, damaged words do not stop the page
 test('seconds are written as the language writes them', () => {
   assert.equal(seconds(7500, 'en'), '7.5');
   assert.equal(seconds(10000, 'es'), '10');
+  assert.equal(seconds(7500, 'es'), '7.5');
 });

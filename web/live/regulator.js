@@ -306,8 +306,10 @@ export class Regulator {
       return null;
     }
     this.slip.follow(seen + this.slip.pushUs, TRIM_WITHIN_US, s.nowUs);
-    if (this.rate === 1 && Math.abs(seen) < TRIM_BEYOND_US && !this.seeksOnly) {
-      this.slip.look(this.pictures, s.nowUs);
+    const still = this.rate === 1 && Math.abs(seen) < TRIM_BEYOND_US && !this.seeksOnly;
+    if (still && this.slip.look(this.pictures, s.nowUs)) {
+      this.phase = 'idle';
+      return null;
     }
     return this.trim(seen + this.slip.pushUs, s.nowUs);
   }

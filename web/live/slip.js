@@ -14,14 +14,17 @@
 
 /** Readings this old say something about now. */
 const KEPT_US = 700000;
-/** The glass has slipped: more than half a refresh at 60 Hz, 8.3 ms, and a little. */
-const SLIPPED_US = 9500;
+/** The glass has slipped: more than half a refresh at 60 Hz, 8.3 ms, and a little that a shake cannot take away. */
+const SLIPPED_US = 10500;
 /** So many pictures in a row say it. */
 const SLIPPED_PICTURES = 15;
 /** A shake moves the media clock by this, there and back. */
 export const SHAKE_US = 8500;
 /** Between two shakes; doubles up to eight times this while they do not help. */
 const REST_US = 3000000;
+/** After so many in vain a seek in place is better: it always lands well, and holds a picture for some 40 ms. */
+const IN_VAIN = 2;
+const SEEK_REST_US = 30000000;
 /** A shake that has not got there by then is let go. */
 const LONGEST_US = 1000000;
 
@@ -72,6 +75,7 @@ export class Slip {
     this.pushUs = 0;
     this.atUs = -Infinity;
     this.inVain = 0;
+    this.soughtAtUs = -Infinity;
     /** How many there were. */
     this.shakes = 0;
   }
@@ -97,15 +101,20 @@ export class Slip {
    * With the media clock where it should be: has the glass slipped?
    * @param {Readings} pictures errors of the pictures on the glass
    * @param {number} nowUs
+   * @returns {boolean} whether to seek in place
    */
   look(pictures, nowUs) {
     if (this.pushUs !== 0 || pictures.count < SLIPPED_PICTURES) {
-      return;
+      return false;
     }
     const slip = pictures.middle();
     if (Math.abs(slip) < SLIPPED_US) {
       this.inVain = 0;
-      return;
+      return false;
+    }
+    if (this.inVain >= IN_VAIN && nowUs - this.atUs > REST_US && nowUs - this.soughtAtUs > SEEK_REST_US) {
+      this.soughtAtUs = nowUs;
+      return true;
     }
     if (nowUs - this.atUs > REST_US * Math.pow(2, Math.min(3, this.inVain))) {
       this.pushUs = slip > 0 ? SHAKE_US : -SHAKE_US;
@@ -114,10 +123,13 @@ export class Slip {
       this.shakes += 1;
       pictures.clear();
     }
+    return false;
   }
 
   /** A seek begins: whatever was, is over. */
   drop() {
     this.pushUs = 0;
+    this.atUs = -Infinity;
+    this.inVain = 0;
   }
 }

@@ -182,12 +182,16 @@ class Tv {
     this.link.report();
     this.player.step();
     const ranges = this.source.ranges();
-    const glass = this.player.glassUs;
     const first = ranges[0];
-    if (glass === null || first === undefined || first.startUs > glass - BACK_US - 1000000) {
+    if (this.player.glassUs === null || this.delayUs() === null || first === undefined) {
       return;
     }
-    const to = this.feed.removableTo(glass - BACK_US);
+    // Just after the delay grew, what is due lies before what is on the glass.
+    const needed = Math.min(this.player.glassUs, this.dueUs());
+    if (first.startUs > needed - BACK_US - 1000000) {
+      return;
+    }
+    const to = this.feed.removableTo(needed - BACK_US);
     if (to !== null && to > first.startUs) {
       this.source.remove(first.startUs - 1000000, to);
     }

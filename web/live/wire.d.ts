@@ -1,20 +1,239 @@
-// What a screen and the server say to each other: src/core/wire/mod.rs is the
-// source. Generated from it by ts-rs; not edited by hand.
+// Written by the test in src/core/wire/tests.rs from the Rust types; do not edit.
 
-/** Which clock something belongs to. */
-export type Applies = { "clock": "live" } | { "clock": "at_capture", capture_us: number, };
+export type Applies = { "clock": "live" } | { "clock": "at_capture", 
+/**
+ * Unix microseconds on the capture timeline.
+ */
+capture_us: number, };
 
-/** How a station's camera is, in a word; the page has the sentence. */
 export type CameraState = "starting" | "showing" | "stalled" | "unreachable" | "refused" | "not_a_camera" | "unsuitable" | "ended" | "missing_part";
 
-/** Why a stretch of pictures is covered. */
 export type CoverReason = "dont_show" | "wiped";
 
-/** How a station is at one moment. All of it is live. */
-export type StationState = { applies: Applies, number: number, title: string, delay_ms: number, window_ms: number, camera: CameraState, camera_since_us: number, oldest_us: number | null, newest_us: number | null, demo: boolean, };
+export type StationState = { 
+/**
+ * Always [`Applies::Live`]: a camera's health and a delay are.
+ */
+applies: Applies, 
+/**
+ * The number on the station's sign.
+ */
+number: number, 
+/**
+ * Its title.
+ */
+title: string, 
+/**
+ * Capture to glass.
+ */
+delay_ms: number, 
+/**
+ * How far back the ring reaches when full.
+ */
+window_ms: number, 
+/**
+ * How the camera is.
+ */
+camera: CameraState, 
+/**
+ * Since when, on the capture clock.
+ */
+camera_since_us: number, 
+/**
+ * Capture time of the oldest picture that may be shown, if there is one.
+ */
+oldest_us: number | null, 
+/**
+ * Capture time of the newest picture, if there is one.
+ */
+newest_us: number | null, 
+/**
+ * The station is the built-in demo scene, and the screen says so.
+ */
+demo: boolean, };
 
-/** From the server to a screen. */
-export type FromServer = { "type": "hello", protocol: number, build: string, station: number, now_us: number, } | { "type": "clock", t1_us: number, t2_us: number, t3_us: number, } | { "type": "state" } & StationState | { "type": "run", mime: string, width_px: number, height_px: number, from_us: number, } | { "type": "lost", pictures: number, } | { "type": "cover", applies: Applies, reason: CoverReason, } | { "type": "refused", detail: string, };
+export type FromServer = { "type": "hello", 
+/**
+ * [`PROTOCOL`].
+ */
+protocol: number, 
+/**
+ * The server's build; a page of another one reloads once.
+ */
+build: string, 
+/**
+ * The station's number.
+ */
+station: number, 
+/**
+ * The server's capture clock as this was written.
+ */
+now_us: number, } | { "type": "clock", 
+/**
+ * As the screen sent it.
+ */
+t1_us: number, 
+/**
+ * Server's capture clock when the question was read.
+ */
+t2_us: number, 
+/**
+ * Server's capture clock when the answer was written.
+ */
+t3_us: number, } | { "type": "state" } & StationState | { "type": "run", 
+/**
+ * What `SourceBuffer` takes: `video/mp4; codecs="avc1.PPCCLL"`.
+ */
+mime: string, 
+/**
+ * Picture width in pixels.
+ */
+width_px: number, 
+/**
+ * Picture height in pixels.
+ */
+height_px: number, 
+/**
+ * The first picture's capture time.
+ */
+from_us: number, } | { "type": "lost", 
+/**
+ * How many, since the last such message.
+ */
+pictures: number, } | { "type": "cover", 
+/**
+ * From when.
+ */
+applies: Applies, 
+/**
+ * Why.
+ */
+reason: CoverReason, } | { "type": "refused", 
+/**
+ * What was wrong with it, for a technician.
+ */
+detail: string, };
 
-/** From a screen to the server. */
-export type FromScreen = { "type": "clock", t1_us: number, } | { "type": "want", from_us: number | null, } | { "type": "report", buffer_end_us: number | null, glass_us: number | null, error_us: number | null, dropped_pictures: number, };
+export type FromScreen = { "type": "clock", 
+/**
+ * The screen's own clock, any epoch, as the question is sent.
+ */
+t1_us: number, } | { "type": "want", 
+/**
+ * Unix microseconds on the capture timeline.
+ */
+from_us: number | null, } | { "type": "report", 
+/**
+ * Capture time at which its buffer ends, if it holds anything.
+ */
+buffer_end_us: number | null, 
+/**
+ * Capture time of the picture on the glass, if there is one.
+ */
+glass_us: number | null, 
+/**
+ * How far the glass is from where it should be; positive is late.
+ */
+error_us: number | null, 
+/**
+ * Pictures the screen itself left out since it opened.
+ */
+dropped_pictures: number, };
+
+export type CameraInfo = { 
+/**
+ * In a word.
+ */
+state: CameraState, 
+/**
+ * Since when.
+ */
+since_us: number, 
+/**
+ * For a technician; empty while all is well.
+ */
+detail: string, };
+
+export type ViewerInfo = { 
+/**
+ * Capture time of the picture on its glass.
+ */
+glass_us: number | null, 
+/**
+ * How far that is from where it should be; positive is late.
+ */
+error_ms: number | null, 
+/**
+ * Pictures the screen left out by itself.
+ */
+dropped_pictures: number, 
+/**
+ * Pictures the server left out for it.
+ */
+lost_pictures: number, };
+
+export type StationInfo = { 
+/**
+ * The number on its sign.
+ */
+number: number, 
+/**
+ * Its title.
+ */
+title: string, 
+/**
+ * Capture to glass.
+ */
+delay_ms: number, 
+/**
+ * The step in which it is set.
+ */
+delay_step_ms: number, 
+/**
+ * The most the window allows.
+ */
+delay_most_ms: number, 
+/**
+ * How far back the ring reaches when full.
+ */
+window_ms: number, 
+/**
+ * Encoded bytes in the ring.
+ */
+ring_bytes: number, 
+/**
+ * It is the built-in demo scene.
+ */
+demo: boolean, 
+/**
+ * How its camera is.
+ */
+camera: CameraInfo, 
+/**
+ * Capture time of the oldest picture that may be shown.
+ */
+oldest_us: number | null, 
+/**
+ * Capture time of the newest picture.
+ */
+newest_us: number | null, 
+/**
+ * The screens that watch it.
+ */
+viewers: Array<ViewerInfo>, };
+
+export type StationList = { 
+/**
+ * The capture clock as this was written.
+ */
+now_us: number, 
+/**
+ * In the order of the circuit.
+ */
+stations: Array<StationInfo>, };
+
+export type StationPatch = { 
+/**
+ * The new delay.
+ */
+delay_ms: number, };

@@ -41,12 +41,14 @@ export function wordsFrom(json) {
 }
 
 /**
- * Seconds as people write them in a page's language: "7.5", "7,5".
+ * Seconds as people here write them. Spanish in the United States has a
+ * decimal point; elsewhere a comma.
  * @param {number} ms
  * @param {string} lang
  */
 export function seconds(ms, lang) {
+  const place = lang === 'es' ? 'es-US' : lang;
   const s = ms / 1000;
   const digits = Number.isInteger(s) ? 0 : 1;
-  return s.toLocaleString(lang, { minimumFractionDigits: digits, maximumFractionDigits: digits, useGrouping: false });
+  return s.toLocaleString(place, { minimumFractionDigits: digits, maximumFractionDigits: digits, useGrouping: false });
 }

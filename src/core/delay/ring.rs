@@ -102,7 +102,10 @@ impl Ring {
 
     /// The fragments that follow belong to a new chapter.
     pub fn open_chapter(&mut self, params: ParameterSets) {
-        self.chapter = Some(Arc::new(Chapter { index: self.chapters, params }));
+        self.chapter = Some(Arc::new(Chapter {
+            index: self.chapters,
+            params,
+        }));
         self.chapters += 1;
     }
 
@@ -112,10 +115,20 @@ impl Ring {
     /// If no chapter is open, or the fragment's number or time does not follow
     /// the last one's: the intake promises both.
     pub fn push(&mut self, fragment: Fragment) {
-        let chapter = self.chapter.clone().expect("a chapter opens before its first fragment");
-        assert_eq!(fragment.number, self.end(), "fragments are numbered without gaps");
+        let chapter = self
+            .chapter
+            .clone()
+            .expect("a chapter opens before its first fragment");
+        assert_eq!(
+            fragment.number,
+            self.end(),
+            "fragments are numbered without gaps"
+        );
         if let Some(last) = self.entries.back() {
-            assert!(fragment.capture > last.fragment.capture, "capture time only increases");
+            assert!(
+                fragment.capture > last.fragment.capture,
+                "capture time only increases"
+            );
         }
         if fragment.capture < self.wiped.captured_before {
             self.drop_all();
@@ -141,7 +154,10 @@ impl Ring {
         while let Some(group) = self.first_group() {
             let passed = match self.entries.get(group) {
                 Some(next) => next.fragment.capture <= horizon,
-                None => self.entries.back().is_some_and(|e| e.fragment.capture < horizon),
+                None => self
+                    .entries
+                    .back()
+                    .is_some_and(|e| e.fragment.capture < horizon),
             };
             let crowded = self.bytes > self.settings.most_bytes && group < self.entries.len();
             if !passed && !crowded {
@@ -187,7 +203,9 @@ impl Ring {
     /// after it. It may be veiled: reading says so.
     #[must_use]
     pub fn locate(&self, at: CaptureUs) -> Option<FragmentNumber> {
-        let after = self.entries.partition_point(|entry| entry.fragment.capture <= at);
+        let after = self
+            .entries
+            .partition_point(|entry| entry.fragment.capture <= at);
         let keyframe = |entry: &&Entry| entry.fragment.keyframe;
         let before = self.entries.range(..after).rev().find(keyframe);
         before
@@ -198,7 +216,9 @@ impl Ring {
     /// The first fragment after a capture time.
     #[must_use]
     pub fn number_after(&self, at: CaptureUs) -> FragmentNumber {
-        let after = self.entries.partition_point(|entry| entry.fragment.capture <= at);
+        let after = self
+            .entries
+            .partition_point(|entry| entry.fragment.capture <= at);
         FragmentNumber(self.first.0 + after as u64)
     }
 
@@ -206,7 +226,9 @@ impl Ring {
     #[must_use]
     pub fn oldest_shown(&self) -> Option<CaptureUs> {
         let captures = self.entries.iter().map(|entry| entry.fragment.capture);
-        captures.into_iter().find(|at| self.veils.over(*at).is_none())
+        captures
+            .into_iter()
+            .find(|at| self.veils.over(*at).is_none())
     }
 
     /// Capture time of the newest picture.
@@ -230,8 +252,14 @@ impl Ring {
     /// Whole keyframe groups go, so a little after it may go too.
     pub fn wipe(&mut self, before: CaptureUs) {
         self.wiped.captured_before = self.wiped.captured_before.max(before);
-        while self.entries.front().is_some_and(|e| e.fragment.capture < before) {
-            let group = self.first_group().expect("there is a first fragment");
+        while self
+            .entries
+            .front()
+            .is_some_and(|e| e.fragment.capture < before)
+        {
+            let Some(group) = self.first_group() else {
+                break;
+            };
             for entry in self.entries.drain(..group) {
                 self.bytes -= entry.fragment.bytes.len();
                 self.first = entry.fragment.number.next();

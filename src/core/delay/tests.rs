@@ -75,7 +75,13 @@ fn drain(viewer: &mut Viewer, ring: &Ring, delay: DelayMs, now: CaptureUs) -> Ve
 fn sent(steps: &[Step]) -> Vec<CaptureUs> {
     steps
         .iter()
-        .filter_map(|step| if let Step::Send(f) = step { Some(f.capture) } else { None })
+        .filter_map(|step| {
+            if let Step::Send(f) = step {
+                Some(f.capture)
+            } else {
+                None
+            }
+        })
         .collect()
 }
 
@@ -83,7 +89,10 @@ fn sent(steps: &[Step]) -> Vec<CaptureUs> {
 fn nothing_is_sent_before_it_is_asked_for() {
     let ring = filled(300);
     let mut viewer = Viewer::default();
-    assert!(matches!(viewer.step(&ring, delay(2000), at(300)), Step::Wait));
+    assert!(matches!(
+        viewer.step(&ring, delay(2000), at(300)),
+        Step::Wait
+    ));
 }
 
 #[test]
@@ -110,7 +119,10 @@ fn the_next_picture_waits_for_its_lead() {
         panic!("a picture of the future must wait");
     };
     assert_eq!(when, at(330).offset(10_000_000 - LEAD_US));
-    assert!(matches!(viewer.step(&ring, delay(10_000), when), Step::Send(_)));
+    assert!(matches!(
+        viewer.step(&ring, delay(10_000), when),
+        Step::Send(_)
+    ));
 }
 
 #[test]
@@ -127,7 +139,10 @@ fn no_more_than_a_second_goes_beyond_what_is_reported() {
             other => panic!("{other:?}"),
         }
     }
-    assert!(count <= 31, "{count} pictures went to a screen that reports nothing");
+    assert!(
+        count <= 31,
+        "{count} pictures went to a screen that reports nothing"
+    );
 }
 
 #[test]
@@ -140,8 +155,16 @@ fn a_viewer_that_fell_behind_loses_a_counted_stretch_and_resumes_at_a_keyframe()
     (300..900).for_each(|i| push(&mut ring, i, i % 30 == 0));
     ring.prune(at(900));
     let steps = drain(&mut viewer, &ring, delay(2_000), at(900));
-    let lost: Vec<u64> =
-        steps.iter().filter_map(|s| if let Step::Lost(n) = s { Some(*n) } else { None }).collect();
+    let lost: Vec<u64> = steps
+        .iter()
+        .filter_map(|s| {
+            if let Step::Lost(n) = s {
+                Some(*n)
+            } else {
+                None
+            }
+        })
+        .collect();
     // It had everything before picture 270; what is due is 839, in the group
     // that starts at 810.
     assert_eq!(lost, [810 - 270]);
@@ -156,10 +179,19 @@ fn a_new_chapter_is_a_new_run_even_after_a_long_hole() {
     (300..360).for_each(|i| push(&mut ring, i, i % 30 == 0));
     let mut viewer = Viewer::default();
     viewer.want(None);
-    let steps: Vec<Step> =
-        (60..420).flat_map(|i| drain(&mut viewer, &ring, delay(2_000), at(i))).collect();
-    let runs: Vec<CaptureUs> =
-        steps.iter().filter_map(|s| if let Step::Run { from, .. } = s { Some(*from) } else { None }).collect();
+    let steps: Vec<Step> = (60..420)
+        .flat_map(|i| drain(&mut viewer, &ring, delay(2_000), at(i)))
+        .collect();
+    let runs: Vec<CaptureUs> = steps
+        .iter()
+        .filter_map(|s| {
+            if let Step::Run { from, .. } = s {
+                Some(*from)
+            } else {
+                None
+            }
+        })
+        .collect();
     assert_eq!(runs, [at(0), at(300)]);
     assert_eq!(sent(&steps).len(), 120);
 }
@@ -179,15 +211,26 @@ fn the_window_is_kept_in_whole_groups_and_the_last_goes_when_it_is_old() {
     let mut ring = filled(1200);
     ring.prune(at(1200));
     let oldest = ring.oldest_shown().expect("it holds something");
-    assert_eq!(oldest, at(270), "the group that holds the horizon (picture 300 less a hair) stays");
+    assert_eq!(
+        oldest,
+        at(270),
+        "the group that holds the horizon (picture 300 less a hair) stays"
+    );
     ring.prune(at(1200).offset(31_000_000));
-    assert_eq!(ring.newest(), None, "nothing outlives its time, camera or not");
+    assert_eq!(
+        ring.newest(),
+        None,
+        "nothing outlives its time, camera or not"
+    );
     assert_eq!(ring.bytes(), 0);
 }
 
 #[test]
 fn memory_is_capped_but_the_last_group_stays() {
-    let mut ring = Ring::new(RingSettings { window_us: 30_000_000, most_bytes: 45_000 });
+    let mut ring = Ring::new(RingSettings {
+        window_us: 30_000_000,
+        most_bytes: 45_000,
+    });
     ring.open_chapter(params());
     for i in 0..300 {
         push(&mut ring, i, i % 30 == 0);
@@ -212,7 +255,10 @@ fn read_answers_shown_veiled_wiped_past_and_not_yet() {
     assert!(matches!(ring.read(FragmentNumber(1200)), Reading::NotYet));
     let mut aged = filled(1200);
     aged.prune(at(1200));
-    assert!(matches!(aged.read(FragmentNumber(0)), Reading::Past(FragmentNumber(270))));
+    assert!(matches!(
+        aged.read(FragmentNumber(0)),
+        Reading::Past(FragmentNumber(270))
+    ));
 }
 
 #[derive(Clone, Debug)]

@@ -36,7 +36,11 @@ impl Veils {
     #[must_use]
     pub fn over(&self, at: CaptureUs) -> Option<Veil> {
         let end = |veil: &Veil| veil.to.unwrap_or(CaptureUs(u64::MAX));
-        self.0.iter().filter(|veil| veil.covers(at)).max_by_key(|veil| end(veil)).copied()
+        self.0
+            .iter()
+            .filter(|veil| veil.covers(at))
+            .max_by_key(|veil| end(veil))
+            .copied()
     }
 
     /// Forgets veils that ended before anything the ring still holds.

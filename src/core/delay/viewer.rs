@@ -48,13 +48,22 @@ pub enum Step {
     Cover(Applies, CoverReason),
 }
 
+/// Where a screen wants to start.
+#[derive(Clone, Copy, Debug)]
+enum Start {
+    /// With what is due once there is something.
+    Due,
+    /// With what was captured then.
+    At(CaptureUs),
+}
+
 /// See the module.
 #[derive(Debug, Default)]
 pub struct Viewer {
     /// `None` until the screen has said where it wants pictures from.
     next: Option<FragmentNumber>,
     /// Set by `want`, used once the ring has something.
-    wanted: Option<Option<CaptureUs>>,
+    wanted: Option<Start>,
     /// The chapter announced last; `None` asks for a run at the next keyframe.
     run: Option<u64>,
     covered: bool,
@@ -68,7 +77,7 @@ pub struct Viewer {
 impl Viewer {
     /// The screen wants pictures from here on; `None`: from the one due now.
     pub fn want(&mut self, from: Option<CaptureUs>) {
-        self.wanted = Some(from);
+        self.wanted = Some(from.map_or(Start::Due, Start::At));
         self.next = None;
         self.run = None;
         self.run_from = None;
@@ -89,7 +98,9 @@ impl Viewer {
     /// The next step. Call again after carrying it out.
     pub fn step(&mut self, ring: &Ring, delay: DelayMs, now: CaptureUs) -> Step {
         let due = now.offset(-delay.us());
-        let Some(mut number) = self.place(ring, due) else { return Step::Wait };
+        let Some(mut number) = self.place(ring, due) else {
+            return Step::Wait;
+        };
         loop {
             let reading = ring.read(number);
             let (fragment, chapter) = match reading {
@@ -105,11 +116,15 @@ impl Viewer {
                 Reading::Wiped => {
                     number = ring.locate(CaptureUs::ZERO).unwrap_or_else(|| ring.end());
                     self.next = Some(number);
-                    return self.cover(Applies::Live, CoverReason::Wiped).unwrap_or(Step::Wait);
+                    return self
+                        .cover(Applies::Live, CoverReason::Wiped)
+                        .unwrap_or(Step::Wait);
                 }
                 Reading::Veiled(veil) => {
                     self.next = Some(number.next());
-                    let applies = Applies::AtCapture { capture_us: veil.from };
+                    let applies = Applies::AtCapture {
+                        capture_us: veil.from,
+                    };
                     if let Some(step) = self.cover(applies, veil.reason) {
                         return step;
                     }
@@ -118,7 +133,7 @@ impl Viewer {
                 }
                 Reading::Shown(fragment, chapter) => (fragment, chapter),
             };
-            if let Some(newer) = self.overtaken(ring, &fragment, due) {
+            if let Some(newer) = overtaken(ring, &fragment, due) {
                 self.lose(number, newer);
                 number = newer;
                 continue;
@@ -136,7 +151,11 @@ impl Viewer {
     /// Where to read, once the screen has asked and the ring has something.
     fn place(&mut self, ring: &Ring, due: CaptureUs) -> Option<FragmentNumber> {
         if let Some(wanted) = self.wanted {
-            self.next = Some(ring.locate(wanted.unwrap_or(due))?);
+            let at = match wanted {
+                Start::Due => due,
+                Start::At(capture) => capture,
+            };
+            self.next = Some(ring.locate(at)?);
             self.wanted = None;
         }
         self.next
@@ -161,7 +180,10 @@ impl Viewer {
             self.run = Some(chapter.index);
             self.run_from = Some(fragment.capture);
             self.covered = false;
-            return Step::Run { chapter, from: fragment.capture };
+            return Step::Run {
+                chapter,
+                from: fragment.capture,
+            };
         }
         // A hole between two runs is no stretch the screen could hold, so what
         // is ahead counts from the run's own start.
@@ -171,15 +193,6 @@ impl Viewer {
         }
         self.next = Some(fragment.number.next());
         Step::Send(fragment)
-    }
-
-    /// The keyframe to go on with when this picture is long overdue and a newer
-    /// one that is due as well can stand on its own.
-    fn overtaken(&self, ring: &Ring, at: &Fragment, due: CaptureUs) -> Option<FragmentNumber> {
-        if due.since(at.capture) <= LATE_US {
-            return None;
-        }
-        ring.locate(due).filter(|newer| *newer > at.number)
     }
 
     fn lose(&mut self, from: FragmentNumber, to: FragmentNumber) {
@@ -204,4 +217,13 @@ impl Viewer {
         }
         Some(Step::Cover(applies, reason))
     }
+}
+
+/// The keyframe to go on with when this picture is long overdue and a newer
+/// one that is due as well can stand on its own.
+fn overtaken(ring: &Ring, at: &Fragment, due: CaptureUs) -> Option<FragmentNumber> {
+    if due.since(at.capture) <= LATE_US {
+        return None;
+    }
+    ring.locate(due).filter(|newer| *newer > at.number)
 }

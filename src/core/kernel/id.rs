@@ -41,7 +41,9 @@ impl std::str::FromStr for StationNumber {
     type Err = StationNumberError;
 
     fn from_str(text: &str) -> Result<Self, Self::Err> {
-        text.parse::<i64>().map_err(|_| StationNumberError(-1)).and_then(Self::try_from)
+        text.parse::<i64>()
+            .map_err(|_| StationNumberError(-1))
+            .and_then(Self::try_from)
     }
 }
 

@@ -6,4 +6,4 @@ mod id;
 mod time;
 
 pub use id::{FragmentNumber, StationNumber, StationNumberError};
-pub use time::{CaptureUs, DelayError, DelayMs, DELAY_STEP_MS};
+pub use time::{CaptureUs, DELAY_STEP_MS, DelayError, DelayMs};

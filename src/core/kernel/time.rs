@@ -58,7 +58,9 @@ pub enum DelayError {
         given_ms: u32,
     },
     /// More than the ring can reach back.
-    #[error("a window of {window_ms} ms reaches delays up to {most_ms} ms; {given_ms} ms is beyond it")]
+    #[error(
+        "a window of {window_ms} ms reaches delays up to {most_ms} ms; {given_ms} ms is beyond it"
+    )]
     BeyondWindow {
         /// What was asked for.
         given_ms: u32,
@@ -87,7 +89,11 @@ impl DelayMs {
         }
         let most_ms = Self::most_ms(window_ms);
         if given_ms > most_ms {
-            return Err(DelayError::BeyondWindow { given_ms, window_ms, most_ms });
+            return Err(DelayError::BeyondWindow {
+                given_ms,
+                window_ms,
+                most_ms,
+            });
         }
         Ok(Self(given_ms))
     }
@@ -114,10 +120,17 @@ mod tests {
         assert_eq!(DelayMs::new(10_000, 30_000).map(DelayMs::ms), Ok(10_000));
         assert_eq!(DelayMs::new(28_000, 30_000).map(DelayMs::ms), Ok(28_000));
         assert_eq!(DelayMs::new(0, 2_000).map(DelayMs::us), Ok(0));
-        assert!(matches!(DelayMs::new(10_250, 30_000), Err(DelayError::OffStep { .. })));
+        assert!(matches!(
+            DelayMs::new(10_250, 30_000),
+            Err(DelayError::OffStep { .. })
+        ));
         assert_eq!(
             DelayMs::new(28_500, 30_000),
-            Err(DelayError::BeyondWindow { given_ms: 28_500, window_ms: 30_000, most_ms: 28_000 })
+            Err(DelayError::BeyondWindow {
+                given_ms: 28_500,
+                window_ms: 30_000,
+                most_ms: 28_000
+            })
         );
     }
 

@@ -21,6 +21,9 @@ const FLAGS_KEYFRAME: u32 = 0x0200_0000;
 /// Depends on others, and is no sync sample.
 const FLAGS_DELTA: u32 = 0x0101_0000;
 
+/// Size and type in front of the picture.
+const MDAT_HEADER_BYTES: usize = 8;
+
 /// One picture as it is kept and sent. Cloning shares the bytes.
 #[derive(Clone)]
 pub struct Fragment {
@@ -62,37 +65,54 @@ impl Fragment {
         access_unit: &[u8],
     ) -> Self {
         let moof = |data_offset: i32| Moof {
-            mfhd: Mfhd { sequence_number: number.0 as u32 },
+            mfhd: Mfhd {
+                sequence_number: number.0 as u32,
+            },
             traf: vec![Traf {
                 tfhd: Tfhd {
                     track_id: TRACK_ID,
                     default_base_is_moof: true,
                     ..Tfhd::default()
                 },
-                tfdt: Some(Tfdt { base_media_decode_time: capture.0 }),
+                tfdt: Some(Tfdt {
+                    base_media_decode_time: capture.0,
+                }),
                 trun: vec![Trun {
                     data_offset: Some(data_offset),
                     samples: TrunSamples::Explicit(vec![TrunEntry {
                         duration: Some(duration_us),
                         size: Some(access_unit.len() as u32),
-                        flags: Some(if keyframe { FLAGS_KEYFRAME } else { FLAGS_DELTA }),
+                        flags: Some(if keyframe {
+                            FLAGS_KEYFRAME
+                        } else {
+                            FLAGS_DELTA
+                        }),
                         cts: None,
                     }]),
                 }],
                 ..Traf::default()
             }],
         };
-        const MDAT_HEADER_BYTES: usize = 8;
         // The offset of the payload is known once the box is: encode it to
         // learn its length, then again with the offset in it.
         let mut head = Vec::with_capacity(128);
-        moof(0).encode(&mut head).expect("writing to memory cannot fail");
+        moof(0)
+            .encode(&mut head)
+            .expect("writing to memory cannot fail");
         let data_offset = head.len() + MDAT_HEADER_BYTES;
         let mut bytes = Vec::with_capacity(data_offset + access_unit.len());
-        moof(data_offset as i32).encode(&mut bytes).expect("writing to memory cannot fail");
+        moof(data_offset as i32)
+            .encode(&mut bytes)
+            .expect("writing to memory cannot fail");
         bytes.extend_from_slice(&((access_unit.len() + MDAT_HEADER_BYTES) as u32).to_be_bytes());
         bytes.extend_from_slice(b"mdat");
         bytes.extend_from_slice(access_unit);
-        Self { number, capture, duration_us, keyframe, bytes: bytes.into() }
+        Self {
+            number,
+            capture,
+            duration_us,
+            keyframe,
+            bytes: bytes.into(),
+        }
     }
 }

@@ -130,7 +130,11 @@ impl Intake {
                     made.extend(self.flush());
                     made.push(Made::Break(why));
                 }
-                Stamped::Picture { capture, opens, item } => {
+                Stamped::Picture {
+                    capture,
+                    opens,
+                    item,
+                } => {
                     if opens {
                         made.extend(self.flush());
                         made.extend(self.params.clone().map(Made::Chapter));
@@ -154,7 +158,13 @@ impl Intake {
         let number = self.next;
         self.next = number.next();
         let duration_us = duration_us.clamp(1, LONGEST_US) as u32;
-        Made::Fragment(Fragment::wrap(number, capture, duration_us, picture.keyframe, &picture.data))
+        Made::Fragment(Fragment::wrap(
+            number,
+            capture,
+            duration_us,
+            picture.keyframe,
+            &picture.data,
+        ))
     }
 }
 

@@ -36,7 +36,11 @@ pub struct ParameterSets {
 
 impl std::fmt::Debug for ParameterSets {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "ParameterSets({} {}×{})", self.mime, self.width_px, self.height_px)
+        write!(
+            f,
+            "ParameterSets({} {}×{})",
+            self.mime, self.width_px, self.height_px
+        )
     }
 }
 
@@ -61,8 +65,9 @@ impl ParameterSets {
     /// Reads an `avcC` record (ISO/IEC 14496-15 §5.3.3.1).
     pub fn from_avcc(record: &[u8]) -> Result<Self, ParameterSetsError> {
         let sps = first_sps(record)?;
-        let (width_px, height_px) =
-            sps.pixel_dimensions().map_err(|e| ParameterSetsError::Sps(format!("{e:?}")))?;
+        let (width_px, height_px) = sps
+            .pixel_dimensions()
+            .map_err(|e| ParameterSetsError::Sps(format!("{e:?}")))?;
         let avcc = decode_avcc(record)?;
         // RFC 6381 §3.3: profile_idc, constraint flags, level_idc, in hex.
         let mime = format!(
@@ -87,13 +92,15 @@ impl ParameterSets {
 
 fn first_sps(record: &[u8]) -> Result<SeqParameterSet, ParameterSetsError> {
     let damaged = |what: String| ParameterSetsError::Record(what);
-    let config = AvcDecoderConfigurationRecord::try_from(record)
-        .map_err(|e| damaged(format!("{e:?}")))?;
+    let config =
+        AvcDecoderConfigurationRecord::try_from(record).map_err(|e| damaged(format!("{e:?}")))?;
     match config.length_size_minus_one() {
         3 => {}
         other => return Err(ParameterSetsError::LengthSize(other + 1)),
     }
-    let context = config.create_context().map_err(|e| damaged(format!("{e:?}")))?;
+    let context = config
+        .create_context()
+        .map_err(|e| damaged(format!("{e:?}")))?;
     let sps = context.sps().next().cloned();
     sps.ok_or_else(|| damaged("it holds no sequence parameter set".to_owned()))
 }
@@ -107,10 +114,11 @@ fn decode_avcc(record: &[u8]) -> Result<Avcc, ParameterSetsError> {
     boxed.extend_from_slice(b"avcC");
     boxed.extend_from_slice(record);
     let mut unread = boxed.as_slice();
-    let avcc =
-        Avcc::decode(&mut unread).map_err(|e| ParameterSetsError::Record(e.to_string()))?;
+    let avcc = Avcc::decode(&mut unread).map_err(|e| ParameterSetsError::Record(e.to_string()))?;
     if unread.has_remaining() {
-        return Err(ParameterSetsError::Record("bytes follow its end".to_owned()));
+        return Err(ParameterSetsError::Record(
+            "bytes follow its end".to_owned(),
+        ));
     }
     Ok(avcc)
 }
@@ -122,10 +130,18 @@ fn init_segment(avcc: Avcc, width_px: u32, height_px: u32) -> Result<Bytes, Para
     let ftyp = Ftyp {
         major_brand: FourCC::new(b"iso6"),
         minor_version: 0,
-        compatible_brands: vec![FourCC::new(b"iso6"), FourCC::new(b"avc1"), FourCC::new(b"mp41")],
+        compatible_brands: vec![
+            FourCC::new(b"iso6"),
+            FourCC::new(b"avc1"),
+            FourCC::new(b"mp41"),
+        ],
     };
     let moov = Moov {
-        mvhd: Mvhd { timescale: TIMESCALE_HZ, next_track_id: TRACK_ID + 1, ..Mvhd::default() },
+        mvhd: Mvhd {
+            timescale: TIMESCALE_HZ,
+            next_track_id: TRACK_ID + 1,
+            ..Mvhd::default()
+        },
         mvex: Some(Mvex {
             mehd: None,
             trex: vec![Trex {
@@ -146,7 +162,12 @@ fn init_segment(avcc: Avcc, width_px: u32, height_px: u32) -> Result<Bytes, Para
 
 fn track(avcc: Avcc, width: u16, height: u16) -> Trak {
     let entry = Avc1 {
-        visual: Visual { data_reference_index: 1, width, height, ..Visual::default() },
+        visual: Visual {
+            data_reference_index: 1,
+            width,
+            height,
+            ..Visual::default()
+        },
         avcc,
         ..Avc1::default()
     };
@@ -160,13 +181,22 @@ fn track(avcc: Avcc, width: u16, height: u16) -> Trak {
             ..Tkhd::default()
         },
         mdia: Mdia {
-            mdhd: Mdhd { timescale: TIMESCALE_HZ, language: "und".to_owned(), ..Mdhd::default() },
-            hdlr: Hdlr { handler: FourCC::new(b"vide"), name: "station".to_owned() },
+            mdhd: Mdhd {
+                timescale: TIMESCALE_HZ,
+                language: "und".to_owned(),
+                ..Mdhd::default()
+            },
+            hdlr: Hdlr {
+                handler: FourCC::new(b"vide"),
+                name: "station".to_owned(),
+            },
             minf: Minf {
                 vmhd: Some(Vmhd::default()),
                 dinf: Dinf::default(),
                 stbl: Stbl {
-                    stsd: Stsd { codecs: vec![Codec::Avc1(entry)] },
+                    stsd: Stsd {
+                        codecs: vec![Codec::Avc1(entry)],
+                    },
                     // A fragmented file keeps its chunk table empty, but present.
                     stco: Some(mp4_atom::Stco::default()),
                     ..Stbl::default()
@@ -205,7 +235,10 @@ mod tests {
     #[test]
     fn damaged_records_are_refused_not_panicked_at() {
         for cut in 0..AVCC_MAIN_31.len() {
-            assert!(ParameterSets::from_avcc(&AVCC_MAIN_31[..cut]).is_err(), "cut at {cut}");
+            assert!(
+                ParameterSets::from_avcc(&AVCC_MAIN_31[..cut]).is_err(),
+                "cut at {cut}"
+            );
         }
         let mut short_lengths = AVCC_MAIN_31.to_vec();
         short_lengths[4] = 0xfd;

@@ -156,7 +156,10 @@ mod tests {
             (0b0010_0000, 3),
             (0b0011_1000, 6),
         ] {
-            let mut bits = Bits { body: &[byte], at_bit: 0 };
+            let mut bits = Bits {
+                body: &[byte],
+                at_bit: 0,
+            };
             assert_eq!(bits.exp_golomb(), Some(value));
         }
     }
@@ -173,13 +176,22 @@ mod tests {
         let (p, b) = (slice(1, 0, 0), slice(1, 1800, 1));
         let whole = slice(1, 0, 6);
         assert_eq!(picture_kind(&access_unit(&[&p, &p])), PictureKind::Forward);
-        assert_eq!(picture_kind(&access_unit(&[&p, &b])), PictureKind::Bidirectional);
-        assert_eq!(picture_kind(&access_unit(&[&whole])), PictureKind::Bidirectional);
+        assert_eq!(
+            picture_kind(&access_unit(&[&p, &b])),
+            PictureKind::Bidirectional
+        );
+        assert_eq!(
+            picture_kind(&access_unit(&[&whole])),
+            PictureKind::Bidirectional
+        );
     }
 
     #[test]
     fn an_i_slice_alone_is_no_place_to_begin() {
-        assert_eq!(picture_kind(&access_unit(&[&slice(1, 0, 7)])), PictureKind::Forward);
+        assert_eq!(
+            picture_kind(&access_unit(&[&slice(1, 0, 7)])),
+            PictureKind::Forward
+        );
     }
 
     #[test]

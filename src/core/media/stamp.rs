@@ -10,12 +10,14 @@
 //!
 //! Not here: reading a clock, decoding, or keeping pictures.
 
+mod chapter;
 mod offset;
 mod unwrap;
 
 use std::collections::VecDeque;
 
 use crate::kernel::CaptureUs;
+use chapter::{BELIEVE_US, Chapter, least};
 use offset::Offset;
 use unwrap::Unwrap;
 
@@ -87,10 +89,6 @@ const LEARN_US: i64 = 400_000;
 const LEARN_MOST: usize = 240;
 /// The widest interval taken for a camera's own while its rate is not known.
 const LEARN_STEP_US: i64 = 300_000;
-/// A stamp further from its arrival than this is not believed.
-const BELIEVE_US: i64 = 1_000_000;
-/// Disbelieved this often in a row, the source's time has stepped.
-const STRIKES: u32 = 3;
 /// Two missing pictures make a gap of three; the half guards against jitter.
 const GAP_PICTURES: f64 = 2.5;
 /// A camera's own jitter stays below this, however fast it runs.
@@ -126,16 +124,6 @@ struct Learning<T> {
     /// The source has given at least one stamp; until then its times are made
     /// up from arrivals.
     given: bool,
-}
-
-struct Chapter {
-    offset: Offset,
-    given: bool,
-    /// The mean interval of arrivals: what a source without stamps goes by.
-    pace_us: f64,
-    last_source_us: i64,
-    last_arrival: CaptureUs,
-    strikes: u32,
 }
 
 impl<T> Stamper<T> {
@@ -193,7 +181,10 @@ impl<T> Stamper<T> {
         if picture.keyframe {
             let source_us = given_us.unwrap_or_else(|| self.reached_us(&picture));
             let held = vec![(source_us, picture)];
-            self.phase = Phase::Learning(Learning { held, given: given_us.is_some() });
+            self.phase = Phase::Learning(Learning {
+                held,
+                given: given_us.is_some(),
+            });
         }
         Vec::new()
     }
@@ -214,7 +205,10 @@ impl<T> Stamper<T> {
         let guess_us = last_us + picture.arrival.since(last).max(1_000);
         if let (Some(us), false) = (given_us, learning.given) {
             // The first stamps were missing: move the made-up times to these.
-            learning.held.iter_mut().for_each(|(held_us, _)| *held_us += us - guess_us);
+            learning
+                .held
+                .iter_mut()
+                .for_each(|(held_us, _)| *held_us += us - guess_us);
             learning.given = true;
             return self.push_learning(us, us - (guess_us - last_us), picture);
         }
@@ -251,7 +245,8 @@ impl<T> Stamper<T> {
             }
         };
         let transits_us = held.iter().map(|(us, p)| self.reached_us(p) - us).collect();
-        let (Some(least_us), Some((last_source_us, last))) = (least(transits_us), held.last()) else {
+        let (Some(least_us), Some((last_source_us, last))) = (least(transits_us), held.last())
+        else {
             return Vec::new();
         };
         let (last_source_us, last_arrival) = (*last_source_us, last.arrival);
@@ -269,7 +264,11 @@ impl<T> Stamper<T> {
         let mut out = Vec::with_capacity(held.len());
         for (index, (source_us, picture)) in held.into_iter().enumerate() {
             let capture = self.after_last(source_us + offset.now_us());
-            out.push(Stamped::Picture { capture, opens: index == 0, item: picture.item });
+            out.push(Stamped::Picture {
+                capture,
+                opens: index == 0,
+                item: picture.item,
+            });
         }
         self.phase = Phase::Open(Chapter {
             offset,
@@ -315,11 +314,17 @@ impl<T> Stamper<T> {
         }
         chapter.keep_pace(picture.arrival);
         chapter.last_source_us = source_us;
-        chapter.offset.follow(source_us, reached_us - source_us, interval_us);
+        chapter
+            .offset
+            .follow(source_us, reached_us - source_us, interval_us);
         let capture_us = source_us + chapter.offset.now_us();
         self.note_interval(interval_us);
         let capture = self.after_last(capture_us);
-        vec![Stamped::Picture { capture, opens: false, item: picture.item }]
+        vec![Stamped::Picture {
+            capture,
+            opens: false,
+            item: picture.item,
+        }]
     }
 
     fn break_at(
@@ -344,47 +349,6 @@ impl<T> Stamper<T> {
         let mut sorted: Vec<i64> = self.intervals_us.iter().copied().collect();
         sorted.sort_unstable();
         self.nominal_us = sorted[sorted.len() / 2].clamp(1_000, BELIEVE_US);
-    }
-}
-
-/// The least transit; the least but one where a single wild stamp could have
-/// made the least.
-fn least(mut transits_us: Vec<i64>) -> Option<i64> {
-    const ENOUGH: usize = 5;
-    transits_us.sort_unstable();
-    transits_us.get(usize::from(transits_us.len() >= ENOUGH)).copied()
-}
-
-impl Chapter {
-    /// Takes in an arrival. Jitter cancels out over the pictures it spans.
-    fn keep_pace(&mut self, arrival: CaptureUs) {
-        const GAIN: f64 = 1.0 / 64.0;
-        let interval_us = arrival.since(self.last_arrival).clamp(0, BELIEVE_US) as f64;
-        self.pace_us += (interval_us - self.pace_us) * GAIN;
-        self.last_arrival = arrival;
-    }
-
-    /// The source time to go by: the given one, or a made-up one where it is
-    /// missing or wild; `None` when neither agrees with the arrival any more.
-    fn believe(&mut self, given_us: Option<i64>, reached_us: i64, nominal_us: i64) -> Option<i64> {
-        let step_us = if self.given { nominal_us } else { self.pace_us.round() as i64 };
-        let made_up_us = self.last_source_us + step_us;
-        if let (Some(us), false) = (given_us, self.given) {
-            // Stamps begin only now: go on from the made-up time without a seam.
-            self.given = true;
-            self.offset.rebase(made_up_us - us);
-            self.last_source_us = us - step_us;
-            return Some(us);
-        }
-        let near = |us: i64, offset_us: i64| (us + offset_us - reached_us).abs() <= BELIEVE_US;
-        let offset_us = self.offset.now_us();
-        if let Some(us) = given_us.filter(|us| near(*us, offset_us)) {
-            self.strikes = 0;
-            return Some(us);
-        }
-        // A stamp that is merely missing is no sign of a step.
-        self.strikes += u32::from(given_us.is_some());
-        (self.strikes < STRIKES && near(made_up_us, offset_us)).then_some(made_up_us)
     }
 }
 

@@ -65,7 +65,7 @@ pub struct CameraInfo {
 }
 
 /// One screen, by what it reported last.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 #[cfg_attr(test, derive(ts_rs::TS))]
 pub struct ViewerInfo {
     /// Capture time of the picture on its glass.

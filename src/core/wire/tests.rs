@@ -33,13 +33,18 @@ fn the_pages_types_are_written_from_these() {
         std::fs::write(path, &text).expect("the repository is writable");
     }
     let kept = std::fs::read_to_string(path).expect("web/live/wire.d.ts is in the repository");
-    assert!(kept == text, "web/live/wire.d.ts is out of date: run with UPDATE=1");
+    assert!(
+        kept == text,
+        "web/live/wire.d.ts is out of date: run with UPDATE=1"
+    );
 }
 
 #[test]
 fn a_message_reads_as_it_is_documented() {
     let said = serde_json::to_value(FromServer::Cover {
-        applies: Applies::AtCapture { capture_us: CaptureUs(5) },
+        applies: Applies::AtCapture {
+            capture_us: CaptureUs(5),
+        },
         reason: CoverReason::DontShow,
     })
     .expect("a message is plain data");
@@ -59,8 +64,15 @@ fn a_message_reads_as_it_is_documented() {
 #[test]
 fn rubbish_is_an_error_never_a_panic() {
     let rubbish = [
-        "", "{}", "[]", "null", "\u{0}", r#"{"type":"want","from_us":-1}"#,
-        r#"{"type":"clock","t1_us":1e99}"#, r#"{"type":"report","extra":1}"#, r#"{"type":"hello"}"#,
+        "",
+        "{}",
+        "[]",
+        "null",
+        "\u{0}",
+        r#"{"type":"want","from_us":-1}"#,
+        r#"{"type":"clock","t1_us":1e99}"#,
+        r#"{"type":"report","extra":1}"#,
+        r#"{"type":"hello"}"#,
     ];
     for text in rubbish {
         assert!(serde_json::from_str::<FromScreen>(text).is_err(), "{text}");

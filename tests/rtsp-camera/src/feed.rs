@@ -108,7 +108,9 @@ impl Feed {
     /// Waits for the pipeline's clock to run; `None` when told to stop.
     fn first_ns(&self) -> Option<u64> {
         while !self.stopped() {
-            if let Some(now) = self.source.current_running_time() {
+            if self.source.current_state() == gst::State::Playing
+                && let Some(now) = self.source.current_running_time()
+            {
                 return Some(now.nseconds());
             }
             std::thread::sleep(LOOK);

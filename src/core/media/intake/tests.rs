@@ -10,8 +10,16 @@ pub(crate) const AVCC_MAIN_31: &[u8] = &[
 const START: CaptureUs = CaptureUs(1_790_000_000_000_000);
 
 fn intake() -> Intake {
-    let mut intake = Intake::new(IntakeSettings { latency_us: 0, after: CaptureUs::ZERO });
-    assert!(intake.format(AVCC_MAIN_31).expect("a good record").is_empty());
+    let mut intake = Intake::new(IntakeSettings {
+        latency_us: 0,
+        after: CaptureUs::ZERO,
+    });
+    assert!(
+        intake
+            .format(AVCC_MAIN_31)
+            .expect("a good record")
+            .is_empty()
+    );
     intake
 }
 
@@ -25,7 +33,15 @@ fn picture(i: i64) -> PictureIn {
 }
 
 fn fragments(made: &[Made]) -> Vec<&Fragment> {
-    made.iter().filter_map(|m| if let Made::Fragment(f) = m { Some(f) } else { None }).collect()
+    made.iter()
+        .filter_map(|m| {
+            if let Made::Fragment(f) = m {
+                Some(f)
+            } else {
+                None
+            }
+        })
+        .collect()
 }
 
 #[test]
@@ -38,7 +54,10 @@ fn each_picture_lasts_exactly_until_the_next() {
     assert_eq!(fragments.len(), 100);
     for pair in fragments.windows(2) {
         assert_eq!(pair[1].number, pair[0].number.next());
-        assert_eq!(pair[1].capture.since(pair[0].capture), i64::from(pair[0].duration_us));
+        assert_eq!(
+            pair[1].capture.since(pair[0].capture),
+            i64::from(pair[0].duration_us)
+        );
     }
 }
 
@@ -47,7 +66,10 @@ fn a_gap_is_a_break_and_a_chapter_not_a_long_picture() {
     let mut intake = intake();
     let mut made: Vec<Made> = (0..60).flat_map(|i| intake.picture(picture(i))).collect();
     made.extend((90..150).flat_map(|i| intake.picture(picture(i))));
-    let marks: Vec<&Made> = made.iter().filter(|m| !matches!(m, Made::Fragment(_))).collect();
+    let marks: Vec<&Made> = made
+        .iter()
+        .filter(|m| !matches!(m, Made::Fragment(_)))
+        .collect();
     assert!(matches!(
         marks[..],
         [Made::Chapter(_), Made::Break(Break::Gap), Made::Chapter(_)]
@@ -60,7 +82,12 @@ fn the_same_parameter_sets_again_change_nothing() {
     let mut intake = intake();
     let before: usize = (0..60).map(|i| intake.picture(picture(i)).len()).sum();
     assert!(before > 0);
-    assert!(intake.format(AVCC_MAIN_31).expect("a good record").is_empty());
+    assert!(
+        intake
+            .format(AVCC_MAIN_31)
+            .expect("a good record")
+            .is_empty()
+    );
     let made = intake.picture(picture(60));
     assert!(matches!(made[..], [Made::Fragment(_)]));
 }
@@ -73,7 +100,10 @@ fn reopening_keeps_numbers_and_times_growing() {
     // The camera restarts its own time at nothing; the world's goes on.
     made.extend((0..60).flat_map(|i| {
         let arrival = START.offset((i + 70) * 33_333);
-        intake.picture(PictureIn { arrival, ..picture(i) })
+        intake.picture(PictureIn {
+            arrival,
+            ..picture(i)
+        })
     }));
     made.extend(intake.idle());
     let fragments = fragments(&made);
@@ -86,7 +116,10 @@ fn reopening_keeps_numbers_and_times_growing() {
 
 #[test]
 fn pictures_before_parameter_sets_are_left_out() {
-    let mut intake = Intake::new(IntakeSettings { latency_us: 0, after: CaptureUs::ZERO });
+    let mut intake = Intake::new(IntakeSettings {
+        latency_us: 0,
+        after: CaptureUs::ZERO,
+    });
     assert!((0..60).all(|i| intake.picture(picture(i)).is_empty()));
     assert!(intake.format(b"nonsense").is_err());
 }

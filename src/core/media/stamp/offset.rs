@@ -20,7 +20,10 @@ pub(super) struct Offset {
 
 impl Offset {
     pub(super) fn starting(us: i64) -> Self {
-        Self { now_us: us as f64, least: VecDeque::with_capacity(SLICES + 1) }
+        Self {
+            now_us: us as f64,
+            least: VecDeque::with_capacity(SLICES + 1),
+        }
     }
 
     pub(super) fn now_us(&self) -> i64 {
@@ -48,7 +51,9 @@ impl Offset {
         if self.least.len() > SLICES {
             self.least.pop_front();
         }
-        let Some(aim_us) = self.least.iter().map(|(_, us)| *us).min() else { return };
+        let Some(aim_us) = self.least.iter().map(|(_, us)| *us).min() else {
+            return;
+        };
         let most = SLEW * interval_us as f64;
         self.now_us += (aim_us as f64 - self.now_us).clamp(-most, most);
     }

@@ -13,7 +13,10 @@ struct Line {
 
 impl Line {
     fn new() -> Self {
-        Self { source_us: 500_000, at_us: 0 }
+        Self {
+            source_us: 500_000,
+            at_us: 0,
+        }
     }
 
     fn advance(&mut self, us: i64) {
@@ -50,7 +53,12 @@ fn breaks(out: &[Stamped<i64>]) -> Vec<Break> {
 }
 
 /// Runs an even camera for `n` pictures from where `line` stands.
-fn run(stamper: &mut Stamper<i64>, line: &mut Line, n: usize, transit_us: i64) -> Vec<Stamped<i64>> {
+fn run(
+    stamper: &mut Stamper<i64>,
+    line: &mut Line,
+    n: usize,
+    transit_us: i64,
+) -> Vec<Stamped<i64>> {
     let mut out = Vec::new();
     for i in 0..n {
         out.extend(stamper.push(line.arriving(transit_us, i % 30 == 0)));
@@ -77,7 +85,11 @@ fn a_greeting_burst_gets_the_times_at_which_it_was_captured() {
     let mut out = Vec::new();
     // A second of past pictures, 1 ms apart, then live ones with 5 ms transit.
     for i in 0..60_i64 {
-        let late_us = if i < 30 { 1_000_000 - i * 33_333 + i * 1_000 } else { 5_000 };
+        let late_us = if i < 30 {
+            1_000_000 - i * 33_333 + i * 1_000
+        } else {
+            5_000
+        };
         out.extend(stamper.push(line.arriving(late_us, i % 30 == 0)));
         line.advance(33_333);
     }
@@ -108,7 +120,10 @@ fn first_pictures_without_stamps_join_the_others_without_a_seam() {
         assert_eq!(out.len(), 90);
         for pair in out.windows(2) {
             let step_us = pair[1].0.since(pair[0].0);
-            assert!((32_000..=35_000).contains(&step_us), "{unstamped}: {step_us}");
+            assert!(
+                (32_000..=35_000).contains(&step_us),
+                "{unstamped}: {step_us}"
+            );
         }
     }
 }
@@ -162,11 +177,17 @@ fn two_missing_pictures_open_a_chapter_at_a_keyframe() {
     }
     assert_eq!(breaks(&out), [Break::Gap]);
     let kept = pictures(&out);
-    assert_eq!(kept.len(), 40 + 40, "20 pictures without a keyframe before them are left out");
+    assert_eq!(
+        kept.len(),
+        40 + 40,
+        "20 pictures without a keyframe before them are left out"
+    );
     let opens: Vec<i64> = out
         .iter()
         .filter_map(|s| match s {
-            Stamped::Picture { opens: true, item, .. } => Some(*item),
+            Stamped::Picture {
+                opens: true, item, ..
+            } => Some(*item),
             _ => None,
         })
         .collect();
@@ -196,7 +217,11 @@ fn a_wild_stamp_is_replaced_and_a_lasting_step_opens_a_chapter() {
     assert!(breaks(&out).is_empty(), "one wild stamp is replaced");
     line.source_us += 3_600_000_000;
     let out = run(&mut stamper, &mut line, 60, 8_000);
-    assert_eq!(breaks(&out), [Break::Step], "an hour's step that stays is a chapter");
+    assert_eq!(
+        breaks(&out),
+        [Break::Step],
+        "an hour's step that stays is a chapter"
+    );
 }
 
 #[test]
@@ -221,7 +246,10 @@ fn an_rtp_clock_goes_round_unnoticed() {
     let mut out = Vec::new();
     for i in 0..120_i64 {
         out.extend(stamper.push(Arriving {
-            source: SourceStamp::Rtp { ticks, clock_hz: 90_000 },
+            source: SourceStamp::Rtp {
+                ticks,
+                clock_hz: 90_000,
+            },
             arrival: CaptureUs(START).offset(i * 33_333 + 2_000),
             keyframe: i % 30 == 0,
             item: i,

@@ -13,9 +13,8 @@ impl Unwrap {
     /// Microseconds since an origin that stays the same until this is dropped.
     pub(super) fn read(&mut self, stamp: SourceStamp) -> Option<i64> {
         match stamp {
-            SourceStamp::Missing => None,
             SourceStamp::PipelineNs(ns) => i64::try_from(ns / 1000).ok(),
-            SourceStamp::Rtp { clock_hz: 0, .. } => None,
+            SourceStamp::Missing | SourceStamp::Rtp { clock_hz: 0, .. } => None,
             SourceStamp::Rtp { ticks, clock_hz } => {
                 let extended = match self.last {
                     None => i64::from(ticks),

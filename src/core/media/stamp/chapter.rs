@@ -1,0 +1,73 @@
+//! A stretch of pictures on one timeline, and which source times to go by in it.
+//!
+//! Not here: when a chapter begins or ends.
+
+use super::offset::Offset;
+use crate::kernel::CaptureUs;
+
+/// A stamp further from its arrival than this is not believed.
+pub(super) const BELIEVE_US: i64 = 1_000_000;
+/// Disbelieved this often in a row, the source's time has stepped.
+const STRIKES: u32 = 3;
+
+pub(super) struct Chapter {
+    pub(super) offset: Offset,
+    pub(super) given: bool,
+    /// The mean interval of arrivals: what a source without stamps goes by.
+    pub(super) pace_us: f64,
+    pub(super) last_source_us: i64,
+    pub(super) last_arrival: CaptureUs,
+    pub(super) strikes: u32,
+}
+
+/// The least transit; the least but one where a single wild stamp could have
+/// made the least.
+pub(super) fn least(mut transits_us: Vec<i64>) -> Option<i64> {
+    const ENOUGH: usize = 5;
+    transits_us.sort_unstable();
+    transits_us
+        .get(usize::from(transits_us.len() >= ENOUGH))
+        .copied()
+}
+
+impl Chapter {
+    /// Takes in an arrival. Jitter cancels out over the pictures it spans.
+    pub(super) fn keep_pace(&mut self, arrival: CaptureUs) {
+        const GAIN: f64 = 1.0 / 64.0;
+        let interval_us = arrival.since(self.last_arrival).clamp(0, BELIEVE_US) as f64;
+        self.pace_us += (interval_us - self.pace_us) * GAIN;
+        self.last_arrival = arrival;
+    }
+
+    /// The source time to go by: the given one, or a made-up one where it is
+    /// missing or wild; `None` when neither agrees with the arrival any more.
+    pub(super) fn believe(
+        &mut self,
+        given_us: Option<i64>,
+        reached_us: i64,
+        nominal_us: i64,
+    ) -> Option<i64> {
+        let step_us = if self.given {
+            nominal_us
+        } else {
+            self.pace_us.round() as i64
+        };
+        let made_up_us = self.last_source_us + step_us;
+        if let (Some(us), false) = (given_us, self.given) {
+            // Stamps begin only now: go on from the made-up time without a seam.
+            self.given = true;
+            self.offset.rebase(made_up_us - us);
+            self.last_source_us = us - step_us;
+            return Some(us);
+        }
+        let near = |us: i64, offset_us: i64| (us + offset_us - reached_us).abs() <= BELIEVE_US;
+        let offset_us = self.offset.now_us();
+        if let Some(us) = given_us.filter(|us| near(*us, offset_us)) {
+            self.strikes = 0;
+            return Some(us);
+        }
+        // A stamp that is merely missing is no sign of a step.
+        self.strikes += u32::from(given_us.is_some());
+        (self.strikes < STRIKES && near(made_up_us, offset_us)).then_some(made_up_us)
+    }
+}

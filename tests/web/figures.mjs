@@ -1,0 +1,40 @@
+// Figures from a list of numbers. Not here: where they come from.
+
+export function quantile(values, q) {
+  if (values.length === 0) return NaN;
+  const sorted = [...values].sort((a, b) => a - b);
+  return sorted[Math.min(sorted.length - 1, Math.floor(q * sorted.length))];
+}
+
+export const median = (values) => quantile(values, 0.5);
+
+/** Least-squares slope of y over x. */
+export function slope(xs, ys) {
+  const mx = xs.reduce((a, b) => a + b, 0) / xs.length;
+  const my = ys.reduce((a, b) => a + b, 0) / ys.length;
+  let over = 0;
+  let under = 0;
+  xs.forEach((x, i) => {
+    over += (x - mx) * (ys[i] - my);
+    under += (x - mx) ** 2;
+  });
+  return under === 0 ? 0 : over / under;
+}
+
+/** What the issue of the delay asks of one stretch of pictures. */
+export function delayFigures(seen, delay_ms, from = 'stamp_ms') {
+  const good = seen.filter((s) => s[from] !== null);
+  const errors = good.map((s) => s.glass_ms - s[from] - delay_ms);
+  const size = errors.map(Math.abs);
+  const minutes = good.length > 1 ? (good[good.length - 1].glass_ms - good[0].glass_ms) / 60000 : 0;
+  return {
+    pictures: good.length,
+    median_ms: median(errors),
+    p95_ms: quantile(size, 0.95),
+    p99_ms: quantile(size, 0.99),
+    over_34_ms: size.filter((ms) => ms > 34).length,
+    over_34_a_minute: minutes ? size.filter((ms) => ms > 34).length / minutes : 0,
+    worst_ms: Math.max(...size),
+    drift_ms_a_minute: slope(good.map((s) => s.glass_ms / 60000), errors),
+  };
+}

@@ -1,0 +1,144 @@
+// Starts the real parts of a test (an RTSP camera, the server, a browser) and
+// reads what they say. Not here: any expectation.
+
+import { spawn } from 'node:child_process';
+import { once } from 'node:events';
+import { mkdtempSync, writeFileSync, existsSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import path from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { chromium } from 'playwright-core';
+
+export const root = path.resolve(path.dirname(fileURLToPath(import.meta.url)), '../..');
+const profile = process.env.AFTERTURN_PROFILE || 'debug';
+const running = new Set();
+
+function program(name) {
+  const file = path.join(root, 'target', profile, name);
+  if (!existsSync(file)) throw new Error(`${file} is missing: run cargo build --workspace first`);
+  return file;
+}
+
+/** Starts a program and waits until a line of its output matches. */
+async function start(name, args, pattern, env = {}) {
+  const child = spawn(program(name), args, {
+    stdio: ['ignore', 'pipe', 'pipe'],
+    env: { ...process.env, ...env },
+  });
+  running.add(child);
+  child.said = '';
+  child.once('exit', () => running.delete(child));
+  const match = await new Promise((resolve, reject) => {
+    const hear = (bytes) => {
+      child.said += bytes;
+      const found = pattern.exec(child.said);
+      if (found) resolve(found);
+    };
+    child.stdout.on('data', hear);
+    child.stderr.on('data', hear);
+    child.once('exit', (code) => reject(new Error(`${name} ended with ${code}:\n${child.said}`)));
+  });
+  return { child, match };
+}
+
+/** Ends a program; `SIGKILL` for a crash. */
+export async function end(child, signal = 'SIGTERM') {
+  if (child.exitCode !== null || child.signalCode !== null) return;
+  const gone = once(child, 'exit');
+  child.kill(signal);
+  await gone;
+}
+
+/** A network camera that plays the scene; `port` 0 takes any free one. */
+export async function startCamera(port = 0, args = []) {
+  const { child, match } = await start(
+    'rtsp-camera',
+    ['--port', String(port), ...args],
+    /listening (rtsp:\/\/127\.0\.0\.1:(\d+)\S*)/,
+  );
+  return { child, url: match[1], port: Number(match[2]) };
+}
+
+/** The server over the given stations; returns its address. */
+export async function startServer(stations, { port = 0, folder = mkdtempSync(path.join(tmpdir(), 'afterturn-')) } = {}) {
+  const config = path.join(folder, 'afterturn.toml');
+  const tables = stations.map((station) => [
+    '[[station]]',
+    `number = ${station.number}`,
+    `title = "${station.title}"`,
+    `delay_ms = ${station.delay_ms}`,
+    `window_ms = ${station.window_ms || 30000}`,
+    '[station.camera]',
+    ...(station.url
+      ? ['kind = "network"', `url = "${station.url}"`, `latency_ms = ${station.latency_ms || 0}`]
+      : ['kind = "demo"', `seed = ${station.seed || 1}`]),
+    ...(station.user ? [`user = "${station.user}"`, `password = "${station.password}"`] : []),
+  ].join('\n'));
+  writeFileSync(config, ['listen = "127.0.0.1:8460"', ...tables].join('\n') + '\n');
+  const { child, match } = await start('afterturn', ['serve', '--config', config, '--port', String(port)],
+    /serving at (http:\/\/127\.0\.0\.1:(\d+))\//);
+  return { child, base: match[1], port: Number(match[2]), folder };
+}
+
+/** The demo; returns its address. */
+export async function startDemo(args = []) {
+  const { child, match } = await start('afterturn', ['demo', '--port', '0', ...args],
+    /serving at (http:\/\/127\.0\.0\.1:(\d+))\//);
+  return { child, base: match[1] };
+}
+
+/** Debian's Chromium, as a TV would run it, without its calls to the outside. */
+export function openBrowser() {
+  return chromium.launch({
+    executablePath: process.env.CHROMIUM || '/usr/bin/chromium',
+    args: [
+      '--headless=new', '--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run',
+      '--disable-background-networking', '--disable-component-update', '--disable-sync',
+    ],
+  });
+}
+
+/** A page that fails the test on any script error. */
+export async function openPage(browser, url, options = {}) {
+  const context = await browser.newContext({ viewport: { width: 1280, height: 720 }, ...options });
+  const page = await context.newPage();
+  page.errors = [];
+  page.on('pageerror', (error) => page.errors.push(String(error)));
+  page.on('console', (message) => {
+    if (message.type() === 'error') page.errors.push(message.text());
+  });
+  if (options.init) await page.addInitScript(options.init);
+  await page.goto(url);
+  return page;
+}
+
+export async function api(base, route, options) {
+  const reply = await fetch(base + route, options);
+  return { status: reply.status, type: reply.headers.get('content-type'), body: await reply.json() };
+}
+
+export function setDelay(base, number, delay_ms) {
+  return api(base, `/api/stations/${number}`, {
+    method: 'PATCH',
+    headers: { 'content-type': 'application/json' },
+    body: JSON.stringify({ delay_ms }),
+  });
+}
+
+export const sleep = (ms) => new Promise((resolve) => { setTimeout(resolve, ms); });
+
+/** Waits until a condition holds, and says what did not if it never does. */
+export async function until(what, condition, { within_ms = 15000, every_ms = 50 } = {}) {
+  const end = Date.now() + within_ms;
+  for (;;) {
+    const value = await condition();
+    if (value) return value;
+    if (Date.now() > end) throw new Error(`not within ${within_ms} ms: ${what}`);
+    await sleep(every_ms);
+  }
+}
+
+/** Stops whatever a failed test left running. */
+export async function endAll() {
+  await Promise.all([...running].map((child) => end(child, 'SIGKILL')));
+}
