@@ -19,7 +19,8 @@ if [ -n "${CI:-}" ]; then
 fi
 
 LEAST_RUST=1.92.0
-LEAST_NODE=18
+LEAST_NODE=20.19
+TEST_NODE=22.23.3
 
 # A package, or command:package where the command may come from elsewhere too.
 BUILD_PACKAGES=(
@@ -99,11 +100,24 @@ need_rust() {
         die "install a Rust toolchain ≥ ${LEAST_RUST%.*} and run again${version:+ (this one is $version)}"
 }
 
+# Debian 12's node is too old for the tool that drives the browser. Where node
+# is too old, a newer one is put into target/, for the tests alone.
 need_node() {
-    local version
+    local version tools="$root/target/node"
     version=$(node -p process.versions.node) || die "node does not run"
-    at_least "$version" "$LEAST_NODE" ||
-        die "node $version is too old for the tests; install $LEAST_NODE or newer and run again"
+    at_least "$version" "$LEAST_NODE" && return
+    local machine
+    case $(uname -m) in
+    x86_64) machine=x64 ;;
+    aarch64) machine=arm64 ;;
+    *) die "node $version is too old for the tests; install $LEAST_NODE or newer and run again" ;;
+    esac
+    local package="node-linux-$machine"
+    if [ ! -x "$tools/node_modules/$package/bin/node" ]; then
+        say "node $version is too old for the tests; fetching $TEST_NODE into target/node"
+        npm install --prefix "$tools" --no-save --no-audit --no-fund "$package@$TEST_NODE" >&2
+    fi
+    PATH="$tools/node_modules/$package/bin:$PATH"
 }
 
 # Builds with the profile of AFTERTURN_PROFILE, debug unless it says release;

@@ -7,7 +7,7 @@ use std::collections::HashMap;
 use warp::{
     Filter, Reply,
     filters::{BoxedFilter, ws::Ws},
-    http::{HeaderMap, Method, header},
+    http::{HeaderMap, HeaderValue, Method, StatusCode, header},
     hyper::body::Bytes,
     path::FullPath,
     reply::Response,
@@ -137,16 +137,37 @@ fn answer(app: &App, asked: &Asked) -> Response {
         (["api", "stations", _, "view"], _) => {
             Err(Problem::new(Kind::BadRequest, "this path is a WebSocket"))
         }
-        (["" | "remote" | "health"] | ["tv", _] | ["assets", ..] | ["api", "stations", ..], _) => {
+        (
+            ["" | "remote" | "health"]
+            | ["tv", _]
+            | ["assets", ..]
+            | ["api", "stations"]
+            | ["api", "stations", _],
+            _,
+        ) => {
             let detail = format!("{} is not taken here", asked.method);
             Err(Problem::new(Kind::NotAllowed, detail))
         }
         _ => Err(Problem::new(Kind::NotFound, "there is no such page")),
     };
-    match outcome {
+    let mut response = match outcome {
         Ok(response) => response,
         Err(problem) if wants_page(asked, &parts) => pages::problem(app, asked.language, problem),
         Err(problem) => problem.into_response(),
+    };
+    if response.status() == StatusCode::METHOD_NOT_ALLOWED {
+        let taken = HeaderValue::from_static(taken(&parts));
+        response.headers_mut().insert(header::ALLOW, taken);
+    }
+    response
+}
+
+/// The methods a path takes; a refusal of another has to say them (RFC 9110
+/// §15.5.6).
+fn taken(parts: &[&str]) -> &'static str {
+    match parts {
+        ["api", "stations", _] => "GET, HEAD, PATCH",
+        _ => "GET, HEAD",
     }
 }
 

@@ -147,7 +147,8 @@ fn check(request: &Request<Incoming>, port: u16) -> Result<Role, Problem> {
         request
             .headers()
             .get(name)
-            .and_then(|value| value.to_str().ok())
+            // What cannot be read is nobody's we know, not absent.
+            .map(|value| value.to_str().unwrap_or("unreadable"))
     };
     let authority = request
         .uri()

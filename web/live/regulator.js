@@ -21,7 +21,7 @@
  * of the server's capture clock.
  */
 
-import { Readings, SHAKE_US, Slip } from './slip.js';
+import { Readings, Slip } from './slip.js';
 
 /** Fewer samples than this decide nothing: while settling, and else. */
 const LEAST_SETTLING = 3;
@@ -32,8 +32,6 @@ const DEAF_US = 100000;
 /** A trim starts beyond this and ends below that: nothing here can be seen, and readings scatter by a tenth of it. */
 const TRIM_BEYOND_US = 4000;
 const TRIM_WITHIN_US = 500;
-/** The rate of a shake. */
-const SHAKE = 0.05;
 
 /** Most a rate may differ from 1: unseen, and in the second in which a seek settles. */
 const GENTLE = 0.03;
@@ -212,8 +210,8 @@ export class Regulator {
     if (this.phase === 'landing' && this.landed && this.delayUs !== null) {
       return this.toUs + this.delayUs - this.startLagUs;
     }
-    const error = this.rate === 1 ? null : this.clockErrorUs(nowUs);
-    return error === null ? null : nowUs + Math.max(0, (error + this.slip.pushUs) / (this.rate - 1));
+    const error = this.rate === 1 || this.slip.way !== 0 ? null : this.clockErrorUs(nowUs);
+    return error === null ? null : nowUs + Math.max(0, (error - this.slip.offsetUs) / (this.rate - 1));
   }
 
   /**
@@ -305,13 +303,12 @@ export class Regulator {
     if (seen === null) {
       return null;
     }
-    this.slip.follow(seen + this.slip.pushUs, TRIM_WITHIN_US, s.nowUs);
-    const still = this.rate === 1 && Math.abs(seen) < TRIM_BEYOND_US && !this.seeksOnly;
-    if (still && this.slip.look(this.pictures, s.nowUs)) {
-      this.phase = 'idle';
-      return null;
+    const off = seen - this.slip.offsetUs;
+    const still = this.slip.way !== 0 || (this.rate === 1 && Math.abs(off) < TRIM_BEYOND_US);
+    if (still && !this.seeksOnly) {
+      return this.setRate(1 + this.slip.look(this.pictures, seen, s.nowUs), s.nowUs);
     }
-    return this.trim(seen + this.slip.pushUs, s.nowUs);
+    return this.trim(off, s.nowUs);
   }
 
   /** What the first look after a start says about how long a start takes. @param {number | null} seen */
@@ -376,9 +373,6 @@ export class Regulator {
   trimRate(error, nowUs) {
     const size = Math.abs(error);
     const way = error > 0 ? 1 : -1;
-    if (this.slip.recent(nowUs) && size < 2 * SHAKE_US) {
-      return way * SHAKE;
-    }
     const quick = nowUs - this.startedAtUs < SETTLE_US || size > SEEN_US;
     const wanted = size / (quick ? SETTLE_OVER_US : GENTLE_OVER_US);
     return way * Math.max(LEAST_TRIM, Math.min(quick ? SETTLING : GENTLE, wanted));

@@ -9,8 +9,8 @@ use h264_reader::{
     nal::sps::{FrameMbsFlags, SeqParameterSet},
 };
 use mp4_atom::{
-    Avc1, Avcc, Buf as _, Codec, Decode as _, Dinf, Encode as _, FourCC, Ftyp, Hdlr, Mdhd, Mdia,
-    Minf, Moov, Mvex, Mvhd, Stbl, Stsd, Tkhd, Trak, Trex, Visual, Vmhd,
+    Avc1, Avcc, Buf as _, Codec, Decode as _, Dinf, Dref, Encode as _, FourCC, Ftyp, Hdlr, Mdhd,
+    Mdia, Minf, Moov, Mvex, Mvhd, Stbl, Stsd, Tkhd, Trak, Trex, Url, Visual, Vmhd,
 };
 
 use super::fragment::{TIMESCALE_HZ, TRACK_ID};
@@ -192,7 +192,13 @@ fn track(avcc: Avcc, width: u16, height: u16) -> Trak {
             },
             minf: Minf {
                 vmhd: Some(Vmhd::default()),
-                dinf: Dinf::default(),
+                // The pictures are in this same file (ISO/IEC 14496-12 §8.7.2);
+                // without an entry that says so, some players refuse it all.
+                dinf: Dinf {
+                    dref: Dref {
+                        entries: vec![Url::default().into()],
+                    },
+                },
                 stbl: Stbl {
                     stsd: Stsd {
                         codecs: vec![Codec::Avc1(entry)],
