@@ -2,7 +2,7 @@
 import test from 'node:test';
 import assert from 'node:assert/strict';
 import { Regulator } from '../../web/live/regulator.js';
-import { Readings, Slip, SHAKE_US } from '../../web/live/slip.js';
+import { Readings, Slip, slip } from '../../web/live/slip.js';
 import { Simulation } from './simulated-player.mjs';
 
 const S = 1e6;
@@ -128,35 +128,40 @@ test('a seek that never lands is asked for again', () => {
   assert.equal(at(12.5 * S).kind, 'seek');
 });
 
-test('a slipped glass is shaken once, and not again at once', () => {
-  const slip = new Slip();
-  const pictures = new Readings();
-  const fill = (from, value) => { for (let i = 0; i < 20; i += 1) pictures.add(from + i * 33333, value); };
-  fill(10 * S, 19 * MS);
-  slip.look(pictures, 11 * S);
-  assert.equal(slip.pushUs, SHAKE_US);
-  slip.follow(0, 500, 11.2 * S);
-  assert.equal(slip.pushUs, 0);
-  fill(12 * S, 19 * MS);
-  slip.look(pictures, 12.7 * S);
-  assert.equal(slip.pushUs, 0, 'rests');
-  pictures.clear();
-  fill(30 * S, -6 * MS);
-  slip.look(pictures, 31 * S);
-  assert.equal(slip.pushUs, 0, 'what a refresh explains is no slip');
+test('a slipped glass asks for a new start, soon at first and then more and more rarely', () => {
+  const judge = new Slip();
+  const starts = [];
+  let startedAt = 0;
+  for (let t = 0; t < 180 * S; t += S / 25) {
+    if (judge.look(t - startedAt > S / 2, t, t - startedAt)) {
+      starts.push(t / S);
+      startedAt = t;
+    }
+  }
+  assert.ok(starts.length >= 5 && starts.length <= 9, String(starts));
+  assert.ok(starts[2] < 5, 'three within five seconds');
+  assert.ok(starts[starts.length - 1] - starts[starts.length - 2] >= 29, 'then hardly any');
 });
 
-test('after two shakes in vain a seek in place is asked for, once in half a minute', () => {
-  const slip = new Slip();
-  const pictures = new Readings();
-  let seeks = 0;
-  for (let t = 10 * S; t < 70 * S; t += 33333) {
-    pictures.add(t, 19 * MS);
-    seeks += slip.look(pictures, t) ? 1 : 0;
-    slip.follow(0, 500, t);
+test('late in a run a slip has to last before a start is asked for', () => {
+  const judge = new Slip();
+  for (let t = 0; t < 3.9 * S; t += S / 25) {
+    assert.equal(judge.look(true, t, 60 * S + t), false);
   }
-  assert.equal(seeks, 2);
-  assert.ok(slip.shakes >= 2);
+  assert.equal(judge.look(true, 4.1 * S, 64 * S), true);
+});
+
+test('what a refresh explains is no slip', () => {
+  const pictures = new Readings();
+  for (let t = 0; t < S; t += S / 30) {
+    pictures.add(t, 8.3 * MS);
+  }
+  assert.equal(slip(pictures), false);
+  pictures.clear();
+  for (let t = 0; t < S; t += S / 30) {
+    pictures.add(t, -12 * MS);
+  }
+  assert.equal(slip(pictures), true);
 });
 
 test('one outlier in a stretch of readings changes nothing', () => {

@@ -21,7 +21,7 @@
  * of the server's capture clock.
  */
 
-import { Readings, Slip } from './slip.js';
+import { Readings, Slip, slip } from './slip.js';
 
 /** Fewer samples than this decide nothing: while settling, and else. */
 const LEAST_SETTLING = 3;
@@ -32,6 +32,8 @@ const DEAF_US = 100000;
 /** A trim starts beyond this and ends below that: nothing here can be seen, and readings scatter by a tenth of it. */
 const TRIM_BEYOND_US = 4000;
 const TRIM_WITHIN_US = 500;
+/** While the glass is off by more than a refresh explains, the clock is brought this near. */
+const CLOSE_US = 800;
 
 /** Most a rate may differ from 1: unseen, and in the second in which a seek settles. */
 const GENTLE = 0.03;
@@ -210,8 +212,8 @@ export class Regulator {
     if (this.phase === 'landing' && this.landed && this.delayUs !== null) {
       return this.toUs + this.delayUs - this.startLagUs;
     }
-    const error = this.rate === 1 || this.slip.way !== 0 ? null : this.clockErrorUs(nowUs);
-    return error === null ? null : nowUs + Math.max(0, (error - this.slip.offsetUs) / (this.rate - 1));
+    const error = this.rate === 1 ? null : this.clockErrorUs(nowUs);
+    return error === null ? null : nowUs + Math.max(0, error / (this.rate - 1));
   }
 
   /**
@@ -259,7 +261,6 @@ export class Regulator {
     this.soughtAtUs = nowUs;
     this.samples.clear();
     this.pictures.clear();
-    this.slip.drop();
     this.seeks += 1;
     this.setRate(1, nowUs);
     return { kind: 'seek', toUs: toUs };
@@ -303,12 +304,16 @@ export class Regulator {
     if (seen === null) {
       return null;
     }
-    const off = seen - this.slip.offsetUs;
-    const still = this.slip.way !== 0 || (this.rate === 1 && Math.abs(off) < TRIM_BEYOND_US);
-    if (still && !this.seeksOnly) {
-      return this.setRate(1 + this.slip.look(this.pictures, seen, s.nowUs), s.nowUs);
+    // A slip may be the clock's doing in part: that part first.
+    const slipped = slip(this.pictures);
+    const beyond = slipped ? CLOSE_US : TRIM_BEYOND_US;
+    const still = this.rate === 1 && Math.abs(seen) < beyond;
+    const start = this.slip.look(slipped && still, s.nowUs, s.nowUs - this.startedAtUs);
+    if (start && this.stretch(s, this.aim(s)) !== undefined) {
+      this.phase = 'idle';
+      return null;
     }
-    return this.trim(off, s.nowUs);
+    return this.trim(seen, s.nowUs, beyond);
   }
 
   /** What the first look after a start says about how long a start takes. @param {number | null} seen */
@@ -349,8 +354,8 @@ export class Regulator {
     return s.nowUs - s.delayUs + this.seekCostUs + SEEK_MARGIN_US;
   }
 
-  /** @param {number} error @param {number} nowUs @returns {Action | null} */
-  trim(error, nowUs) {
+  /** @param {number} error @param {number} nowUs @param {number} beyond @returns {Action | null} */
+  trim(error, nowUs, beyond) {
     if (this.seeksOnly) {
       return this.setRate(1, nowUs);
     }
@@ -359,7 +364,7 @@ export class Regulator {
       if (size < TRIM_WITHIN_US || (error > 0) !== (this.rate > 1)) {
         return this.setRate(1, nowUs);
       }
-    } else if (size < TRIM_BEYOND_US) {
+    } else if (size < beyond) {
       return null;
     } else {
       this.trims += 1;

@@ -1,16 +1,16 @@
 /**
- * Readings over a sliding stretch of time, and what to do when the glass has
- * slipped from the media clock.
+ * Readings over a sliding stretch of time, and whether the glass has slipped
+ * from the media clock.
  *
  * A picture can only appear at a refresh of the screen, 17 ms apart at 60 Hz,
  * so the glass is early or late by up to half of that, whatever the clock does.
- * Where a picture lasts a whole number of refreshes, Chromium moreover keeps
- * showing it for exactly so many, and lets the glass slip by a picture's half
- * for it. As long as the rate is a little off, it does not, and takes the
- * nearest refresh (found by trial with Chromium 156). So when the glass has
- * slipped further than a refresh explains, the media clock *leans*: it moves
- * slowly, one way, until the pictures change to the next refresh, and stays
- * there.
+ * Chromium moreover gives a video of 30 pictures a second only every other
+ * refresh, the odd ones or the even ones from its start on, and then holds to
+ * them while the clock moves by a picture and more (found by trial with
+ * Chromium 156: neither a lean of the rate nor other movement on the page makes
+ * it choose anew). So where the glass is off by more than half a refresh, only a
+ * new start helps: a seek to where the clock stands, which holds one picture
+ * for a moment.
  *
  * Not here: trimming the media clock itself (regulator.js).
  */
@@ -18,20 +18,14 @@
 /** Readings this old say something about now. */
 const KEPT_US = 700000;
 /** The glass has slipped: more than half a refresh at 60 Hz, 8.3 ms, and what readings scatter by. */
-const SLIPPED_US = 8800;
-/** A lean is over when it is back inside this. */
-const BACK_US = 8500;
-/** So many pictures say it has slipped, and so many that it is back. */
-const SLIPPED_PICTURES = 15;
-const BACK_PICTURES = 5;
-/** What a lean adds to the rate: enough that no whole number of refreshes fits any more, too little to be seen. */
-export const LEAN = 0.006;
-/** The media clock leans no further than this from where it should be. */
-const MOST_US = 14000;
-/** Between two leans; doubles up to sixteen times this while they do not help. */
-const REST_US = 2000000;
-/** A lean that has not got there by then is let go. */
-const LONGEST_US = 4000000;
+const SLIPPED_US = 9200;
+/** So many pictures say it. */
+const SLIPPED_PICTURES = 12;
+/** In the seconds after a start it is acted on at once; later it has to last, for a new start is seen. */
+const FRESH_US = 5000000;
+const LASTS_US = 4000000;
+/** Between two new starts: soon while a start has just been made, as it is seen anyway, then more and more rarely. */
+const REST_US = [800000, 1200000, 2000000, 10000000, 30000000, 60000000];
 
 /** Readings of an error, oldest first. */
 export class Readings {
@@ -72,67 +66,47 @@ export class Readings {
     const kept = sorted.slice(cut, sorted.length - cut);
     return kept.reduce(function (sum, v) { return sum + v; }, 0) / kept.length;
   }
+}
 
-  /** The middle one of the last few. @param {number} count */
-  recent(count) {
-    const last = this.list.slice(-count).map(function (one) { return one.value; }).sort(function (a, b) { return a - b; });
-    return last[Math.floor(last.length / 2)];
-  }
+/** Whether the pictures on the glass say it has slipped. @param {Readings} pictures */
+export function slip(pictures) {
+  return pictures.count >= SLIPPED_PICTURES && Math.abs(pictures.middle()) > SLIPPED_US;
 }
 
 export class Slip {
   constructor() {
-    /** Where the media clock is held on purpose: an error that is wanted. */
-    this.offsetUs = 0;
-    /** Which way the clock leans: 1 sooner, -1 later, 0 not at all. */
-    this.way = 0;
     this.atUs = -Infinity;
+    /** Since when it has been slipped. @type {number | null} */
+    this.sinceUs = null;
+    /** New starts since the glass was last where it should be. */
     this.inVain = 0;
     /** How many there were. */
-    this.leans = 0;
+    this.starts = 0;
   }
 
   /**
-   * What to add to the rate.
-   * @param {Readings} pictures errors of the pictures on the glass
-   * @param {number} clockUs the media clock's own error
+   * Does the glass want a new start?
+   * @param {boolean} slipped although the media clock is where it should be
    * @param {number} nowUs
-   * @returns {number}
+   * @param {number} runningUs since the last start
+   * @returns {boolean}
    */
-  look(pictures, clockUs, nowUs) {
-    if (this.way !== 0) {
-      this.follow(pictures, clockUs, nowUs);
-    } else if (pictures.count >= SLIPPED_PICTURES) {
-      const slip = pictures.middle();
-      if (Math.abs(slip) < SLIPPED_US) {
-        this.inVain = 0;
-      } else if (nowUs - this.atUs > REST_US * Math.pow(2, Math.min(4, this.inVain))) {
-        this.way = slip > 0 ? 1 : -1;
-        this.atUs = nowUs;
-        this.leans += 1;
-        this.inVain += 1;
-      }
+  look(slipped, nowUs, runningUs) {
+    if (!slipped) {
+      this.sinceUs = null;
+      // Good for a while: whatever made it slip before is past.
+      this.inVain = runningUs > FRESH_US ? 0 : this.inVain;
+      return false;
     }
-    return this.way * LEAN;
-  }
-
-  /** @param {Readings} pictures @param {number} clockUs @param {number} nowUs */
-  follow(pictures, clockUs, nowUs) {
-    const back = pictures.count >= BACK_PICTURES && this.way * pictures.recent(BACK_PICTURES) < BACK_US;
-    // A clock that started off on the far side may lean all the way across.
-    const far = -this.way * clockUs > MOST_US;
-    if (back || far || nowUs - this.atUs > LONGEST_US) {
-      this.way = 0;
-      this.offsetUs = back ? clockUs : 0;
-      this.atUs = nowUs;
+    this.sinceUs = this.sinceUs === null ? nowUs : this.sinceUs;
+    const lasted = runningUs < FRESH_US || nowUs - this.sinceUs > LASTS_US;
+    if (!lasted || nowUs - this.atUs < REST_US[Math.min(this.inVain, REST_US.length - 1)]) {
+      return false;
     }
-  }
-
-  /** A seek begins: the glass is chosen anew. */
-  drop() {
-    this.offsetUs = 0;
-    this.way = 0;
-    this.atUs = -Infinity;
-    this.inVain = 0;
+    this.atUs = nowUs;
+    this.sinceUs = null;
+    this.inVain += 1;
+    this.starts += 1;
+    return true;
   }
 }
