@@ -7,7 +7,8 @@
 
 use std::sync::Arc;
 
-use afterturn_core::{kernel::CaptureUs, media::stamp::SourceStamp, wire::CameraState};
+pub use afterturn_core::media::Picture;
+use afterturn_core::{kernel::CaptureUs, wire::CameraState};
 use bytes::Bytes;
 
 /// The parameter sets of an H.264 stream, as an `avcC` record (ISO/IEC
@@ -18,29 +19,6 @@ pub struct AvcConfig(pub Bytes);
 impl std::fmt::Debug for AvcConfig {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         write!(f, "AvcConfig({} bytes)", self.0.len())
-    }
-}
-
-/// One encoded picture: an access unit whose NAL units carry four-byte lengths.
-pub struct Picture {
-    /// The source's own time for it, if it gave one.
-    pub source: SourceStamp,
-    /// When it reached us, on the capture clock.
-    pub arrival: CaptureUs,
-    /// It can be decoded without any other.
-    pub keyframe: bool,
-    /// The access unit.
-    pub data: Bytes,
-}
-
-impl std::fmt::Debug for Picture {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("Picture")
-            .field("source", &self.source)
-            .field("arrival", &self.arrival)
-            .field("keyframe", &self.keyframe)
-            .field("bytes", &self.data.len())
-            .finish()
     }
 }
 

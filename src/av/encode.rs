@@ -26,6 +26,8 @@ const ENCODERS: &[Choice] = &[
             ("speed-preset", "ultrafast"),
             ("bframes", "0"),
             ("b-adapt", "false"),
+            // The preset would turn it off, and with it the Main profile.
+            ("cabac", "true"),
             ("threads", "1"),
             ("option-string", "scenecut=0"),
         ],

@@ -37,6 +37,9 @@ pub(super) fn get(path: &str, have: Option<&str>) -> Result<Response, Problem> {
         Some("css") => "text/css; charset=utf-8",
         _ => return Err(missing()),
     };
+    if path.split('/').any(|part| part == "..") {
+        return Err(missing());
+    }
     let file = Web::get(path).ok_or_else(missing)?;
     let hash = file.metadata.sha256_hash();
     let tag = format!(

@@ -7,7 +7,7 @@ use std::{sync::Arc, time::Duration};
 
 use afterturn_core::{
     kernel::CaptureUs,
-    media::{Intake, IntakeSettings, Made, PictureIn, stamp::Break},
+    media::{Intake, IntakeSettings, Made, Picture, stamp::Break},
     wire::CameraState,
 };
 use tokio::{
@@ -49,7 +49,6 @@ pub async fn supervise(
             after: CaptureUs::ZERO,
         }),
         station,
-        refused_format: None,
     };
     let mut backoff = Backoff::default();
     loop {
@@ -83,8 +82,6 @@ pub async fn supervise(
 struct Supervisor {
     station: Arc<Station>,
     intake: Intake,
-    /// Parameter sets that could not be used: pictures under them neither.
-    refused_format: Option<CameraError>,
 }
 
 struct Ended {
@@ -105,7 +102,6 @@ impl Supervisor {
             error: CameraError::new(CameraState::Stalled, "no picture for two seconds"),
             shown_since: None,
         };
-        self.refused_format = None;
         let _running = match camera.start(Arc::clone(&self.station.now), sink) {
             Ok(running) => running,
             Err(error) => {
@@ -130,7 +126,12 @@ impl Supervisor {
                             ended.shown_since.get_or_insert(last);
                         }
                     }
-                    Ok(Some(CameraEvent::Format(config))) => self.format(&config.0),
+                    Ok(Some(CameraEvent::Format(config))) => {
+                        if let Err(error) = self.format(&config.0) {
+                            ended.error = error;
+                            return ended;
+                        }
+                    }
                     Ok(Some(CameraEvent::Ended(error))) => {
                         ended.error = error;
                         return ended;
@@ -150,88 +151,64 @@ impl Supervisor {
                     self.forget();
                 }
             }
-            if let Some(error) = self.refused_format.take() {
-                ended.error = error;
-                return ended;
-            }
         }
     }
 
-    fn picture(&mut self, picture: crate::av::camera::Picture) -> bool {
-        let made = self.intake.picture(PictureIn {
-            source: picture.source,
-            arrival: picture.arrival,
-            keyframe: picture.keyframe,
-            data: picture.data,
-        });
-        self.keep(made)
+    fn picture(&mut self, picture: Picture) -> bool {
+        let made = self.intake.picture(picture);
+        let kept = self.keep(made);
+        if kept {
+            self.station.set_health(CameraState::Showing, "");
+        }
+        kept
     }
 
-    fn format(&mut self, avcc: &[u8]) {
-        match self.intake.format(avcc) {
-            Ok(made) => {
-                self.keep(made);
-                if self.intake.params().is_some_and(|params| params.interlaced) {
-                    let detail = "the camera sends interlaced pictures; set it to progressive";
-                    self.refused_format = Some(CameraError::new(CameraState::Unsuitable, detail));
-                }
-            }
-            Err(error) => {
-                let error = CameraError::new(CameraState::Unsuitable, error.to_string());
-                self.refused_format = Some(error);
-            }
+    /// New parameter sets; an error says why no picture under them can be shown.
+    fn format(&mut self, avcc: &[u8]) -> Result<(), CameraError> {
+        let unsuitable = |detail: String| CameraError::new(CameraState::Unsuitable, detail);
+        let made = self
+            .intake
+            .format(avcc)
+            .map_err(|error| unsuitable(error.to_string()))?;
+        self.keep(made);
+        if self.intake.params().is_some_and(|params| params.interlaced) {
+            let detail = "the camera sends interlaced pictures; set it to progressive";
+            return Err(unsuitable(detail.to_owned()));
         }
+        Ok(())
     }
 
     /// Puts what was made into the ring; says whether there was a picture.
-    fn keep(&mut self, made: Vec<Made>) -> bool {
+    fn keep(&self, made: Vec<Made>) -> bool {
         if made.is_empty() {
             return false;
         }
         let now = self.station.now();
-        let mut shown = false;
-        {
-            let mut inner = self.station.lock();
-            for made in made {
-                match made {
-                    Made::Break(why) => {
-                        let station = self.station.config().number.get();
-                        tracing::debug!(station, ?why, "break");
-                    }
-                    Made::Chapter(params) => inner.ring.open_chapter(params),
-                    Made::Fragment(fragment) => {
-                        inner.ring.push(fragment);
-                        shown = true;
-                    }
-                }
-            }
-            inner.ring.prune(now);
-        }
-        self.station.grown.send_replace(());
-        if shown {
-            self.station.set_health(CameraState::Showing, "");
-        }
-        shown
-    }
-
-    fn close(&mut self) {
-        let made = self.intake.end_chapter(Break::Format);
-        self.keep_late(made);
-    }
-
-    /// As [`keep`](Self::keep), for what comes out when a camera has stopped:
-    /// it says nothing about how the camera is.
-    fn keep_late(&mut self, made: Vec<Made>) {
+        let mut picture = false;
         let mut inner = self.station.lock();
         for made in made {
             match made {
-                Made::Break(_) => {}
+                Made::Break(why) => {
+                    let station = self.station.config().number.get();
+                    tracing::debug!(station, ?why, "break");
+                }
                 Made::Chapter(params) => inner.ring.open_chapter(params),
-                Made::Fragment(fragment) => inner.ring.push(fragment),
+                Made::Fragment(fragment) => {
+                    inner.ring.push(fragment);
+                    picture = true;
+                }
             }
         }
+        inner.ring.prune(now);
         drop(inner);
         self.station.grown.send_replace(());
+        picture
+    }
+
+    /// What was held back for a next picture that will not come.
+    fn close(&mut self) {
+        let made = self.intake.end_chapter(Break::Format);
+        self.keep(made);
     }
 
     fn forget(&self) {

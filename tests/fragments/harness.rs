@@ -11,7 +11,7 @@ use std::{
 use afterturn::av::camera::{Camera, CameraEvent};
 use afterturn_core::{
     kernel::CaptureUs,
-    media::{Fragment, Intake, IntakeSettings, Made, ParameterSets, PictureIn, strip},
+    media::{Fragment, Intake, IntakeSettings, Made, ParameterSets, strip},
 };
 use serde_json::Value;
 
@@ -53,12 +53,7 @@ pub(crate) fn record(camera: &mut dyn Camera) -> Recording {
     loop {
         let made = match heard.next() {
             CameraEvent::Format(config) => intake.format(&config.0).unwrap(),
-            CameraEvent::Picture(picture) => intake.picture(PictureIn {
-                source: picture.source,
-                arrival: picture.arrival,
-                keyframe: picture.keyframe,
-                data: picture.data,
-            }),
+            CameraEvent::Picture(picture) => intake.picture(picture),
             CameraEvent::Ended(error) => panic!("ended: {error:?}"),
         };
         if keep(made) >= PICTURES {

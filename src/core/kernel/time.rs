@@ -27,9 +27,16 @@ impl CaptureUs {
     }
 
     /// Microseconds from `earlier` to this moment; negative if it is later.
+    /// Stops at the ends of the range instead of wrapping.
     #[must_use]
     pub const fn since(self, earlier: Self) -> i64 {
-        self.0.wrapping_sub(earlier.0) as i64
+        let apart = self.0.abs_diff(earlier.0);
+        let size = if apart > i64::MAX as u64 {
+            i64::MAX
+        } else {
+            apart as i64
+        };
+        if self.0 < earlier.0 { -size } else { size }
     }
 
     /// Whole milliseconds, as the time strip carries them.
@@ -138,5 +145,6 @@ mod tests {
     fn offsets_stop_at_the_ends() {
         assert_eq!(CaptureUs(5).offset(-9), CaptureUs::ZERO);
         assert_eq!(CaptureUs(5).since(CaptureUs(9)), -4);
+        assert_eq!(CaptureUs(5).since(CaptureUs(u64::MAX)), -i64::MAX);
     }
 }

@@ -8,6 +8,7 @@ use bytes::Bytes;
 
 use super::{
     Fragment, ParameterSets, ParameterSetsError,
+    slice::sample_of,
     stamp::{Arriving, Break, SourceStamp, Stamped, Stamper},
 };
 use crate::kernel::{CaptureUs, FragmentNumber};
@@ -28,7 +29,7 @@ pub struct IntakeSettings {
 
 /// One access unit with four-byte NAL lengths, as it came from a camera.
 #[derive(Clone)]
-pub struct PictureIn {
+pub struct Picture {
     /// The source's time for it.
     pub source: SourceStamp,
     /// When it reached us.
@@ -37,6 +38,17 @@ pub struct PictureIn {
     pub keyframe: bool,
     /// The access unit.
     pub data: Bytes,
+}
+
+impl std::fmt::Debug for Picture {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Picture")
+            .field("source", &self.source)
+            .field("arrival", &self.arrival)
+            .field("keyframe", &self.keyframe)
+            .field("bytes", &self.data.len())
+            .finish()
+    }
 }
 
 /// What comes out, in order.
@@ -54,10 +66,10 @@ pub enum Made {
 /// See the module. Lives as long as its station, through every reopening of
 /// the camera, so that numbers and times only ever grow.
 pub struct Intake {
-    stamper: Stamper<PictureIn>,
+    stamper: Stamper<Picture>,
     params: Option<ParameterSets>,
     next: FragmentNumber,
-    pending: Option<(CaptureUs, PictureIn)>,
+    pending: Option<(CaptureUs, Picture)>,
 }
 
 impl Intake {
@@ -100,7 +112,7 @@ impl Intake {
     }
 
     /// An access unit. Pictures before the first parameter sets are left out.
-    pub fn picture(&mut self, picture: PictureIn) -> Vec<Made> {
+    pub fn picture(&mut self, picture: Picture) -> Vec<Made> {
         if self.params.is_none() {
             return Vec::new();
         }
@@ -122,7 +134,7 @@ impl Intake {
         made
     }
 
-    fn make(&mut self, stamped: Vec<Stamped<PictureIn>>) -> Vec<Made> {
+    fn make(&mut self, stamped: Vec<Stamped<Picture>>) -> Vec<Made> {
         let mut made = Vec::with_capacity(stamped.len());
         for stamped in stamped {
             match stamped {
@@ -154,7 +166,7 @@ impl Intake {
         Some(self.wrap(capture, self.stamper.nominal_us(), &picture))
     }
 
-    fn wrap(&mut self, capture: CaptureUs, duration_us: i64, picture: &PictureIn) -> Made {
+    fn wrap(&mut self, capture: CaptureUs, duration_us: i64, picture: &Picture) -> Made {
         let number = self.next;
         self.next = number.next();
         let duration_us = duration_us.clamp(1, LONGEST_US) as u32;
@@ -163,7 +175,7 @@ impl Intake {
             capture,
             duration_us,
             picture.keyframe,
-            &picture.data,
+            &sample_of(&picture.data),
         ))
     }
 }

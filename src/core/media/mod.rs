@@ -12,5 +12,5 @@ pub mod stamp;
 pub mod strip;
 
 pub use fragment::{Fragment, TIMESCALE_HZ};
-pub use intake::{Intake, IntakeSettings, Made, PictureIn};
+pub use intake::{Intake, IntakeSettings, Made, Picture};
 pub use params::{ParameterSets, ParameterSetsError};

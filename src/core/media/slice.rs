@@ -5,6 +5,8 @@
 //! Not here: parameter sets, anything behind the slice type, decoding. The
 //! access unit is in `avcC` form: every NAL unit behind a four-byte length.
 
+use std::borrow::Cow;
+
 /// How a picture leans on others.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum PictureKind {
@@ -47,6 +49,31 @@ pub fn picture_kind(access_unit: &[u8]) -> PictureKind {
         }
     }
     kind
+}
+
+/// What `avc1` samples leave out: parameter sets and their extension, which
+/// stand in the sample entry alone (ISO/IEC 14496-15 §5.3.3), the delimiter,
+/// and filler, which some cameras send by the kilobyte.
+const LEFT_OUT: [u8; 5] = [7, 8, 9, 12, 13];
+
+/// The access unit without what an `avc1` sample leaves out. One that cannot be
+/// taken apart comes back as it is.
+#[must_use]
+pub fn sample_of(access_unit: &[u8]) -> Cow<'_, [u8]> {
+    let whole = nal_units(access_unit)
+        .map(|nal| nal.len() + 4)
+        .sum::<usize>();
+    let is_left_out = |nal: &[u8]| nal.first().is_some_and(|h| LEFT_OUT.contains(&(h & 0x1f)));
+    if whole != access_unit.len() || !nal_units(access_unit).any(is_left_out) {
+        return Cow::Borrowed(access_unit);
+    }
+    let mut sample = Vec::with_capacity(access_unit.len());
+    for nal in nal_units(access_unit).filter(|nal| !is_left_out(nal)) {
+        // It was read behind a four-byte length, so it fits one.
+        sample.extend_from_slice(&(nal.len() as u32).to_be_bytes());
+        sample.extend_from_slice(nal);
+    }
+    Cow::Owned(sample)
 }
 
 /// The NAL units of an access unit; stops where a length points past the end.

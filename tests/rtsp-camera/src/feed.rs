@@ -15,6 +15,7 @@ use gst::prelude::*;
 use gstreamer as gst;
 use gstreamer_app::AppSrc;
 
+use crate::grain::Grain;
 use crate::options::Options;
 use crate::quirk::Quirk;
 
@@ -45,6 +46,7 @@ struct Painter {
     scene: Scene,
     size: Size,
     pool: gst::BufferPool,
+    grain: Grain,
 }
 
 impl Painter {
@@ -68,6 +70,7 @@ impl Painter {
             scene: Scene::new(feed.options.seed, feed.start, size),
             size,
             pool,
+            grain: Grain::new(feed.options.grain),
         })
     }
 
@@ -81,6 +84,10 @@ impl Painter {
         self.scene
             .draw(at, &mut bytes)
             .map_err(|error| error.to_string())?;
+        let luma_bytes = (self.size.width_px() * self.size.height_px()) as usize;
+        // The strip stays readable: grain begins below it.
+        let strip_bytes = (self.size.width_px() * self.size.height_px() / 45) as usize;
+        self.grain.over(&mut bytes[strip_bytes..luma_bytes]);
         drop(bytes);
         Ok(buffer)
     }

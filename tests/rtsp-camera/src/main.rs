@@ -11,6 +11,7 @@
 //! be the built-in demo; this one is for what happens on the wire.
 
 mod feed;
+mod grain;
 mod launch;
 mod options;
 mod quirk;

@@ -34,6 +34,10 @@ pub(crate) struct Options {
     /// What the encoder aims at; a still gym takes less
     #[arg(long, default_value_t = 4000, value_parser = clap::value_parser!(u32).range(50..=100_000))]
     pub bitrate_kbps: u32,
+    /// Strength of a film grain over the picture, which makes the encoder use
+    /// its whole bit rate; 0 for none
+    #[arg(long, default_value_t = 0, value_parser = clap::value_parser!(u8).range(0..=60))]
+    pub grain: u8,
     /// Seconds from keyframe to keyframe
     #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=60))]
     pub gop_s: u32,

@@ -23,8 +23,8 @@ fn intake() -> Intake {
     intake
 }
 
-fn picture(i: i64) -> PictureIn {
-    PictureIn {
+fn picture(i: i64) -> Picture {
+    Picture {
         source: SourceStamp::PipelineNs(i as u64 * 33_333_000),
         arrival: START.offset(i * 33_333 + 5_000),
         keyframe: i % 30 == 0,
@@ -100,7 +100,7 @@ fn reopening_keeps_numbers_and_times_growing() {
     // The camera restarts its own time at nothing; the world's goes on.
     made.extend((0..60).flat_map(|i| {
         let arrival = START.offset((i + 70) * 33_333);
-        intake.picture(PictureIn {
+        intake.picture(Picture {
             arrival,
             ..picture(i)
         })
