@@ -20,6 +20,12 @@ const BEFORE_US = 3600000000;
 /** How much is kept behind the glass, for a longer delay; and how much more before it is cut. */
 const BACK_US = 3000000;
 const COVER_MS = 100;
+/**
+ * No picture can be on the glass sooner: it is wrapped when the next one is
+ * there, travels, and is decoded; and a seek needs something to land on. A delay
+ * set below this shows pictures this late, and the page says so.
+ */
+const LEAST_DELAY_MS = 400;
 
 /** @param {string} id */
 function part(id) {
@@ -124,8 +130,9 @@ class Tv {
     }
   }
 
-  /** @param {import('./wire').StationState} state */
-  heardState(state) {
+  /** @param {import('./wire').StationState} heard */
+  heardState(heard) {
+    const state = Object.assign({}, heard, { delay_ms: Math.max(heard.delay_ms, LEAST_DELAY_MS) });
     const before = this.state;
     this.state = state;
     if (before !== null && before.delay_ms !== state.delay_ms && this.link.clock.known) {
@@ -289,7 +296,9 @@ class Tv {
     text('band', shown.band === null ? '' : this.words('live-band-camera'));
     if (this.state !== null) {
       text('title', this.state.title);
-      text('late', this.words('live-late', { seconds: seconds(this.state.delay_ms, this.lang) }));
+      text('late', this.state.delay_ms === LEAST_DELAY_MS
+        ? this.words('live-soonest')
+        : this.words('live-late', { seconds: seconds(this.state.delay_ms, this.lang) }));
       part('demo').hidden = !this.state.demo;
     }
   }

@@ -34,6 +34,7 @@ demo-notice = Demo: drawn pictures
 
 # On the TV
 live-late = { $seconds } s late
+live-soonest = nearly live
 live-figure-seconds = { $seconds } s
 live-card-opening = One moment.
 live-card-moment = One moment.

@@ -34,6 +34,7 @@ demo-notice = Demostración: son dibujos
 
 # En la TV
 live-late = { $seconds } s después
+live-soonest = casi en vivo
 live-figure-seconds = { $seconds } s
 live-card-opening = Un momento.
 live-card-moment = Un momento.
