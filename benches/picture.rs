@@ -21,6 +21,7 @@ const START: CaptureUs = CaptureUs(1_790_000_000_000_000);
 const PICTURE_US: i64 = 33_333;
 /// A picture at 4 Mbit/s and thirty a second.
 const PICTURE_BYTES: usize = 16_667;
+static PICTURE: [u8; PICTURE_BYTES] = [0; PICTURE_BYTES];
 
 fn access_unit() -> Vec<u8> {
     let mut unit = ((PICTURE_BYTES - 4) as u32).to_be_bytes().to_vec();
@@ -34,7 +35,7 @@ fn fragment(i: i64) -> Fragment {
         capture: START.offset(i * PICTURE_US),
         duration_us: PICTURE_US as u32,
         keyframe: i % 30 == 0,
-        bytes: Bytes::from_static(&[0; PICTURE_BYTES]),
+        bytes: Bytes::from_static(&PICTURE),
     }
 }
 

@@ -4,9 +4,9 @@
 //! Not here: pictures.
 
 use bytes::Bytes;
-use h264_reader::{
-    avcc::AvcDecoderConfigurationRecord,
-    nal::sps::{FrameMbsFlags, SeqParameterSet},
+use h264_reader::nal::{
+    Nal as _, RefNal,
+    sps::{FrameMbsFlags, SeqParameterSet},
 };
 use mp4_atom::{
     Avc1, Avcc, Buf as _, Codec, Decode as _, Dinf, Dref, Encode as _, FourCC, Ftyp, Hdlr, Mdhd,
@@ -64,11 +64,11 @@ pub enum ParameterSetsError {
 impl ParameterSets {
     /// Reads an `avcC` record (ISO/IEC 14496-15 §5.3.3.1).
     pub fn from_avcc(record: &[u8]) -> Result<Self, ParameterSetsError> {
-        let sps = first_sps(record)?;
+        let avcc = decode_avcc(record)?;
+        let sps = first_sps(&avcc)?;
         let (width_px, height_px) = sps
             .pixel_dimensions()
             .map_err(|e| ParameterSetsError::Sps(format!("{e:?}")))?;
-        let avcc = decode_avcc(record)?;
         // RFC 6381 §3.3: profile_idc, constraint flags, level_idc, in hex.
         let mime = format!(
             "video/mp4; codecs=\"avc1.{:02x}{:02x}{:02x}\"",
@@ -90,19 +90,23 @@ impl ParameterSets {
     }
 }
 
-fn first_sps(record: &[u8]) -> Result<SeqParameterSet, ParameterSetsError> {
-    let damaged = |what: String| ParameterSetsError::Record(what);
-    let config =
-        AvcDecoderConfigurationRecord::try_from(record).map_err(|e| damaged(format!("{e:?}")))?;
-    match config.length_size_minus_one() {
-        3 => {}
-        other => return Err(ParameterSetsError::LengthSize(other + 1)),
+/// The first sequence parameter set. The reader takes an empty NAL unit for a
+/// bug of ours, so those are refused before it sees them.
+fn first_sps(avcc: &Avcc) -> Result<SeqParameterSet, ParameterSetsError> {
+    let damaged = |what: &str| ParameterSetsError::Record(what.to_owned());
+    if avcc.length_size != 4 {
+        return Err(ParameterSetsError::LengthSize(avcc.length_size));
     }
-    let context = config
-        .create_context()
-        .map_err(|e| damaged(format!("{e:?}")))?;
-    let sps = context.sps().next().cloned();
-    sps.ok_or_else(|| damaged("it holds no sequence parameter set".to_owned()))
+    let sets = [&avcc.sequence_parameter_sets, &avcc.picture_parameter_sets];
+    if sets
+        .iter()
+        .any(|sets| sets.is_empty() || sets.iter().any(Vec::is_empty))
+    {
+        return Err(damaged("a parameter set is missing or empty"));
+    }
+    let nal = RefNal::new(&avcc.sequence_parameter_sets[0], &[], true);
+    SeqParameterSet::from_bits(nal.rbsp_bits())
+        .map_err(|e| ParameterSetsError::Sps(format!("{e:?}")))
 }
 
 fn decode_avcc(record: &[u8]) -> Result<Avcc, ParameterSetsError> {
