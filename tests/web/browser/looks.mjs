@@ -1,0 +1,71 @@
+// How pages look: every page at its sizes in both languages, without violations
+// of WCAG 2.2 AA that axe-core can find, kept as pictures to be looked at in
+// tests/out/; and no page asks anybody but the box for anything.
+
+import assert from 'node:assert/strict';
+import { mkdirSync, readFileSync } from 'node:fs';
+import path from 'node:path';
+import * as stage from '../stage.mjs';
+import { probe } from '../probe.mjs';
+import { picture } from './seen.mjs';
+
+const out = path.join(stage.root, 'tests/out');
+const axe = readFileSync(path.join(stage.root, 'tests/web/node_modules/axe-core/axe.min.js'), 'utf8');
+const TV = [[1920, 1080], [1280, 720], [3840, 2160]];
+const DESK = [[390, 844], [1024, 768], [1920, 1080]];
+const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
+
+async function look(browser, base, route, sizes, seen_of_others, { filling = false } = {}) {
+  for (const lang of ['en', 'es']) {
+    for (const [width, height] of sizes) {
+      const page = await stage.openPage(browser, `${base}${route}?lang=${lang}`, {
+        viewport: { width, height },
+        init: probe,
+        // The page's own policy forbids scripts from elsewhere, axe's included.
+        bypassCSP: true,
+      });
+      page.on('request', (request) => seen_of_others.add(new URL(request.url()).origin));
+      const name = `${route.replace(/\W+/g, '-').replace(/^-|-$/g, '') || 'home'}${filling ? '-filling' : ''}-${lang}-${width}`;
+      if (route.startsWith('/tv') && !filling) await picture(page);
+      else await stage.sleep(1200);
+      await page.screenshot({ path: path.join(out, `${name}.png`) });
+      assert.equal(await page.evaluate(() => document.documentElement.scrollWidth > window.innerWidth), false,
+        `${name} scrolls sideways`);
+      assert.equal(await page.evaluate(() => document.documentElement.lang), lang);
+      await page.evaluate(axe);
+      const { violations } = await page.evaluate((tags) => window.axe.run({ runOnly: tags }), TAGS);
+      assert.deepEqual(violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target).join(' ')}`), [], name);
+      await page.context().close();
+    }
+  }
+}
+
+async function everyPage(browser) {
+  mkdirSync(out, { recursive: true });
+  const { base } = await stage.startDemo();
+  const origins = new Set();
+  await look(browser, base, '/tv/1', TV.slice(0, 1), origins, { filling: true });
+  await look(browser, base, '/', DESK, origins);
+  await look(browser, base, '/remote', DESK, origins);
+  await look(browser, base, '/no-such-page', DESK.slice(0, 1), origins);
+  await look(browser, base, '/tv/1', TV, origins);
+  await look(browser, base, '/tv/2', TV.slice(0, 1), origins);
+  for (const origin of origins) assert.ok(origin === base || origin === 'null', `a page asked ${origin}`);
+}
+
+async function awayCard(browser) {
+  mkdirSync(out, { recursive: true });
+  const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: 2000, url: 'rtsp://127.0.0.1:9/cam' }]);
+  const page = await stage.openPage(browser, `${server.base}/tv/1`, { viewport: { width: 1920, height: 1080 } });
+  await stage.until('the card', () => page.evaluate(() => document.querySelector('#card').dataset.kind === 'camera'));
+  await page.screenshot({ path: path.join(out, 'tv-1-away-en-1920.png') });
+  // A capital of 1/200 of six metres is 30 mm (FAA's rule of 1/200 of the distance);
+  // on a 43-inch screen, 535 mm high, that is a 5.6 % cap, 7.8 % of letter height.
+  const size = await page.evaluate(() => parseFloat(getComputedStyle(document.querySelector('#card-words')).fontSize));
+  assert.ok(size / 1080 >= 0.078, `the card's letters are ${size} px of 1080`);
+}
+
+export const tests = [
+  ['every page, every size, both languages', everyPage],
+  ['the card of a camera that is away can be read from six metres', awayCard],
+];

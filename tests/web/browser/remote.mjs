@@ -1,0 +1,83 @@
+// The teacher's remote.
+
+import assert from 'node:assert/strict';
+import * as stage from '../stage.mjs';
+import { probe } from '../probe.mjs';
+import { assertLate, assertNoErrors, assertNotReloaded, mark, picture, seenFor } from './seen.mjs';
+
+const delay = async (base, number) => (await stage.api(base, `/api/stations/${number}`)).body.delay_ms;
+
+async function pressAndType(browser) {
+  const server = await stage.startServer([
+    { number: 1, title: 'Low beam', delay_ms: 2000, seed: 1 },
+    { number: 2, title: 'Box jump', delay_ms: 6000, seed: 2 },
+  ]);
+  const tv = await stage.openPage(browser, `${server.base}/tv/1`, { init: probe });
+  await picture(tv);
+  await mark(tv);
+  const remote = await stage.openPage(browser, `${server.base}/remote`, { viewport: { width: 390, height: 844 } });
+  const row = remote.locator('[data-number="1"]');
+  await row.locator('button').last().click();
+  await stage.until('half a second more', async () => (await delay(server.base, 1)) === 2500);
+  const field = row.locator('input');
+  await field.fill('4');
+  await field.press('Enter');
+  await stage.until('four seconds', async () => (await delay(server.base, 1)) === 4000);
+  await stage.sleep(1500);
+  assertLate(await seenFor(tv, 2000), 4000);
+  await assertNotReloaded(tv);
+  assert.equal(await delay(server.base, 2), 6000, 'the other station is as it was');
+
+  await field.fill('99');
+  await field.press('Enter');
+  await stage.until('what is wrong, where it was typed', async () => /28/.test(await row.innerText()));
+  assert.equal(await field.inputValue(), '99', 'nothing typed is lost');
+  assert.equal(await delay(server.base, 1), 4000);
+  assertNoErrors(remote);
+  assertNoErrors(tv);
+}
+
+async function keyboardOnly(browser) {
+  const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: 2000, seed: 1 }]);
+  const page = await stage.openPage(browser, `${server.base}/remote`, { viewport: { width: 1024, height: 768 } });
+  await stage.until('the row is there', () => page.locator('[data-number="1"] button').count());
+  const controls = await page.locator('a, button, input').count();
+  const reached = new Set();
+  for (let i = 0; i < controls + 2; i += 1) {
+    await page.keyboard.press('Tab');
+    const at = await page.evaluate(() => {
+      const here = document.activeElement;
+      if (!here || here === document.body) return null;
+      const style = getComputedStyle(here);
+      const seen = style.outlineStyle !== 'none' && parseFloat(style.outlineWidth) > 0;
+      return { index: [...document.querySelectorAll('a, button, input')].indexOf(here), seen };
+    });
+    if (at) {
+      assert.ok(at.seen, `control ${at.index} shows that it has the focus`);
+      reached.add(at.index);
+    }
+  }
+  assert.equal(reached.size, controls, 'Tab reaches every control');
+  await page.locator('[data-number="1"] button').last().focus();
+  await page.keyboard.press('Enter');
+  await stage.until('half a second more', async () => (await delay(server.base, 1)) === 2500);
+}
+
+async function boxAway(browser) {
+  const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: 2000, seed: 1 }]);
+  const page = await stage.openPage(browser, `${server.base}/remote`);
+  const field = page.locator('[data-number="1"] input');
+  await field.waitFor();
+  await stage.end(server.child, 'SIGKILL');
+  await stage.until('it says the box is away', async () => /does not answer/.test(await page.innerText('body')));
+  await field.fill('7');
+  await field.press('Enter');
+  await stage.until('it says the press was lost', async () => /Not set/.test(await page.innerText('body')));
+  assert.equal(await field.inputValue(), '7');
+}
+
+export const tests = [
+  ['the remote sets a delay and the screen follows', pressAndType],
+  ['the remote by keyboard alone', keyboardOnly],
+  ['the remote when the box does not answer', boxAway],
+];
