@@ -35,15 +35,21 @@ pub enum Action {
     SetDelay,
     /// Open the remote.
     UseRemote,
+    /// Hide pictures, or show them again: pause, don't show, cover.
+    Hide,
+    /// Forget everything taken so far.
+    Wipe,
 }
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 4] = [
+    pub const ALL: [Self; 6] = [
         Self::SeeStations,
         Self::Watch,
         Self::SetDelay,
         Self::UseRemote,
+        Self::Hide,
+        Self::Wipe,
     ];
 }
 
@@ -59,7 +65,7 @@ impl Role {
             (Self::Teacher, _)
                 | (
                     Self::Helper,
-                    Action::SeeStations | Action::Watch | Action::UseRemote
+                    Action::SeeStations | Action::Watch | Action::UseRemote | Action::Hide
                 )
                 | (Self::Screen, Action::Watch)
         )
@@ -87,7 +93,12 @@ mod tests {
                 (Role::Teacher, Action::ALL.to_vec()),
                 (
                     Role::Helper,
-                    vec![Action::SeeStations, Action::Watch, Action::UseRemote]
+                    vec![
+                        Action::SeeStations,
+                        Action::Watch,
+                        Action::UseRemote,
+                        Action::Hide
+                    ]
                 ),
                 (Role::Screen, vec![Action::Watch]),
                 (Role::Camera, vec![]),

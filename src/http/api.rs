@@ -2,7 +2,9 @@
 //!
 //! Not here: what a value may be (the station says), or who may (the door says).
 
-use afterturn_core::wire::{CameraState, StationInfo, StationList, StationPatch};
+use afterturn_core::wire::{
+    CameraState, Order, StationInfo, StationList, StationOrder, StationPatch,
+};
 use serde::Serialize;
 use warp::{Reply, hyper::body::Bytes, reply::Response};
 
@@ -64,6 +66,23 @@ pub(super) fn patch(app: &App, number: &str, body: &Bytes) -> Result<Response, P
     let delay = station.set_delay(patch.delay_ms)?;
     let number = station.config().number.get();
     tracing::info!(station = number, delay_ms = delay.ms(), "delay set");
+    Ok(reply(&station.info()))
+}
+
+/// What a body asks for; the door is asked before it is done.
+pub(super) fn asked_order(body: &Bytes) -> Result<Order, Problem> {
+    let asked: StationOrder = serde_json::from_slice(body).map_err(|error| {
+        let detail = format!("expected {{\"order\": \"dont_show\"}}: {error}");
+        Problem::new(Kind::BadRequest, detail)
+    })?;
+    Ok(asked.order)
+}
+
+pub(super) fn order(app: &App, number: &str, order: Order) -> Result<Response, Problem> {
+    let station = app.station(number)?;
+    station.order(order);
+    let number = station.config().number.get();
+    tracing::info!(station = number, ?order, "order");
     Ok(reply(&station.info()))
 }
 

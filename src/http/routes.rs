@@ -13,7 +13,7 @@ use warp::{
     reply::Response,
 };
 
-use afterturn_core::wire::MOST_FROM_SCREEN_BYTES;
+use afterturn_core::wire::{MOST_FROM_SCREEN_BYTES, Order};
 
 use super::{App, Kind, Problem, api, assets, pages, socket, words::Language};
 use crate::door::{Action, Role};
@@ -134,6 +134,7 @@ fn answer(app: &App, asked: &Asked) -> Response {
         (["api", "stations", number], &Method::PATCH) => {
             need(asked, Action::SetDelay).and_then(|()| api::patch(app, number, &asked.body))
         }
+        (["api", "stations", number, "orders"], &Method::POST) => order(app, asked, number),
         (["api", "stations", _, "view"], _) => {
             Err(Problem::new(Kind::BadRequest, "this path is a WebSocket"))
         }
@@ -142,7 +143,8 @@ fn answer(app: &App, asked: &Asked) -> Response {
             | ["tv", _]
             | ["assets", ..]
             | ["api", "stations"]
-            | ["api", "stations", _],
+            | ["api", "stations", _]
+            | ["api", "stations", _, "orders"],
             _,
         ) => {
             let detail = format!("{} is not taken here", asked.method);
@@ -162,11 +164,23 @@ fn answer(app: &App, asked: &Asked) -> Response {
     response
 }
 
+/// Whoever may not hide pictures does not learn what can be asked; wiping asks
+/// for more than hiding.
+fn order(app: &App, asked: &Asked, number: &str) -> Result<Response, Problem> {
+    need(asked, Action::Hide)?;
+    let order = api::asked_order(&asked.body)?;
+    if order == Order::Wipe {
+        need(asked, Action::Wipe)?;
+    }
+    api::order(app, number, order)
+}
+
 /// The methods a path takes; a refusal of another has to say them (RFC 9110
 /// §15.5.6).
 fn taken(parts: &[&str]) -> &'static str {
     match parts {
         ["api", "stations", _] => "GET, HEAD, PATCH",
+        ["api", "stations", _, "orders"] => "POST",
         _ => "GET, HEAD",
     }
 }

@@ -104,6 +104,13 @@ const TABLE: &[Row] = &[
     ),
     ("/api/stations/100", READ, [404, 404, 403, 403, 403]),
     ("/api/stations/-1", READ, [404, 404, 403, 403, 403]),
+    // Nothing that could be an order in the body: see the next test for orders.
+    (
+        "/api/stations/1/orders",
+        Some(&["POST"]),
+        [400, 400, 403, 403, 403],
+    ),
+    ("/api/stations/1/orders", None, [405; 5]),
     // A socket, asked for as a page.
     ("/api/stations/1/view", Some(&METHODS), [400; 5]),
     ("/api/stations/1/settings", Some(&METHODS), [404; 5]),
@@ -133,6 +140,34 @@ async fn every_route_answers_everybody_as_the_table_says() {
             }
         }
     }
+}
+
+#[tokio::test]
+async fn orders_are_for_those_who_run_the_class_and_wiping_for_the_teacher() {
+    let routes = routes(&app());
+    for order in [
+        "dont_show",
+        "cover_from_now",
+        "uncover",
+        "pause",
+        "resume",
+        "wipe",
+    ] {
+        let statuses = if order == "wipe" {
+            [200, 403, 403, 403, 403]
+        } else {
+            [200, 200, 403, 403, 403]
+        };
+        for (role, status) in ASKERS.into_iter().zip(statuses) {
+            let asked = ask("POST", "/api/stations/1/orders", role);
+            let asked = asked.json(&json!({ "order": order }));
+            let got = asked.reply(&routes).await.status();
+            assert_eq!(got, status, "{order} as {role:?}");
+        }
+    }
+    let asked = ask("POST", "/api/stations/9/orders", Some(Role::Teacher));
+    let asked = asked.json(&json!({ "order": "pause" }));
+    assert_eq!(asked.reply(&routes).await.status(), 404);
 }
 
 #[tokio::test]

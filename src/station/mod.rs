@@ -21,7 +21,9 @@ use std::{
 use afterturn_core::{
     delay::{Ring, RingSettings},
     kernel::{CaptureUs, DELAY_STEP_MS, DelayError, DelayMs, StationNumber},
-    wire::{Applies, CameraInfo, CameraState, StationInfo, StationState, ViewerInfo},
+    wire::{
+        Applies, CameraInfo, CameraState, CoverReason, Order, StationInfo, StationState, ViewerInfo,
+    },
 };
 use tokio::sync::watch as channel;
 
@@ -52,6 +54,9 @@ pub struct StationConfig {
 /// Memory a ring may take for each second of its window. Four times what a
 /// usual camera sends at 720p, so it only ever bites where one is set wrong.
 const MOST_BYTES_PER_S: usize = 2_000_000;
+
+/// A glass may lag behind its delay by this and still count as on time.
+const GLASS_LAG_US: i64 = 100_000;
 
 /// See the module.
 pub struct Station {
@@ -117,6 +122,31 @@ impl Station {
         Ok(delay)
     }
 
+    /// Carries out an order about what may be seen; every screen follows.
+    pub fn order(&self, order: Order) {
+        let now = self.now();
+        let mut inner = self.lock();
+        let delay = inner.delay;
+        let ring = &mut inner.ring;
+        match order {
+            Order::DontShow => {
+                // What is on a glass that lags a little is not to stay either.
+                let from = now.offset(-delay.us() - GLASS_LAG_US);
+                ring.veil(from, Some(now), CoverReason::DontShow);
+            }
+            Order::Wipe => ring.wipe(now),
+            Order::CoverFromNow if ring.covered_from().is_none() => {
+                ring.veil(now, None, CoverReason::Covered);
+            }
+            Order::CoverFromNow => {}
+            Order::Uncover => ring.unveil(now),
+            Order::Pause => ring.pause(true),
+            Order::Resume => ring.pause(false),
+        }
+        drop(inner);
+        self.changed.send_replace(());
+    }
+
     /// How it is, for its screens.
     #[must_use]
     pub fn state(&self) -> StationState {
@@ -148,6 +178,8 @@ impl Station {
             window_ms: self.config.window_ms,
             ring_bytes: inner.ring.bytes() as u64,
             demo: self.config.demo,
+            paused: inner.ring.paused(),
+            covered_from_us: inner.ring.covered_from(),
             camera: CameraInfo {
                 state: inner.health.state,
                 since_us: inner.health.since,

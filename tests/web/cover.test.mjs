@@ -14,7 +14,7 @@ function facts(change = {}, state = {}) {
       applies: { clock: 'live' }, number: 1, title: 'Beam', delay_ms: 5000, window_ms: 30000, camera: 'showing',
       camera_since_us: NOW - 60 * S, oldest_us: NOW - 30 * S, newest_us: NOW - 50 * MS, demo: false,
     }, state),
-    glass: { captureUs: NOW - 5 * S - 10 * MS, durationUs: 33333 }, newer: true, veiled: false, tap: false, covered: false,
+    glass: { captureUs: NOW - 5 * S - 10 * MS, durationUs: 33333 }, newer: true, veiled: null, tap: false, covered: false,
   }, change);
 }
 
@@ -78,7 +78,8 @@ test('a screen that hears nothing covers itself, whatever it could show', () => 
 });
 
 test('what must not be seen is not, even if due', () => {
-  assert.equal(card(facts({ veiled: true })), 'covered');
+  assert.equal(card(facts({ veiled: 'dont_show' })), 'covered');
+  assert.equal(card(facts({ veiled: 'paused' })), 'paused');
 });
 
 test('a press that is needed is asked for', () => {

@@ -40,9 +40,13 @@ test('scripts and pages ask only for messages there are, and every message is as
   for (const f of readdirSync(new URL('live/', web))) {
     for (const m of read('live/' + f).matchAll(/'(live-[a-z0-9-]*[a-z0-9])'/g)) asked.add(m[1]);
   }
-  for (const kind of ['opening', 'link', 'covered', 'tap', 'moment', 'filling']) asked.add('live-card-' + kind);
+  for (const kind of ['opening', 'link', 'covered', 'paused', 'tap', 'moment', 'filling']) asked.add('live-card-' + kind);
   for (const m of /CameraState = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) {
     asked.add('live-camera-' + m[1].replace(/_/g, '-'));
+  }
+  for (const m of /Order = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) {
+    asked.add('live-order-' + m[1].replace(/_/g, '-'));
+    asked.add('live-ordered-' + m[1].replace(/_/g, '-'));
   }
   assert.deepEqual([...asked].filter((id) => !english.has(id)), []);
   assert.deepEqual([...english.keys()].filter((id) => !asked.has(id)), []);

@@ -21,6 +21,7 @@ const DUE_US = 120000;
 /**
  * @typedef {import('./wire').StationState} StationState
  * @typedef {import('./wire').CameraState} CameraState
+ * @typedef {import('./wire').CoverReason} CoverReason
  *
  * @typedef {object} Glass the picture on the glass
  * @property {number} captureUs
@@ -33,11 +34,11 @@ const DUE_US = 120000;
  * @property {StationState | null} state
  * @property {Glass | null} glass
  * @property {boolean} newer there are newer pictures in the buffer than the one on the glass
- * @property {boolean} veiled the server said what is on the glass must not be seen
+ * @property {CoverReason | null} veiled why the server said that what is on the glass must not be seen
  * @property {boolean} tap the browser wants a press before it plays
  * @property {boolean} covered a card covers it now
  *
- * @typedef {{kind: 'opening' | 'link' | 'covered' | 'tap' | 'moment'}
+ * @typedef {{kind: 'opening' | 'link' | 'covered' | 'paused' | 'tap' | 'moment'}
  *   | {kind: 'filling', seconds: number}
  *   | {kind: 'camera', camera: CameraState}} Card
  *
@@ -58,8 +59,8 @@ export function cover(f) {
   if (f.heardAgoUs === null ? f.openedAgoUs > SILENT_US : f.heardAgoUs > SILENT_US) {
     return { card: { kind: 'link' }, band: null };
   }
-  if (f.veiled) {
-    return { card: { kind: 'covered' }, band: null };
+  if (f.veiled !== null) {
+    return { card: { kind: f.veiled === 'paused' ? 'paused' : 'covered' }, band: null };
   }
   if (f.nowUs === null || f.state === null) {
     return { card: { kind: 'opening' }, band: null };

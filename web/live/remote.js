@@ -6,6 +6,7 @@
  */
 
 import { problemText, readSeconds, stepped, Wanted } from './delay.js';
+import { Orders } from './orders.js';
 import { seconds, wordsFrom } from './words.js';
 
 const ASK_MS = 1000;
@@ -14,22 +15,7 @@ const PATIENCE_MS = 3000;
 /** One missed answer is a hiccup; two are said. */
 const MISSED_TO_SAY = 2;
 
-/**
- * @typedef {object} Viewer
- * @property {number | null} glass_us
- * @property {number | null} error_ms
- * @property {number} dropped_pictures
- * @property {number} lost_pictures
- *
- * @typedef {object} Station
- * @property {number} number
- * @property {string} title
- * @property {number} delay_ms
- * @property {number} delay_step_ms
- * @property {number} delay_most_ms
- * @property {{state: import('./wire').CameraState, since_us: number, detail?: string | null}} camera
- * @property {Viewer[]} viewers
- */
+/** @typedef {import('./wire').StationInfo} Station */
 
 const words = wordsFrom((document.getElementById('words') || document.body).textContent || '{}');
 const lang = document.documentElement.lang;
@@ -56,6 +42,7 @@ class Row {
     this.item = item;
     this.number = Number(item.getAttribute('data-number'));
     this.wanted = new Wanted();
+    this.orders = new Orders(item, this.number, words, ask, problemText);
     /** @type {Station | null} */
     this.station = null;
     this.typing = false;
@@ -93,6 +80,7 @@ class Row {
    */
   heard(station, askedMs) {
     this.station = station;
+    this.orders.heard(station);
     // An answer from before the last change would show the old value again.
     if (askedMs > this.takenMs) {
       this.wanted.heard(station.delay_ms);

@@ -47,7 +47,7 @@ class Tv {
     /** @type {import('./wire').StationState | null} */
     this.state = null;
     this.feed = new Feed();
-    /** @type {{fromUs: number | null, runUs: number | null} | null} `fromUs` null: at once */
+    /** @type {{fromUs: number | null, runUs: number | null, reason: import('./wire').CoverReason} | null} `fromUs` null: at once */
     this.veil = null;
     this.tap = false;
     this.covered = true;
@@ -126,7 +126,7 @@ class Tv {
         this.veil.runUs = m.from_us;
       }
     } else if (m.type === 'cover') {
-      this.heardCover(m.applies);
+      this.heardCover(m.applies, m.reason);
     }
   }
 
@@ -144,10 +144,14 @@ class Tv {
     this.draw();
   }
 
-  /** What follows must not be seen before the next run. @param {import('./wire').Applies} applies */
-  heardCover(applies) {
+  /**
+   * What follows must not be seen before the next run.
+   * @param {import('./wire').Applies} applies
+   * @param {import('./wire').CoverReason} reason
+   */
+  heardCover(applies, reason) {
     const fromUs = applies.clock === 'live' ? null : applies.capture_us;
-    this.veil = { fromUs: fromUs, runUs: null };
+    this.veil = { fromUs: fromUs, runUs: null, reason: reason };
     if (fromUs === null) {
       this.source.clear();
       this.feed.reset();
@@ -270,7 +274,7 @@ class Tv {
       state: this.state,
       glass: glass === null ? null : { captureUs: glass, durationUs: this.feed.durationUs },
       newer: glass !== null && this.source.ranges().some(function (r) { return r.endUs > glass + 100000; }),
-      veiled: this.veiled(),
+      veiled: this.veil !== null && this.veiled() ? this.veil.reason : null,
       tap: this.tap,
       covered: this.covered,
     });

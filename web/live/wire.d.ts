@@ -8,7 +8,7 @@ capture_us: number, };
 
 export type CameraState = "starting" | "showing" | "stalled" | "unreachable" | "refused" | "not_a_camera" | "unsuitable" | "ended" | "missing_part";
 
-export type CoverReason = "dont_show" | "wiped";
+export type CoverReason = "dont_show" | "wiped" | "covered" | "paused";
 
 export type StationState = { 
 /**
@@ -206,6 +206,14 @@ ring_bytes: number,
  */
 demo: boolean, 
 /**
+ * No picture of it is on any screen, until it is resumed.
+ */
+paused: boolean, 
+/**
+ * Pictures taken from then on are not shown, until it is uncovered.
+ */
+covered_from_us: number | null, 
+/**
  * How its camera is.
  */
 camera: CameraInfo, 
@@ -237,3 +245,11 @@ export type StationPatch = {
  * The new delay.
  */
 delay_ms: number, };
+
+export type Order = "dont_show" | "wipe" | "cover_from_now" | "uncover" | "pause" | "resume";
+
+export type StationOrder = { 
+/**
+ * What is asked.
+ */
+order: Order, };

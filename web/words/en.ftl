@@ -41,6 +41,7 @@ live-card-moment = One moment.
 live-card-filling = First picture in
 live-card-link = No link to the box. Trying again.
 live-card-covered = Not shown
+live-card-paused = Paused
 live-card-tap = Tap to start
 live-band-camera = Camera is away. Trying again.
 live-camera-starting = The camera is starting.
@@ -54,6 +55,18 @@ live-camera-ended = The camera went away. Trying again.
 live-camera-missing-part = The box lacks a part for this camera.
 
 # On the remote
+live-order-dont-show = Don't show
+live-order-pause = Pause
+live-order-resume = Show again
+live-order-cover-from-now = Cover from now
+live-order-uncover = Uncover
+live-order-wipe = Wipe
+live-ordered-dont-show = What has not been seen yet stays unseen.
+live-ordered-pause = Paused: no picture on any screen.
+live-ordered-resume = Late pictures again.
+live-ordered-cover-from-now = What happens from now on is not shown.
+live-ordered-uncover = What happens from now on is shown.
+live-ordered-wipe = Wiped: everything up to now is forgotten.
 live-remote-screens = Screens: { $screens }
 live-remote-lost = Pictures lost: { $pictures }
 live-remote-set = Set: { $seconds } s late

@@ -41,6 +41,7 @@ live-card-moment = Un momento.
 live-card-filling = La primera imagen llega en
 live-card-link = Sin conexión con la caja. Probando de nuevo.
 live-card-covered = No se muestra
+live-card-paused = En pausa
 live-card-tap = Toque para empezar
 live-band-camera = La cámara no responde. Probando de nuevo.
 live-camera-starting = La cámara se está encendiendo.
@@ -54,6 +55,18 @@ live-camera-ended = La cámara se desconectó. Probando de nuevo.
 live-camera-missing-part = A la caja le falta una pieza para esta cámara.
 
 # En el control
+live-order-dont-show = No mostrar
+live-order-pause = Pausa
+live-order-resume = Mostrar otra vez
+live-order-cover-from-now = Tapar desde ahora
+live-order-uncover = Destapar
+live-order-wipe = Borrar
+live-ordered-dont-show = Lo que aún no se ha visto no se verá.
+live-ordered-pause = En pausa: ninguna pantalla muestra imágenes.
+live-ordered-resume = Otra vez con retraso.
+live-ordered-cover-from-now = Lo que pase desde ahora no se muestra.
+live-ordered-uncover = Lo que pase desde ahora se muestra.
+live-ordered-wipe = Borrado: no queda nada hasta este momento.
 live-remote-screens = Pantallas: { $screens }
 live-remote-lost = Imágenes perdidas: { $pictures }
 live-remote-set = Listo: { $seconds } s después

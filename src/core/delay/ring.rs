@@ -40,6 +40,8 @@ pub enum Reading {
     Shown(Fragment, Arc<Chapter>),
     /// It is there and must not be seen.
     Veiled(Veil),
+    /// It is there and must not be seen until the station is resumed.
+    Paused,
     /// It was forgotten on purpose.
     Wiped,
     /// The window has passed it; the oldest one left is this.
@@ -64,6 +66,9 @@ pub struct Ring {
     chapters: u64,
     veils: Veils,
     wiped: Wiped,
+    paused: bool,
+    /// Counts changes of what may be seen, so that a reader knows to look back.
+    changes: u64,
 }
 
 /// What a wipe has taken: by number, so that a reader who asks for it learns
@@ -72,6 +77,8 @@ pub struct Ring {
 struct Wiped {
     numbers_before: FragmentNumber,
     captured_before: CaptureUs,
+    /// How many wipes there were.
+    count: u64,
 }
 
 impl std::fmt::Debug for Ring {
@@ -97,6 +104,8 @@ impl Ring {
             chapters: 0,
             veils: Veils::default(),
             wiped: Wiped::default(),
+            paused: false,
+            changes: 0,
         }
     }
 
@@ -195,6 +204,7 @@ impl Ring {
         };
         match self.veils.over(entry.fragment.capture) {
             Some(veil) => Reading::Veiled(veil),
+            None if self.paused => Reading::Paused,
             None => Reading::Shown(entry.fragment.clone(), Arc::clone(&entry.chapter)),
         }
     }
@@ -246,12 +256,57 @@ impl Ring {
     /// Hides a stretch of capture time from every reader.
     pub fn veil(&mut self, from: CaptureUs, to: Option<CaptureUs>, reason: CoverReason) {
         self.veils.add(Veil { from, to, reason });
+        self.changes += 1;
+    }
+
+    /// Ends the veils that have no end yet.
+    pub fn unveil(&mut self, at: CaptureUs) {
+        self.veils.close(at);
+        self.changes += 1;
+    }
+
+    /// Hides everything from every reader at once, or no longer.
+    pub fn pause(&mut self, paused: bool) {
+        self.paused = paused;
+        self.changes += 1;
+    }
+
+    /// Whether it is paused.
+    #[must_use]
+    pub const fn paused(&self) -> bool {
+        self.paused
+    }
+
+    /// Since when pictures are covered until further notice.
+    #[must_use]
+    pub fn covered_from(&self) -> Option<CaptureUs> {
+        self.veils.open_since()
+    }
+
+    /// Goes up with every change of what may be seen.
+    #[must_use]
+    pub const fn changes(&self) -> u64 {
+        self.changes
+    }
+
+    /// How often it was wiped.
+    #[must_use]
+    pub const fn wipes(&self) -> u64 {
+        self.wiped.count
+    }
+
+    /// The first veil over any of a stretch, its end not included.
+    #[must_use]
+    pub fn veil_within(&self, from: CaptureUs, to: CaptureUs) -> Option<Veil> {
+        self.veils.within(from, to)
     }
 
     /// Forgets everything captured before a moment, now and on its way in.
     /// Whole keyframe groups go, so a little after it may go too.
     pub fn wipe(&mut self, before: CaptureUs) {
         self.wiped.captured_before = self.wiped.captured_before.max(before);
+        self.wiped.count += 1;
+        self.changes += 1;
         while self
             .entries
             .front()

@@ -5,7 +5,7 @@ use super::*;
 use crate::{
     kernel::{CaptureUs, DelayMs, FragmentNumber},
     media::{Fragment, ParameterSets},
-    wire::CoverReason,
+    wire::{Applies, CoverReason},
 };
 
 const START: CaptureUs = CaptureUs(1_790_000_000_000_000);
@@ -271,6 +271,7 @@ enum Act {
     Read,
     Veil(u16, u8),
     Wipe(u16),
+    Pause(bool),
 }
 
 fn act() -> impl Strategy<Value = Act> {
@@ -283,6 +284,7 @@ fn act() -> impl Strategy<Value = Act> {
         10 => Just(Act::Read),
         1 => (any::<u16>(), any::<u8>()).prop_map(|(from, len)| Act::Veil(from % 400, len)),
         1 => (0_u16..400).prop_map(Act::Wipe),
+        1 => any::<bool>().prop_map(Act::Pause),
     ]
 }
 
@@ -298,6 +300,9 @@ proptest! {
         let (mut i, mut key_in) = (0_i64, 0_u8);
         let mut veils: Vec<(CaptureUs, CaptureUs)> = Vec::new();
         let mut wiped = CaptureUs::ZERO;
+        let mut paused = false;
+        // What the screen holds, by our own reckoning.
+        let mut held: Vec<CaptureUs> = Vec::new();
         let mut last: Option<FragmentNumber> = None;
         let mut keyframe_due = true;
         for act in acts {
@@ -329,11 +334,17 @@ proptest! {
                     ring.wipe(back(before));
                     wiped = wiped.max(back(before));
                 }
+                Act::Pause(on) => {
+                    ring.pause(on);
+                    paused = on;
+                }
                 Act::Read => {}
             }
             for step in drain(&mut viewer, &ring, delay, now) {
                 match step {
                     Step::Send(fragment) => {
+                        held.push(fragment.capture);
+                        prop_assert!(!paused);
                         prop_assert!(!veils.iter().any(|(from, to)| (*from..*to).contains(&fragment.capture)));
                         prop_assert!(fragment.capture >= wiped);
                         prop_assert!(fragment.capture.offset(delay.us() - LEAD_US) <= now);
@@ -344,9 +355,24 @@ proptest! {
                         }
                         (last, keyframe_due) = (Some(fragment.number), false);
                     }
-                    Step::Run { .. } | Step::Lost(_) | Step::Cover(..) => keyframe_due = true,
+                    Step::Cover(Applies::Live, _) => {
+                        held.clear();
+                        (last, keyframe_due) = (None, true);
+                    }
+                    Step::Cover(Applies::AtCapture { capture_us }, _) => {
+                        held.retain(|at| *at < capture_us);
+                        (last, keyframe_due) = (None, true);
+                    }
+                    Step::Run { .. } | Step::Lost(_) => keyframe_due = true,
                     Step::Wait | Step::Until(_) => {}
                 }
+            }
+            // Nothing a screen still holds and has yet to show is hidden by now.
+            let due = now.offset(-delay.us());
+            held.retain(|at| *at >= due);
+            for at in &held {
+                prop_assert!(!paused && *at >= wiped);
+                prop_assert!(!veils.iter().any(|(from, to)| (*from..*to).contains(at)));
             }
         }
     }

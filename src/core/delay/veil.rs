@@ -43,6 +43,31 @@ impl Veils {
             .copied()
     }
 
+    /// The first veil over any of a stretch, its end not included.
+    #[must_use]
+    pub fn within(&self, from: CaptureUs, to: CaptureUs) -> Option<Veil> {
+        let meets = |veil: &&Veil| veil.from < to && veil.to.is_none_or(|end| end > from);
+        self.0
+            .iter()
+            .filter(meets)
+            .min_by_key(|veil| veil.from)
+            .copied()
+    }
+
+    /// Since when pictures are covered until further notice.
+    #[must_use]
+    pub fn open_since(&self) -> Option<CaptureUs> {
+        let open = self.0.iter().filter(|veil| veil.to.is_none());
+        open.map(|veil| veil.from).min()
+    }
+
+    /// Ends the veils that have no end yet.
+    pub fn close(&mut self, to: CaptureUs) {
+        for veil in self.0.iter_mut().filter(|veil| veil.to.is_none()) {
+            veil.to = Some(to.max(veil.from));
+        }
+    }
+
     /// Forgets veils that ended before anything the ring still holds.
     pub fn forget_before(&mut self, oldest: CaptureUs) {
         self.0.retain(|veil| veil.to.is_none_or(|to| to > oldest));

@@ -21,6 +21,8 @@ use crate::{
 pub const LEAD_US: i64 = 1_000_000;
 /// The most that is sent beyond what the screen has reported to hold.
 pub const AHEAD_US: i64 = 1_000_000;
+/// A picture this long overdue may still be on a glass that lags.
+const HELD_US: i64 = 500_000;
 /// Overdue by more than this, a picture is of no use to a screen that could
 /// have a newer keyframe instead.
 const LATE_US: i64 = 1_000_000;
@@ -67,6 +69,10 @@ pub struct Viewer {
     /// The chapter announced last; `None` asks for a run at the next keyframe.
     run: Option<u64>,
     covered: bool,
+    /// Where what the screen may hold ends; a new wish does not empty it.
+    sent_to: Option<CaptureUs>,
+    /// [`Ring::changes`], [`Ring::wipes`] and [`Ring::paused`] as last seen.
+    seen: (u64, u64, bool),
     run_from: Option<CaptureUs>,
     reported_end: Option<CaptureUs>,
     /// Left out since last told.
@@ -98,6 +104,9 @@ impl Viewer {
     /// The next step. Call again after carrying it out.
     pub fn step(&mut self, ring: &Ring, delay: DelayMs, now: CaptureUs) -> Step {
         let due = now.offset(-delay.us());
+        if let Some(step) = self.look_back(ring, due) {
+            return step;
+        }
         let Some(mut number) = self.place(ring, due) else {
             return Step::Wait;
         };
@@ -112,6 +121,11 @@ impl Viewer {
                     self.lose(number, oldest);
                     number = oldest;
                     continue;
+                }
+                Reading::Paused => {
+                    self.next = Some(number);
+                    let cover = self.cover(Applies::Live, CoverReason::Paused);
+                    return cover.unwrap_or(Step::Wait);
                 }
                 Reading::Wiped => {
                     number = ring.locate(CaptureUs::ZERO).unwrap_or_else(|| ring.end());
@@ -146,6 +160,39 @@ impl Viewer {
             self.next = Some(number);
             return self.pace(fragment, chapter, delay, now);
         }
+    }
+
+    /// What may be seen has changed: take back what the screen holds of it and
+    /// must not show any more.
+    fn look_back(&mut self, ring: &Ring, due: CaptureUs) -> Option<Step> {
+        let seen = (ring.changes(), ring.wipes(), ring.paused());
+        let before = std::mem::replace(&mut self.seen, seen);
+        if before == seen {
+            return None;
+        }
+        if before.2 && !ring.paused() && self.next.is_some() {
+            self.wanted = Some(Start::Due);
+            self.run = None;
+        }
+        let sent_to = self.sent_to?;
+        if before.1 != ring.wipes() {
+            self.next = Some(ring.locate(CaptureUs::ZERO).unwrap_or_else(|| ring.end()));
+            self.sent_to = None;
+            return Some(self.cover_again(Applies::Live, CoverReason::Wiped));
+        }
+        if ring.paused() {
+            self.sent_to = None;
+            return Some(self.cover_again(Applies::Live, CoverReason::Paused));
+        }
+        let veil = ring.veil_within(due.offset(-HELD_US), sent_to)?;
+        if let (Some(next), Some(to)) = (self.next, veil.to) {
+            self.next = Some(next.min(ring.number_after(to)));
+        }
+        self.sent_to = Some(veil.from.min(sent_to));
+        let applies = Applies::AtCapture {
+            capture_us: veil.from,
+        };
+        Some(self.cover_again(applies, veil.reason))
     }
 
     /// Where to read, once the screen has asked and the ring has something.
@@ -192,6 +239,8 @@ impl Viewer {
             return Step::Wait;
         }
         self.next = Some(fragment.number.next());
+        let ends = fragment.capture.offset(i64::from(fragment.duration_us));
+        self.sent_to = self.sent_to.max(Some(ends));
         Step::Send(fragment)
     }
 
@@ -208,6 +257,12 @@ impl Viewer {
     fn said(&mut self) -> Option<Step> {
         let pictures = std::mem::take(&mut self.unsaid_lost);
         (pictures > 0).then_some(Step::Lost(pictures))
+    }
+
+    fn cover_again(&mut self, applies: Applies, reason: CoverReason) -> Step {
+        self.run = None;
+        self.covered = true;
+        Step::Cover(applies, reason)
     }
 
     fn cover(&mut self, applies: Applies, reason: CoverReason) -> Option<Step> {

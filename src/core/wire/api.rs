@@ -39,6 +39,11 @@ pub struct StationInfo {
     pub ring_bytes: u64,
     /// It is the built-in demo scene.
     pub demo: bool,
+    /// No picture of it is on any screen, until it is resumed.
+    pub paused: bool,
+    /// Pictures taken from then on are not shown, until it is uncovered.
+    #[cfg_attr(test, ts(type = "number | null"))]
+    pub covered_from_us: Option<CaptureUs>,
     /// How its camera is.
     pub camera: CameraInfo,
     /// Capture time of the oldest picture that may be shown.
@@ -87,4 +92,44 @@ pub struct ViewerInfo {
 pub struct StationPatch {
     /// The new delay.
     pub delay_ms: u32,
+}
+
+/// What can be asked of a station for the sake of who is in the picture.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+#[serde(rename_all = "snake_case")]
+pub enum Order {
+    /// What was taken and has not been shown yet is never shown.
+    DontShow,
+    /// Everything taken so far is forgotten, here and on every screen.
+    Wipe,
+    /// What is taken from now on is not shown; what was taken before still is.
+    CoverFromNow,
+    /// What is taken from now on is shown again.
+    Uncover,
+    /// No picture on any screen, at once; the camera goes on.
+    Pause,
+    /// Late pictures again.
+    Resume,
+}
+
+impl Order {
+    /// Every order, for tables and tests.
+    pub const ALL: [Self; 6] = [
+        Self::DontShow,
+        Self::Wipe,
+        Self::CoverFromNow,
+        Self::Uncover,
+        Self::Pause,
+        Self::Resume,
+    ];
+}
+
+/// `POST /api/stations/{n}/orders`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+#[serde(deny_unknown_fields)]
+pub struct StationOrder {
+    /// What is asked.
+    pub order: Order,
 }

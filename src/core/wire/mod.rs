@@ -40,7 +40,9 @@ use serde::{Deserialize, Serialize};
 
 use crate::kernel::CaptureUs;
 
-pub use api::{CameraInfo, StationInfo, StationList, StationPatch, ViewerInfo};
+pub use api::{
+    CameraInfo, Order, StationInfo, StationList, StationOrder, StationPatch, ViewerInfo,
+};
 
 /// The version of this protocol. It changes when a page of the old version
 /// would misunderstand.
@@ -114,6 +116,10 @@ pub enum CoverReason {
     DontShow,
     /// Everything before this moment was forgotten.
     Wiped,
+    /// Nothing is to be seen from some moment on, until someone says otherwise.
+    Covered,
+    /// The station is paused.
+    Paused,
 }
 
 /// From the server to a screen.

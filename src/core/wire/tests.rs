@@ -22,6 +22,8 @@ fn the_pages_types_are_written_from_these() {
         StationInfo::decl(&config),
         StationList::decl(&config),
         StationPatch::decl(&config),
+        Order::decl(&config),
+        StationOrder::decl(&config),
     ];
     for declaration in declarations {
         text.push_str("\nexport ");
