@@ -97,6 +97,8 @@ const GAP_LEAST_US: i64 = 80_000;
 const SILENCE_US: i64 = 2_000_000;
 /// Until a source shows its rate.
 const NOMINAL_US: i64 = 33_333;
+/// The most a chapter keeps away from the last picture of the one before it.
+const SEAM_US: i64 = 100_000;
 /// Intervals remembered for the nominal one.
 const INTERVALS: usize = 15;
 
@@ -259,7 +261,7 @@ impl<T> Stamper<T> {
         let mut offset = Offset::starting(least_us);
         // Never at or before what an earlier chapter ended with.
         let first_us = held.first().map_or(0, |(us, _)| *us);
-        let earliest_us = self.last_capture.0 as i64 + self.nominal_us;
+        let earliest_us = self.last_capture.0 as i64 + self.nominal_us.min(SEAM_US);
         offset.raise_to(earliest_us - first_us);
         let mut out = Vec::with_capacity(held.len());
         for (index, (source_us, picture)) in held.into_iter().enumerate() {
@@ -308,8 +310,13 @@ impl<T> Stamper<T> {
         }
         if interval_us <= 0 {
             // The source's clock was set back while pictures kept coming: none
-            // is missing, so go on from here and learn the transit afresh.
-            chapter.offset.rebase(nominal_us - interval_us);
+            // is missing, so go on from here and learn the transit afresh; but
+            // not ahead of arrival, should the last stamp have been a wild one.
+            let last_us = self.last_capture.0 as i64;
+            let next_us = (last_us + nominal_us).min(reached_us.max(last_us));
+            chapter
+                .offset
+                .rebase(next_us - source_us - chapter.offset.now_us());
             interval_us = nominal_us;
         }
         chapter.keep_pace(picture.arrival);

@@ -198,7 +198,9 @@ impl Scene {
             return Vec::new();
         }
         let block = |at: CaptureUs| Block::number_at(at.0 - self.start.0);
-        let mut events: Vec<TruthEvent> = (block(from)..=block(to))
+        // What a block began may end a moment into the next.
+        let first = block(from).saturating_sub(1);
+        let mut events: Vec<TruthEvent> = (first..=block(to))
             .flat_map(|number| Block::new(self.seed, number).truth(self.start))
             .filter(|event| (from..to).contains(&event.at))
             .collect();

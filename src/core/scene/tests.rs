@@ -166,3 +166,14 @@ fn the_usual_sizes_are_drawn() {
         }
     }
 }
+
+#[test]
+fn what_ends_just_after_its_stretch_is_told_with_the_next() {
+    // Once lost: an attempt that ends 17 microseconds into the next stretch of
+    // the schedule.
+    let scene = Scene::new(4_782_659_256_226_432_210, START, Size::new(64, 48).unwrap());
+    let (from, to) = (START.offset(759_920_000_000), START.offset(760_000_000_000));
+    let whole = scene.truth(START.offset(759_900_000_000), to);
+    let late: Vec<_> = whole.into_iter().filter(|event| event.at >= from).collect();
+    assert_eq!(scene.truth(from, to), late);
+}

@@ -312,9 +312,10 @@ proptest! {
                         prop_assert_eq!(opens, !open);
                         prop_assert!(!opens || keyframe);
                         let off_us = arrivals[&at_us].since(capture) - latency_us;
-                        // Ahead only as far as an earlier chapter forces it.
+                        // Ahead only as far as earlier chapters force it: the second that
+                        // is believed, and a seam or two.
                         prop_assert!(off_us <= most_us, "{off_us} late");
-                        prop_assert!(off_us >= -1_100_000, "{off_us} ahead");
+                        prop_assert!(off_us >= -1_200_000, "{off_us} ahead");
                         (last, open) = (capture, true);
                     }
                 }
