@@ -147,6 +147,27 @@ impl Feed {
         }
     }
 
+    /// The wall clock's time at a moment of the pipeline's clock. The two are
+    /// read one after the other, and again where something came between.
+    fn wall_at(&self, at_ns: u64) -> Option<CaptureUs> {
+        const TOGETHER_NS: u64 = 200_000;
+        const TRIES: usize = 20;
+        let mut closest = (u64::MAX, CaptureUs::ZERO);
+        for _ in 0..TRIES {
+            let before_ns = self.now_ns()?;
+            let wall = wall_now();
+            let between_ns = self.now_ns()?.saturating_sub(before_ns);
+            if between_ns < closest.0 {
+                let since_ns = (before_ns + between_ns / 2) as i64 - at_ns as i64;
+                closest = (between_ns, wall.offset(-since_ns / 1000));
+            }
+            if between_ns < TOGETHER_NS {
+                break;
+            }
+        }
+        Some(closest.1)
+    }
+
     fn pictures(&self) -> Result<(), String> {
         let options = &self.options;
         let mut painter = Painter::new(self, options.size).map_err(|error| error.to_string())?;
@@ -175,8 +196,11 @@ impl Feed {
             if let Some(size) = changed_size(options, so_far_s, painter.size) {
                 painter = Painter::new(self, size).map_err(|error| error.to_string())?;
             }
-            let before_us = late_ns / 1000 + options.latency_ms * 1000;
-            let mut buffer = painter.draw(wall_now().offset(-(before_us as i64)))?;
+            let Some(due) = self.wall_at(due_ns) else {
+                break;
+            };
+            let latency_us = (options.latency_ms * 1000) as i64;
+            let mut buffer = painter.draw(due.offset(-latency_us))?;
             let open = buffer.get_mut().ok_or("a new picture is in use")?;
             open.set_pts(gst::ClockTime::from_nseconds(due_ns));
             open.set_duration(gst::ClockTime::from_nseconds(1_000_000_000 / fps));
