@@ -17,7 +17,7 @@ async function pressAndType(browser) {
   await mark(tv);
   const remote = await stage.openPage(browser, `${server.base}/remote`, { viewport: { width: 390, height: 844 } });
   const row = remote.locator('[data-number="1"]');
-  await row.locator('button').last().click();
+  await row.locator('.more').click();
   await stage.until('half a second more', async () => (await delay(server.base, 1)) === 2500);
   const field = row.locator('input');
   await field.fill('4');
@@ -58,7 +58,7 @@ async function keyboardOnly(browser) {
     }
   }
   assert.equal(reached.size, controls, 'Tab reaches every control');
-  await page.locator('[data-number="1"] button').last().focus();
+  await page.locator('[data-number="1"] .more').focus();
   await page.keyboard.press('Enter');
   await stage.until('half a second more', async () => (await delay(server.base, 1)) === 2500);
 }
