@@ -2,10 +2,12 @@
 //
 //   node tests/web/browser.mjs [part of a name]
 //
-// One browser, one test at a time; a failure does not stop the rest. Bounds are
-// sanity, not speed: speed is measured by scripts/measure-delay.
+// One browser, one test at a time; a failure does not stop the rest. Every test
+// also fails if a page asks anybody but the box for anything. Bounds are sanity,
+// not speed: speed is measured by scripts/measure-delay.
 
 import * as stage from './stage.mjs';
+import { watchRequests } from './browser/outside.mjs';
 import { tests as view } from './browser/view.mjs';
 import { tests as faults } from './browser/faults.mjs';
 import { tests as remote } from './browser/remote.mjs';
@@ -21,12 +23,14 @@ let failed = 0;
 for (const [name, test] of tests) {
   const began = Date.now();
   const browser = await stage.openBrowser();
+  const assertNobodyElse = watchRequests(browser);
   let watchdog;
   try {
     const late = new Promise((_, reject) => {
       watchdog = setTimeout(() => reject(new Error(`not done after ${LONGEST_MS} ms`)), LONGEST_MS);
     });
     await Promise.race([test(browser), late]);
+    assertNobodyElse();
     passed += 1;
     console.log(`ok     ${name} (${((Date.now() - began) / 1000).toFixed(1)} s)`);
   } catch (error) {

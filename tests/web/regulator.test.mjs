@@ -133,7 +133,7 @@ test('a slipped glass asks for a new start, soon at first and then more and more
   const starts = [];
   let startedAt = 0;
   for (let t = 0; t < 180 * S; t += S / 25) {
-    if (judge.look(t - startedAt > S / 2, t, t - startedAt)) {
+    if (judge.look(t - startedAt > S / 2 ? 10 * MS : 0, t, t - startedAt)) {
       starts.push(t / S);
       startedAt = t;
     }
@@ -146,9 +146,14 @@ test('a slipped glass asks for a new start, soon at first and then more and more
 test('late in a run a slip has to last before a start is asked for', () => {
   const judge = new Slip();
   for (let t = 0; t < 3.9 * S; t += S / 25) {
-    assert.equal(judge.look(true, t, 60 * S + t), false);
+    assert.equal(judge.look(10 * MS, t, 60 * S + t), false);
   }
-  assert.equal(judge.look(true, 4.1 * S, 64 * S), true);
+  assert.equal(judge.look(10 * MS, 4.1 * S, 64 * S), true);
+});
+
+test('a slip that is plainly seen is acted on at once', () => {
+  const judge = new Slip();
+  assert.equal(judge.look(20 * MS, 0, 60 * S), true);
 });
 
 test('what a refresh explains is no slip', () => {
@@ -156,12 +161,12 @@ test('what a refresh explains is no slip', () => {
   for (let t = 0; t < S; t += S / 30) {
     pictures.add(t, 8.3 * MS);
   }
-  assert.equal(slip(pictures), false);
+  assert.equal(slip(pictures), 0);
   pictures.clear();
   for (let t = 0; t < S; t += S / 30) {
     pictures.add(t, -12 * MS);
   }
-  assert.equal(slip(pictures), true);
+  assert.ok(Math.abs(slip(pictures) - 12 * MS) < 1);
 });
 
 test('one outlier in a stretch of readings changes nothing', () => {

@@ -306,9 +306,9 @@ export class Regulator {
     }
     // A slip may be the clock's doing in part: that part first.
     const slipped = slip(this.pictures);
-    const beyond = slipped ? CLOSE_US : TRIM_BEYOND_US;
+    const beyond = slipped > 0 ? CLOSE_US : TRIM_BEYOND_US;
     const still = this.rate === 1 && Math.abs(seen) < beyond;
-    const start = this.slip.look(slipped && still, s.nowUs, s.nowUs - this.startedAtUs);
+    const start = this.slip.look(still ? slipped : 0, s.nowUs, s.nowUs - this.startedAtUs);
     if (start && this.stretch(s, this.aim(s)) !== undefined) {
       this.phase = 'idle';
       return null;

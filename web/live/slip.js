@@ -24,6 +24,8 @@ const SLIPPED_PICTURES = 12;
 /** In the seconds after a start it is acted on at once; later it has to last, for a new start is seen. */
 const FRESH_US = 5000000;
 const LASTS_US = 4000000;
+/** Off by this much it is seen more than a new start is. */
+const BAD_US = 14000;
 /** Between two new starts: soon while a start has just been made, as it is seen anyway, then more and more rarely. */
 const REST_US = [800000, 1200000, 2000000, 10000000, 30000000, 60000000];
 
@@ -68,9 +70,13 @@ export class Readings {
   }
 }
 
-/** Whether the pictures on the glass say it has slipped. @param {Readings} pictures */
+/**
+ * By how much the pictures on the glass say it has slipped; 0 if they do not.
+ * @param {Readings} pictures
+ */
 export function slip(pictures) {
-  return pictures.count >= SLIPPED_PICTURES && Math.abs(pictures.middle()) > SLIPPED_US;
+  const size = pictures.count >= SLIPPED_PICTURES ? Math.abs(pictures.middle()) : 0;
+  return size > SLIPPED_US ? size : 0;
 }
 
 export class Slip {
@@ -86,20 +92,20 @@ export class Slip {
 
   /**
    * Does the glass want a new start?
-   * @param {boolean} slipped although the media clock is where it should be
+   * @param {number} slipped by how much, although the media clock is where it should be
    * @param {number} nowUs
    * @param {number} runningUs since the last start
    * @returns {boolean}
    */
   look(slipped, nowUs, runningUs) {
-    if (!slipped) {
+    if (slipped === 0) {
       this.sinceUs = null;
       // Good for a while: whatever made it slip before is past.
       this.inVain = runningUs > FRESH_US ? 0 : this.inVain;
       return false;
     }
     this.sinceUs = this.sinceUs === null ? nowUs : this.sinceUs;
-    const lasted = runningUs < FRESH_US || nowUs - this.sinceUs > LASTS_US;
+    const lasted = runningUs < FRESH_US || slipped > BAD_US || nowUs - this.sinceUs > LASTS_US;
     if (!lasted || nowUs - this.atUs < REST_US[Math.min(this.inVain, REST_US.length - 1)]) {
       return false;
     }

@@ -3,7 +3,7 @@
 import assert from 'node:assert/strict';
 import * as stage from '../stage.mjs';
 import { probe } from '../probe.mjs';
-import { assertLate, assertNoErrors, assertNotReloaded, mark, picture, seenFor } from './seen.mjs';
+import { assertLate, assertNoErrors, assertNotReloaded, mark, picture, seenFor, sentence } from './seen.mjs';
 
 const delay = async (base, number) => (await stage.api(base, `/api/stations/${number}`)).body.delay_ms;
 
@@ -30,7 +30,12 @@ async function pressAndType(browser) {
 
   await field.fill('99');
   await field.press('Enter');
-  await stage.until('what is wrong, where it was typed', async () => /28/.test(await row.innerText()));
+  const most = (await stage.api(server.base, '/api/stations/1')).body.delay_most_ms / 1000;
+  await stage.until('what is wrong, where it was typed', async () => (
+    await row.locator('.said').innerText()) === sentence('live-remote-bad-number', { most }));
+  assert.equal(await field.getAttribute('aria-invalid'), 'true');
+  // Still there after the box has been asked again.
+  await stage.sleep(1500);
   assert.equal(await field.inputValue(), '99', 'nothing typed is lost');
   assert.equal(await delay(server.base, 1), 4000);
   assertNoErrors(remote);
@@ -61,6 +66,12 @@ async function keyboardOnly(browser) {
   await page.locator('[data-number="1"] .more').focus();
   await page.keyboard.press('Enter');
   await stage.until('half a second more', async () => (await delay(server.base, 1)) === 2500);
+  await page.keyboard.press('Space');
+  await stage.until('and again', async () => (await delay(server.base, 1)) === 3000);
+  await page.keyboard.press('Shift+Tab');
+  await page.keyboard.press('ArrowDown');
+  await stage.until('less, from the field', async () => (await delay(server.base, 1)) === 2500);
+  assertNoErrors(page);
 }
 
 async function boxAway(browser) {

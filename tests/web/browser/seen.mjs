@@ -1,6 +1,8 @@
 // What the tests expect of pictures on the glass. Not here: starting anything.
 
 import assert from 'node:assert/strict';
+import { readFileSync } from 'node:fs';
+import path from 'node:path';
 import * as stage from '../stage.mjs';
 import { median } from '../figures.mjs';
 
@@ -10,6 +12,15 @@ const EARLY_MS = 51;
 const LANDING_MS = 250;
 /** Where the middle of them has to be on a machine busy with other things. */
 const NEAR_MS = 150;
+
+const english = readFileSync(path.join(stage.root, 'web/words/en.ftl'), 'utf8');
+
+/** A sentence of the English words, as the page has to say it. */
+export function sentence(id, values = {}) {
+  const found = new RegExp(`^${id} = (.+)$`, 'm').exec(english);
+  assert.ok(found, `${id} is a sentence`);
+  return found[1].replace(/\{ \$(\w+) \}/g, (_, name) => values[name]);
+}
 
 /** Pictures seen from now on for a while. */
 export async function seenFor(page, ms) {
