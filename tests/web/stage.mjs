@@ -98,6 +98,20 @@ export function openBrowser() {
   });
 }
 
+/**
+ * Puts every page of a browser to sleep, as a device does that is shut and put
+ * into a bag: its processes get no time at all. (The browser's own "frozen" has
+ * no effect without a window.) Returns what wakes them.
+ */
+export async function sleepPages(browser) {
+  const session = await browser.newBrowserCDPSession();
+  const { processInfo } = await session.send('SystemInfo.getProcessInfo');
+  const pages = processInfo.filter((info) => info.type === 'renderer').map((info) => info.id);
+  if (!pages.length) throw new Error('the browser names no process of a page');
+  pages.forEach((pid) => process.kill(pid, 'SIGSTOP'));
+  return () => pages.forEach((pid) => process.kill(pid, 'SIGCONT'));
+}
+
 /** A page that fails the test on any script error. */
 export async function openPage(browser, url, options = {}) {
   const context = await browser.newContext({ viewport: { width: 1280, height: 720 }, ...options });

@@ -63,7 +63,6 @@ async function wrongClock(browser) {
 async function asleep(browser) {
   const { page } = await late(browser, '');
   await mark(page);
-  const session = await page.context().newCDPSession(page);
   await page.evaluate(() => {
     let last = performance.now();
     window.longest = 0;
@@ -72,10 +71,10 @@ async function asleep(browser) {
       last = performance.now();
     }, 100);
   });
-  await session.send('Page.setWebLifecycleState', { state: 'frozen' });
+  const wake = await stage.sleepPages(browser);
   await stage.sleep(6000);
-  await session.send('Page.setWebLifecycleState', { state: 'active' });
-  assert.ok(await page.evaluate(() => window.longest) > 5000, 'it really slept');
+  wake();
+  await stage.until('it really slept', () => page.evaluate(() => window.longest > 5000));
   await picture(page, 3000);
   await stage.sleep(1500);
   assertLate(await seenFor(page, 2000), 2000);
