@@ -19,6 +19,8 @@ mod harness;
 mod http;
 #[path = "server/rubbish.rs"]
 mod rubbish;
+#[path = "server/vouching.rs"]
+mod vouching;
 
 use std::time::Duration;
 

@@ -20,6 +20,9 @@ use crate::station::{Station, Watch};
 
 /// At least this often a screen hears how its station is.
 const HEARTBEAT: Duration = Duration::from_millis(500);
+/// How often the server vouches for what it has said about what may be seen. A
+/// screen bears several of these late or missing before it covers itself.
+const VOUCH: Duration = Duration::from_millis(50);
 /// A socket that takes nothing for this long is closed; its page comes back by
 /// itself if it still lives.
 const STUCK: Duration = Duration::from_secs(15);
@@ -44,6 +47,7 @@ pub(super) async fn serve(ws: WebSocket, station: Arc<Station>, mut stop: watch:
         watch,
         station,
         beat: Instant::now(),
+        vouch: Instant::now(),
     };
     let ended = tokio::select! {
         biased;
@@ -68,6 +72,8 @@ struct Socket {
     station: Arc<Station>,
     /// When the next state is due.
     beat: Instant,
+    /// When the next word is due that all of it holds.
+    vouch: Instant,
 }
 
 impl Socket {
@@ -96,7 +102,15 @@ impl Socket {
                 self.beat = Instant::now() + HEARTBEAT;
                 self.say(&FromServer::State(self.station.state())).await?;
             }
-            match self.watch.step() {
+            let at_us = self.station.now();
+            let step = self.watch.step();
+            // A step looks at what may be seen first of all. So unless it is to
+            // cover something, there was nothing more to say at that moment.
+            if !matches!(step, Step::Cover(..)) && Instant::now() >= self.vouch {
+                self.vouch = Instant::now() + VOUCH;
+                self.say(&FromServer::Holds { at_us }).await?;
+            }
+            match step {
                 Step::Wait => self.pause(None).await?,
                 Step::Until(until) => self.pause(Some(until)).await?,
                 Step::Run { chapter, from } => {
@@ -119,8 +133,8 @@ impl Socket {
         }
     }
 
-    /// Waits for whatever comes first: the moment, news, the heartbeat, or the
-    /// screen speaking.
+    /// Waits for whatever comes first: the moment, news, something the server
+    /// owes the screen, or the screen speaking.
     async fn pause(&mut self, until: Option<CaptureUs>) -> Result<()> {
         let more = async {
             match until {
@@ -131,7 +145,7 @@ impl Socket {
         let message = tokio::select! {
             message = self.heard.next() => Some(message),
             () = more => None,
-            () = tokio::time::sleep_until(self.beat) => None,
+            () = tokio::time::sleep_until(self.beat.min(self.vouch)) => None,
         };
         match message {
             Some(message) => self.hear(message).await,

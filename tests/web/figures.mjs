@@ -8,6 +8,17 @@ export function quantile(values, q) {
 
 export const median = (values) => quantile(values, 0.5);
 
+/** Random numbers in 0..1 that are the same for the same seed (mulberry32, from memory). */
+export function randomFrom(seed) {
+  let state = seed >>> 0;
+  return () => {
+    state = (state + 0x6d2b79f5) >>> 0;
+    let t = Math.imul(state ^ (state >>> 15), 1 | state);
+    t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t;
+    return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
+  };
+}
+
 /** Least-squares slope of y over x. */
 export function slope(xs, ys) {
   const mx = xs.reduce((a, b) => a + b, 0) / xs.length;
@@ -21,7 +32,7 @@ export function slope(xs, ys) {
   return under === 0 ? 0 : over / under;
 }
 
-/** What the issue of the delay asks of one stretch of pictures. */
+/** How exactly the delay was kept over one stretch of pictures. */
 export function delayFigures(seen, delay_ms, from = 'stamp_ms') {
   const good = seen.filter((s) => s[from] !== null);
   const errors = good.map((s) => s.glass_ms - s[from] - delay_ms);

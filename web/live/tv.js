@@ -19,7 +19,8 @@ import { seconds, wordsFrom } from './words.js';
 const BEFORE_US = 3600000000;
 /** How much is kept behind the glass, for a longer delay; and how much more before it is cut. */
 const BACK_US = 3000000;
-const COVER_MS = 100;
+/** How often the cover is looked at when no picture moves: what is left of half a second after cover.js has waited. */
+const COVER_MS = 50;
 /**
  * No picture can be on the glass sooner: it is wrapped when the next one is
  * there, travels, and is decoded; and a seek needs something to land on. A delay
@@ -270,6 +271,7 @@ class Tv {
     const shown = cover({
       nowUs: this.link.clock.known ? this.nowUs() : null,
       heardAgoUs: this.link.heardAgoUs(),
+      vouchedAgoUs: this.link.vouchedAgoUs(),
       openedAgoUs: (performance.now() - this.openedMs) * 1000,
       state: this.state,
       glass: glass === null ? null : { captureUs: glass, durationUs: this.feed.durationUs },

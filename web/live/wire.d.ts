@@ -108,7 +108,11 @@ applies: Applies,
 /**
  * Why.
  */
-reason: CoverReason, } | { "type": "refused", 
+reason: CoverReason, } | { "type": "holds", 
+/**
+ * On the server's capture clock.
+ */
+at_us: number, } | { "type": "refused", 
 /**
  * What was wrong with it, for a technician.
  */
