@@ -25,7 +25,7 @@ use crate::{
     host::{clock::BootClock, hygiene, service},
     http::{self, App},
     settings::{CameraSettings, Settings, StationSettings},
-    station::{Station, StationConfig, supervise},
+    station::{Memory, Station, StationConfig, supervise},
     store::{high_water, lines::Lines},
 };
 
@@ -66,10 +66,11 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let now: NowFn = Arc::new(move || clock.now());
     let (stop, stopped) = watch::channel(false);
     let mut tasks = JoinSet::new();
+    let memory = Arc::new(Memory::new(settings.memory_mb as usize * 1_000_000));
     let mut stations = Vec::with_capacity(settings.stations.len());
     for station in settings.stations {
         let camera = camera(&station.camera, truth.clone());
-        let station = Station::new(config(&station), Arc::clone(&now));
+        let station = Station::new(config(&station), Arc::clone(&now), &memory);
         tasks.spawn(supervise(Arc::clone(&station), camera, stopped.clone()));
         stations.push(station);
     }

@@ -9,7 +9,10 @@ use warp::{
 };
 
 use super::*;
-use crate::{door::Role, station::StationConfig};
+use crate::{
+    door::Role,
+    station::{Memory, StationConfig},
+};
 
 const WINDOW_MS: u32 = 30_000;
 const METHODS: [&str; 7] = ["GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"];
@@ -33,7 +36,12 @@ fn app() -> App {
             latency_ms: 0,
             demo: false,
         };
-        Station::new(config, Arc::new(|| CaptureUs(1_790_000_000_000_000)))
+        let memory = Arc::new(Memory::new(1_000_000_000));
+        Station::new(
+            config,
+            Arc::new(|| CaptureUs(1_790_000_000_000_000)),
+            &memory,
+        )
     };
     let stations = vec![station(1, "Low beam"), station(2, "Wall <bars> & \"rope\"")];
     let (_, stop) = watch::channel(false);

@@ -47,6 +47,8 @@ pub struct Settings {
     /// the directory the service manager made (`STATE_DIRECTORY`), else nothing
     /// is kept.
     pub state_dir: Option<PathBuf>,
+    /// What the pictures of all stations may take, in megabytes.
+    pub memory_mb: u32,
     /// The stations, in the order of the file; at least one.
     pub stations: Vec<StationSettings>,
 }
@@ -144,6 +146,7 @@ impl Settings {
         Self {
             listen: SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), port),
             state_dir: None,
+            memory_mb: server::DEFAULT_MEMORY_MB,
             stations: vec![
                 station(1, "Balance line", 10_000),
                 station(2, "Box jump", 6_000),

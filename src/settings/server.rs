@@ -18,7 +18,7 @@ use super::value::Entry;
 use super::{DEFAULT_PORT, Environment, Settings, StationSettings, camera};
 
 /// The keys at the top of the file.
-pub(super) const TOP_KEYS: [&str; 3] = ["listen", "state_dir", "station"];
+pub(super) const TOP_KEYS: [&str; 4] = ["listen", "state_dir", "memory_mb", "station"];
 
 /// Which values a shown line may hold. `user` and `password_env` are closed
 /// because a password ends up there by mistake.
@@ -26,6 +26,7 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
     open: &[
         "listen",
         "state_dir",
+        "memory_mb",
         "station",
         "number",
         "title",
@@ -40,6 +41,12 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
     closed: &["user", "password", "password_env"],
 };
 
+/// Eight stations of a minute and more, in half of the smallest computer worth
+/// having for this.
+pub(super) const DEFAULT_MEMORY_MB: u32 = 512;
+/// Below, one station's shortest window does not fit; above, the number is
+/// rather one of another unit.
+const MEMORY_MB: RangeInclusive<u32> = 16..=65_536;
 /// A window holds any delay a class is likely to want, in 15 MB a station.
 pub(super) const DEFAULT_WINDOW_MS: u32 = 30_000;
 /// Long enough to walk from the mat to the line and look up.
@@ -69,6 +76,10 @@ pub(super) fn read(
         Some(entry) => state_dir(&entry),
         None => environment("STATE_DIRECTORY").and_then(|all| first_directory(&all)),
     };
+    let memory_mb = match top.optional("memory_mb") {
+        Some(entry) => entry.whole_within(MEMORY_MB),
+        None => Some(DEFAULT_MEMORY_MB),
+    };
     let rows = top.required(
         "station",
         "a station: [[station]] with number = 1 and title = \"…\"",
@@ -89,6 +100,7 @@ pub(super) fn read(
     Some(Settings {
         listen: listen?,
         state_dir,
+        memory_mb: memory_mb?,
         stations: Some(stations).filter(|all| !all.is_empty())?,
     })
 }

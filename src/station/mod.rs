@@ -10,6 +10,7 @@
 
 mod backoff;
 mod health;
+mod memory;
 mod supervise;
 mod watch;
 
@@ -19,7 +20,7 @@ use std::{
 };
 
 use afterturn_core::{
-    delay::{Ring, RingSettings},
+    delay::{Reach, Ring, RingSettings},
     kernel::{CaptureUs, DELAY_STEP_MS, DelayError, DelayMs, StationNumber},
     wire::{
         Applies, CameraInfo, CameraState, CoverReason, Order, StationInfo, StationState, ViewerInfo,
@@ -31,6 +32,7 @@ use crate::av::camera::NowFn;
 
 pub use backoff::Backoff;
 use health::Health;
+pub use memory::Memory;
 pub use supervise::supervise;
 pub use watch::Watch;
 
@@ -62,6 +64,7 @@ const GLASS_LAG_US: i64 = 100_000;
 pub struct Station {
     config: StationConfig,
     now: NowFn,
+    memory: Arc<Memory>,
     inner: Mutex<Inner>,
     /// Told when the delay, the camera's health or what may be seen changes.
     changed: channel::Sender<()>,
@@ -71,16 +74,36 @@ pub struct Station {
 
 struct Inner {
     ring: Ring,
+    /// How far back the ring can be counted on.
+    reach: Reach,
+    /// As it was set; screens are told what is in reach.
     delay: DelayMs,
     health: Health,
     viewers: BTreeMap<u64, ViewerInfo>,
     next_viewer: u64,
 }
 
+impl Inner {
+    /// The delay that can be kept.
+    fn delay_now(&self) -> DelayMs {
+        self.reach.delay(self.delay)
+    }
+
+    /// How far back the ring goes has changed, perhaps for want of memory.
+    fn measure(&mut self, shortened: bool, now: CaptureUs) -> bool {
+        let span_us = self.ring.span_us();
+        if shortened {
+            self.reach.shortened(span_us, now)
+        } else {
+            self.reach.holds(span_us, now)
+        }
+    }
+}
+
 impl Station {
     /// A station with an empty ring and a camera that has yet to start.
     #[must_use]
-    pub fn new(config: StationConfig, now: NowFn) -> Arc<Self> {
+    pub fn new(config: StationConfig, now: NowFn, memory: &Arc<Memory>) -> Arc<Self> {
         let window_s = config.window_ms.div_ceil(1000) as usize;
         let ring = Ring::new(RingSettings {
             window_us: i64::from(config.window_ms) * 1000,
@@ -88,18 +111,22 @@ impl Station {
         });
         let inner = Inner {
             ring,
+            reach: Reach::whole(config.window_ms),
             delay: config.delay,
             health: Health::starting(now()),
             viewers: BTreeMap::new(),
             next_viewer: 0,
         };
-        Arc::new(Self {
+        let station = Arc::new(Self {
             config,
             now,
+            memory: Arc::clone(memory),
             inner: Mutex::new(inner),
             changed: channel::Sender::new(()),
             grown: channel::Sender::new(()),
-        })
+        });
+        memory.add(Arc::downgrade(&station));
+        station
     }
 
     /// What it was told at the start.
@@ -126,7 +153,8 @@ impl Station {
     pub fn order(&self, order: Order) {
         let now = self.now();
         let mut inner = self.lock();
-        let delay = inner.delay;
+        let delay = inner.delay_now();
+        let before = inner.ring.bytes();
         let ring = &mut inner.ring;
         match order {
             Order::DontShow => {
@@ -143,6 +171,7 @@ impl Station {
             Order::Pause => ring.pause(true),
             Order::Resume => ring.pause(false),
         }
+        self.memory.account(before, ring.bytes());
         drop(inner);
         self.changed.send_replace(());
     }
@@ -155,7 +184,7 @@ impl Station {
             applies: Applies::Live,
             number: self.config.number.get(),
             title: self.config.title.clone(),
-            delay_ms: inner.delay.ms(),
+            delay_ms: inner.delay_now().ms(),
             window_ms: self.config.window_ms,
             camera: inner.health.state,
             camera_since_us: inner.health.since,
@@ -175,7 +204,9 @@ impl Station {
             delay_ms: inner.delay.ms(),
             delay_step_ms: DELAY_STEP_MS,
             delay_most_ms: DelayMs::most_ms(self.config.window_ms),
+            delay_now_ms: inner.delay_now().ms(),
             window_ms: self.config.window_ms,
+            reach_ms: inner.reach.ms(),
             ring_bytes: inner.ring.bytes() as u64,
             demo: self.config.demo,
             paused: inner.ring.paused(),
@@ -201,6 +232,60 @@ impl Station {
     #[must_use]
     pub fn changes(&self) -> channel::Receiver<()> {
         self.changed.subscribe()
+    }
+
+    /// Changes what the ring holds, lets it forget what is past, and sees to the
+    /// memory all rings share.
+    fn keep(&self, change: impl FnOnce(&mut Ring)) {
+        let now = self.now();
+        let mut inner = self.lock();
+        let before = inner.ring.bytes();
+        change(&mut inner.ring);
+        let shortened = inner.ring.prune(now);
+        self.memory.account(before, inner.ring.bytes());
+        let news = inner.measure(shortened, now);
+        drop(inner);
+        if news {
+            self.reach_changed();
+        }
+        self.memory.relieve();
+    }
+
+    /// Capture time of the oldest picture it holds.
+    fn oldest(&self) -> Option<CaptureUs> {
+        self.lock().ring.oldest()
+    }
+
+    /// Gives its oldest pictures away; says whether it had any to give.
+    fn give_away(&self) -> bool {
+        let now = self.now();
+        let mut inner = self.lock();
+        let before = inner.ring.bytes();
+        let gave = inner.ring.give_away();
+        self.memory.account(before, inner.ring.bytes());
+        let news = gave && inner.measure(true, now);
+        drop(inner);
+        if news {
+            self.reach_changed();
+        }
+        gave
+    }
+
+    fn reach_changed(&self) {
+        let reach_ms = self.lock().reach.ms();
+        let station = self.config.number.get();
+        let window_ms = self.config.window_ms;
+        if reach_ms < window_ms {
+            tracing::warn!(
+                station,
+                reach_ms,
+                window_ms,
+                "memory is short: pictures go back less far"
+            );
+        } else {
+            tracing::info!(station, window_ms, "memory is enough again");
+        }
+        self.changed.send_replace(());
     }
 
     fn lock(&self) -> MutexGuard<'_, Inner> {

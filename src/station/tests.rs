@@ -130,6 +130,7 @@ fn stage(number: i64, script: &[Act]) -> Stage {
             demo: false,
         },
         test_clock(),
+        &Arc::new(Memory::new(1_000_000_000)),
     );
     let starts = Arc::new(AtomicUsize::new(0));
     let script = Mutex::new(script.iter().cloned().collect());

@@ -69,7 +69,7 @@ impl Watch {
         // Marked before the ring is read: what grows after is not missed.
         self.grown.mark_unchanged();
         let inner = self.station.lock();
-        self.viewer.step(&inner.ring, inner.delay, now)
+        self.viewer.step(&inner.ring, inner.delay_now(), now)
     }
 
     /// Whether the station has news since the last call of

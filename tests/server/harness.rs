@@ -10,7 +10,7 @@ use afterturn::{
     av::camera::{AvcConfig, Camera, CameraError, CameraEvent, EventSink, NowFn, Picture, Running},
     host::clock::BootClock,
     http::{self, App},
-    station::{Station, StationConfig, supervise},
+    station::{Memory, Station, StationConfig, supervise},
 };
 use afterturn_core::{
     kernel::{CaptureUs, DelayMs},
@@ -97,6 +97,7 @@ impl Gym {
         let now: NowFn = Arc::new(move || clock.now());
         let (stop, stopped) = watch::channel(false);
         let mut stations = Vec::new();
+        let memory = Arc::new(Memory::new(1_000_000_000));
         for (number, camera) in (1_i64..).zip(cameras) {
             let config = StationConfig {
                 number: number.try_into().unwrap(),
@@ -106,7 +107,7 @@ impl Gym {
                 latency_ms: 0,
                 demo: false,
             };
-            let station = Station::new(config, Arc::clone(&now));
+            let station = Station::new(config, Arc::clone(&now), &memory);
             tokio::spawn(supervise(Arc::clone(&station), camera, stopped.clone()));
             stations.push(station);
         }

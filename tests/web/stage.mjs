@@ -60,7 +60,7 @@ export async function startCamera(port = 0, args = []) {
 }
 
 /** The server over the given stations; returns its address. */
-export async function startServer(stations, { port = 0, folder = mkdtempSync(path.join(tmpdir(), 'afterturn-')) } = {}) {
+export async function startServer(stations, { port = 0, top = '', folder = mkdtempSync(path.join(tmpdir(), 'afterturn-')) } = {}) {
   const config = path.join(folder, 'afterturn.toml');
   const tables = stations.map((station) => [
     '[[station]]',
@@ -74,7 +74,7 @@ export async function startServer(stations, { port = 0, folder = mkdtempSync(pat
       : ['kind = "demo"', `seed = ${station.seed || 1}`]),
     ...(station.user ? [`user = "${station.user}"`, `password = "${station.password}"`] : []),
   ].join('\n'));
-  writeFileSync(config, ['listen = "127.0.0.1:8460"', ...tables].join('\n') + '\n');
+  writeFileSync(config, ['listen = "127.0.0.1:8460"', top, ...tables].join('\n') + '\n');
   const { child, match } = await start('afterturn', ['serve', '--config', config, '--port', String(port)],
     /serving at (http:\/\/127\.0\.0\.1:(\d+))\//);
   return { child, base: match[1], port: Number(match[2]), folder };

@@ -170,6 +170,17 @@ class Row {
     text(this.part('.said'), what);
   }
 
+  /** Says what is short, while it is. @param {Station} s */
+  memory(s) {
+    const place = this.part('.memory');
+    place.hidden = s.reach_ms >= s.window_ms;
+    text(place, place.hidden ? '' : words(s.delay_now_ms < s.delay_ms ? 'live-remote-memory-delay' : 'live-remote-memory', {
+      reach: seconds(s.reach_ms, lang),
+      window: seconds(s.window_ms, lang),
+      delay: seconds(s.delay_now_ms, lang),
+    }));
+  }
+
   put() {
     const s = this.station;
     const shown = this.wanted.shown;
@@ -186,6 +197,7 @@ class Row {
     this.less.setAttribute('aria-disabled', String(shown <= 0));
     this.more.setAttribute('aria-disabled', String(shown >= s.delay_most_ms));
     text(this.part('.camera'), words('live-camera-' + s.camera.state.replace(/_/g, '-')));
+    this.memory(s);
     const lost = s.viewers.reduce(function (sum, v) { return sum + v.dropped_pictures + v.lost_pictures; }, 0);
     text(this.part('.screens'), words('live-remote-screens', { screens: s.viewers.length })
       + '. ' + words('live-remote-lost', { pictures: lost }));

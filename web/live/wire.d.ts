@@ -198,9 +198,18 @@ delay_step_ms: number,
  */
 delay_most_ms: number, 
 /**
+ * The delay that is kept: less than what was set while memory is short.
+ */
+delay_now_ms: number, 
+/**
  * How far back the ring reaches when full.
  */
 window_ms: number, 
+/**
+ * How far back it can be counted on: less than the window while memory is
+ * short.
+ */
+reach_ms: number, 
 /**
  * Encoded bytes in the ring.
  */

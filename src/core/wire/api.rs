@@ -32,8 +32,13 @@ pub struct StationInfo {
     pub delay_step_ms: u32,
     /// The most the window allows.
     pub delay_most_ms: u32,
+    /// The delay that is kept: less than what was set while memory is short.
+    pub delay_now_ms: u32,
     /// How far back the ring reaches when full.
     pub window_ms: u32,
+    /// How far back it can be counted on: less than the window while memory is
+    /// short.
+    pub reach_ms: u32,
     /// Encoded bytes in the ring.
     #[cfg_attr(test, ts(type = "number"))]
     pub ring_bytes: u64,

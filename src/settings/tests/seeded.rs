@@ -22,6 +22,18 @@ const SEEDED: &[(&str, &str, usize, &str)] = &[
     ("'127.0.0.1:8460'", "8460", 1, "is text, not a whole number"),
     ("listen", "lissten", 1, "did you mean `listen`?"),
     ("'/var/lib/afterturn'", "'afterturn'", 2, "begin it with /"),
+    (
+        "state_dir",
+        "memory_mb = 8\nstate_dir",
+        2,
+        "the nearest possible is 16",
+    ),
+    (
+        "state_dir",
+        "memory_mb = '1 GB'\nstate_dir",
+        2,
+        "whole number",
+    ),
     ("number = 1", "number = 0", 4, "from 1 to 99, not 0"),
     ("number = 1", "number = 100", 4, "from 1 to 99, not 100"),
     (
