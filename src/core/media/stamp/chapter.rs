@@ -52,13 +52,13 @@ impl Chapter {
         } else {
             self.pace_us.round() as i64
         };
-        let made_up_us = self.last_source_us + step_us;
+        let mut made_up_us = self.last_source_us + step_us;
         if let (Some(us), false) = (given_us, self.given) {
             // Stamps begin only now: go on from the made-up time without a seam.
             self.given = true;
             self.offset.rebase(made_up_us - us);
             self.last_source_us = us - step_us;
-            return Some(us);
+            made_up_us = us;
         }
         let near = |us: i64, offset_us: i64| (us + offset_us - reached_us).abs() <= BELIEVE_US;
         let offset_us = self.offset.now_us();

@@ -156,6 +156,26 @@ fn first_pictures_without_stamps_join_the_others_without_a_seam() {
 }
 
 #[test]
+fn a_first_stamp_after_a_long_wait_does_not_stand_for_the_wait() {
+    let mut stamper = Stamper::new(0, CaptureUs::ZERO);
+    let mut line = Line::new();
+    for i in 0..30 {
+        let mut picture = line.arriving(4_000, i % 10 == 0);
+        picture.source = SourceStamp::Missing;
+        stamper.push(picture);
+        line.advance(33_333);
+    }
+    // Nothing for a second and a half, then the source begins to stamp: one
+    // interval after the last picture is where its times cannot go on.
+    line.advance(1_500_000);
+    let out = run(&mut stamper, &mut line, 60, 4_000);
+    assert_eq!(breaks(&out), [Break::Step]);
+    for (capture, at_us) in pictures(&out) {
+        assert_eq!(capture.since(CaptureUs(START)) - at_us, 4_000);
+    }
+}
+
+#[test]
 fn a_stream_that_never_stamps_still_runs_at_its_own_rate() {
     let mut stamper = Stamper::new(0, CaptureUs::ZERO);
     let mut line = Line::new();
