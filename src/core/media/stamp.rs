@@ -277,6 +277,7 @@ impl<T> Stamper<T> {
         self.phase = Phase::Open(Chapter {
             offset,
             given,
+            missing: 0,
             pace_us,
             last_source_us,
             last_arrival,

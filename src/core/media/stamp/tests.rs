@@ -197,6 +197,25 @@ fn a_stream_that_never_stamps_still_runs_at_its_own_rate() {
 }
 
 #[test]
+fn a_source_that_stops_stamping_is_followed_by_its_pace() {
+    let mut stamper = Stamper::new(0, CaptureUs::ZERO);
+    let mut line = Line::new();
+    let mut out = run(&mut stamper, &mut line, 60, 4_000);
+    // 29 a second from here on, and no stamp tells.
+    for i in 0..3_000 {
+        let mut picture = line.arriving(4_000, i % 30 == 0);
+        picture.source = SourceStamp::Missing;
+        out.extend(stamper.push(picture));
+        line.advance(34_483);
+    }
+    assert_eq!(breaks(&out), []);
+    for (capture, at_us) in pictures(&out) {
+        let off_us = capture.since(CaptureUs(START)) - at_us;
+        assert!((-100_000..=50_000).contains(&off_us), "{off_us}");
+    }
+}
+
+#[test]
 fn a_small_step_back_costs_no_picture() {
     let mut stamper = Stamper::new(0, CaptureUs::ZERO);
     let mut line = Line::new();
