@@ -21,9 +21,7 @@ use std::{
 use afterturn_core::{
     delay::{Ring, RingSettings},
     kernel::{CaptureUs, DELAY_STEP_MS, DelayError, DelayMs, StationNumber},
-    wire::{
-        Applies, CameraInfo, CameraState, CoverReason, Order, StationInfo, StationState, ViewerInfo,
-    },
+    wire::{Applies, CameraInfo, CameraState, CoverReason, Order, StationInfo, StationState},
 };
 use tokio::sync::watch as channel;
 
@@ -32,6 +30,7 @@ use crate::av::camera::NowFn;
 pub use backoff::Backoff;
 use health::Health;
 pub use supervise::supervise;
+use watch::Seat;
 pub use watch::Watch;
 
 /// What a station is told once.
@@ -73,8 +72,8 @@ struct Inner {
     ring: Ring,
     delay: DelayMs,
     health: Health,
-    viewers: BTreeMap<u64, ViewerInfo>,
-    next_viewer: u64,
+    seats: BTreeMap<u64, Seat>,
+    next_seat: u64,
 }
 
 impl Station {
@@ -90,8 +89,8 @@ impl Station {
             ring,
             delay: config.delay,
             health: Health::starting(now()),
-            viewers: BTreeMap::new(),
-            next_viewer: 0,
+            seats: BTreeMap::new(),
+            next_seat: 0,
         };
         Arc::new(Self {
             config,
@@ -168,7 +167,9 @@ impl Station {
     /// How it is, for a remote.
     #[must_use]
     pub fn info(&self) -> StationInfo {
+        let now = self.now();
         let inner = self.lock();
+        let seats = inner.seats.values();
         StationInfo {
             number: self.config.number.get(),
             title: self.config.title.clone(),
@@ -187,7 +188,9 @@ impl Station {
             },
             oldest_us: inner.ring.oldest_shown(),
             newest_us: inner.ring.newest(),
-            viewers: inner.viewers.values().copied().collect(),
+            viewers: seats
+                .map(|seat| seat.info(&inner.ring, inner.delay, now))
+                .collect(),
         }
     }
 

@@ -34,6 +34,8 @@ pub(crate) struct Screen {
     keyframe_due: bool,
     reported: Option<CaptureUs>,
     said_lost: u64,
+    /// Of what may be seen, as it last knew.
+    changes: u64,
 }
 
 impl Screen {
@@ -47,6 +49,7 @@ impl Screen {
             keyframe_due: true,
             reported: None,
             said_lost: 0,
+            changes: 0,
         }
     }
 
@@ -78,6 +81,10 @@ impl Screen {
     /// One step; false when there is nothing to do.
     fn one(&mut self, gym: &Gym) -> bool {
         let lost_before = self.viewer.lost();
+        let lost_by = self.viewer.lost_by(&gym.ring, gym.delay, gym.now);
+        assert!(lost_by >= lost_before, "what is lost stays lost");
+        let looks_back = self.changes != gym.ring.changes();
+        self.changes = gym.ring.changes();
         let step = self.viewer.step(&gym.ring, gym.delay, gym.now);
         assert!(self.viewer.lost() >= lost_before);
         match step {
@@ -96,6 +103,10 @@ impl Screen {
                 assert!(pictures > 0, "nothing was lost");
                 self.said_lost += pictures;
                 assert_eq!(self.said_lost, self.viewer.lost(), "said and counted");
+                // A step may find more behind a veil; less only where it starts
+                // elsewhere, since what may be seen has changed.
+                let told = looks_back || self.said_lost >= lost_by;
+                assert!(told, "a remote was told {lost_by}");
                 self.run = None;
             }
             Step::Cover(applies, _) => {
