@@ -54,6 +54,7 @@ pub fn intake(data: &[u8]) {
             Event::Reopened => {
                 let made = check.intake.end_chapter(Break::Format);
                 check.keep(made, line.now());
+                check.next = Next::Chapter;
             }
             Event::Quiet => check.quiet(line.now()),
             Event::Picture {
@@ -130,7 +131,11 @@ impl Check {
                     .as_ref()
                     .map_or(CaptureUs::ZERO, |last| last.capture);
                 self.keep(made, now);
+                let before = self.params.take();
                 self.params = ParameterSets::from_avcc(&record).ok();
+                if self.params != before {
+                    self.next = Next::Chapter;
+                }
                 assert_eq!(self.intake.params(), self.params.as_ref());
             }
             Err(_) => assert_eq!(self.intake.params(), self.params.as_ref()),

@@ -44,6 +44,8 @@ pub(crate) struct Gym {
     since_keyframe: u64,
     veils: Vec<(CaptureUs, Option<CaptureUs>)>,
     wiped: CaptureUs,
+    /// What a wipe took, by number.
+    wiped_before: FragmentNumber,
 }
 
 impl Gym {
@@ -64,6 +66,7 @@ impl Gym {
             since_keyframe: 0,
             veils: Vec::new(),
             wiped: CaptureUs::ZERO,
+            wiped_before: FragmentNumber(0),
         }
     }
 
@@ -101,6 +104,7 @@ impl Gym {
         self.now = self.now.offset(PICTURE_US);
         if kept.capture < self.wiped {
             self.kept.clear();
+            self.wiped_before = self.end;
         } else {
             self.kept.push_back(kept);
         }
@@ -137,6 +141,7 @@ impl Gym {
         while self.kept.front().is_some_and(|kept| kept.capture < before) {
             self.drop_group();
         }
+        self.wiped_before = self.first();
     }
 
     pub(crate) fn pause(&mut self, paused: bool) {
@@ -169,6 +174,11 @@ impl Gym {
         }
     }
 
+    /// The oldest there is, or the next there will be.
+    fn first(&self) -> FragmentNumber {
+        self.kept.front().map_or(self.end, |kept| kept.number)
+    }
+
     fn bytes(&self) -> usize {
         self.kept.iter().map(|kept| kept.bytes).sum()
     }
@@ -196,7 +206,7 @@ impl Gym {
     }
 
     fn check_number(&self, number: FragmentNumber) {
-        let first = self.kept.front().map_or(self.end, |kept| kept.number);
+        let first = self.first();
         let reading = self.ring.read(number);
         if number >= self.end {
             assert!(
@@ -207,8 +217,11 @@ impl Gym {
         }
         if number < first {
             match reading {
-                Reading::Past(oldest) => assert_eq!(oldest, first),
-                Reading::Wiped => {}
+                Reading::Past(oldest) => {
+                    assert!(number >= self.wiped_before, "{number:?} was wiped");
+                    assert_eq!(oldest, first);
+                }
+                Reading::Wiped => assert!(number < self.wiped_before, "{number:?} is past"),
                 other => panic!("{number:?} is gone: {other:?}"),
             }
             return;
