@@ -201,7 +201,7 @@ impl Socket {
                     glass_us,
                     error_ms: error_us.map(|us| us as f64 / 1000.0),
                     dropped_pictures,
-                    lost_pictures: 0,
+                    ..ViewerInfo::default()
                 };
                 self.watch.report(buffer_end_us, info);
                 Ok(())

@@ -22,9 +22,7 @@ use std::{
 use afterturn_core::{
     delay::{Reach, Ring, RingSettings},
     kernel::{CaptureUs, DELAY_STEP_MS, DelayError, DelayMs, StationNumber},
-    wire::{
-        Applies, CameraInfo, CameraState, CoverReason, Order, StationInfo, StationState, ViewerInfo,
-    },
+    wire::{Applies, CameraInfo, CameraState, CoverReason, Order, StationInfo, StationState},
 };
 use tokio::sync::watch as channel;
 
@@ -34,6 +32,7 @@ pub use backoff::Backoff;
 use health::Health;
 pub use memory::Memory;
 pub use supervise::supervise;
+use watch::Seat;
 pub use watch::Watch;
 
 /// What a station is told once.
@@ -79,8 +78,8 @@ struct Inner {
     /// As it was set; screens are told what is in reach.
     delay: DelayMs,
     health: Health,
-    viewers: BTreeMap<u64, ViewerInfo>,
-    next_viewer: u64,
+    seats: BTreeMap<u64, Seat>,
+    next_seat: u64,
 }
 
 impl Inner {
@@ -114,8 +113,8 @@ impl Station {
             reach: Reach::whole(config.window_ms),
             delay: config.delay,
             health: Health::starting(now()),
-            viewers: BTreeMap::new(),
-            next_viewer: 0,
+            seats: BTreeMap::new(),
+            next_seat: 0,
         };
         let station = Arc::new(Self {
             config,
@@ -197,7 +196,9 @@ impl Station {
     /// How it is, for a remote.
     #[must_use]
     pub fn info(&self) -> StationInfo {
+        let now = self.now();
         let inner = self.lock();
+        let seats = inner.seats.values();
         StationInfo {
             number: self.config.number.get(),
             title: self.config.title.clone(),
@@ -218,7 +219,9 @@ impl Station {
             },
             oldest_us: inner.ring.oldest_shown(),
             newest_us: inner.ring.newest(),
-            viewers: inner.viewers.values().copied().collect(),
+            viewers: seats
+                .map(|seat| seat.info(&inner.ring, inner.delay, now))
+                .collect(),
         }
     }
 

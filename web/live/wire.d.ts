@@ -172,9 +172,14 @@ error_ms: number | null,
  */
 dropped_pictures: number, 
 /**
- * Pictures the server left out for it.
+ * Pictures the server left out for it, by now.
  */
-lost_pictures: number, };
+lost_pictures: number, 
+/**
+ * For how long it has taken nothing of what it is sent; up to half a second
+ * while all is well.
+ */
+stuck_ms: number, };
 
 export type StationInfo = { 
 /**

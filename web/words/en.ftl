@@ -68,6 +68,7 @@ live-ordered-cover-from-now = What happens from now on is not shown.
 live-ordered-uncover = What happens from now on is shown.
 live-ordered-wipe = Wiped: everything up to now is forgotten.
 live-remote-screens = Screens: { $screens }
+live-remote-stuck = Screens not answering: { $screens }
 live-remote-lost = Pictures lost: { $pictures }
 live-remote-memory = Memory is short: pictures go back { $reach } s, not { $window } s.
 live-remote-memory-delay = Memory is short: pictures go back { $reach } s, not { $window } s. Shown { $delay } s late for now.

@@ -68,6 +68,7 @@ live-ordered-cover-from-now = Lo que pase desde ahora no se muestra.
 live-ordered-uncover = Lo que pase desde ahora se muestra.
 live-ordered-wipe = Borrado: no queda nada hasta este momento.
 live-remote-screens = Pantallas: { $screens }
+live-remote-stuck = Pantallas que no responden: { $screens }
 live-remote-lost = Imágenes perdidas: { $pictures }
 live-remote-memory = Falta memoria: las imágenes llegan { $reach } s atrás, no { $window } s.
 live-remote-memory-delay = Falta memoria: las imágenes llegan { $reach } s atrás, no { $window } s. De momento se ven con { $delay } s de retraso.

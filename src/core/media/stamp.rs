@@ -258,14 +258,16 @@ impl<T> Stamper<T> {
             }
             _ => self.nominal_us as f64,
         };
-        let mut offset = Offset::starting(least_us);
-        // Never at or before what an earlier chapter ended with.
-        let first_us = held.first().map_or(0, |(us, _)| *us);
-        let earliest_us = self.last_capture.0 as i64 + self.nominal_us.min(SEAM_US);
-        offset.raise_to(earliest_us - first_us);
+        let offset = Offset::starting(least_us);
         let mut out = Vec::with_capacity(held.len());
         for (index, (source_us, picture)) in held.into_iter().enumerate() {
-            let capture = self.after_last(source_us + offset.now_us());
+            let mut capture_us = source_us + offset.now_us();
+            if index == 0 {
+                capture_us = capture_us.max(self.seam_us(&picture));
+            }
+            // A greeting that goes back to what an earlier chapter has shown is
+            // squeezed in behind it: moving it all would make what follows late.
+            let capture = self.after_last(capture_us);
             out.push(Stamped::Picture {
                 capture,
                 opens: index == 0,
@@ -275,12 +277,20 @@ impl<T> Stamper<T> {
         self.phase = Phase::Open(Chapter {
             offset,
             given,
+            missing: 0,
             pace_us,
             last_source_us,
             last_arrival,
             strikes: 0,
         });
         out
+    }
+
+    /// The earliest for a chapter's first picture: a picture after the last one
+    /// of the chapter before, but not in the future for that.
+    fn seam_us(&self, first: &Arriving<T>) -> i64 {
+        let last_us = self.last_capture.0 as i64;
+        (last_us + self.nominal_us.min(SEAM_US)).min(self.reached_us(first))
     }
 
     /// The capture time, strictly after the last.

@@ -74,7 +74,7 @@ pub struct CameraInfo {
     pub detail: String,
 }
 
-/// One screen, by what it reported last.
+/// One screen: what it reported last, and what is known without its word.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 #[cfg_attr(test, derive(ts_rs::TS))]
 pub struct ViewerInfo {
@@ -85,9 +85,12 @@ pub struct ViewerInfo {
     pub error_ms: Option<f64>,
     /// Pictures the screen left out by itself.
     pub dropped_pictures: u32,
-    /// Pictures the server left out for it.
+    /// Pictures the server left out for it, by now.
     #[cfg_attr(test, ts(type = "number"))]
     pub lost_pictures: u64,
+    /// For how long it has taken nothing of what it is sent; up to half a second
+    /// while all is well.
+    pub stuck_ms: u32,
 }
 
 /// `PATCH /api/stations/{n}`: what to change.
