@@ -2,6 +2,8 @@ use proptest::prelude::*;
 
 use super::*;
 
+mod learning;
+
 const START: u64 = 1_790_000_000_000_000;
 
 /// A camera in numbers: what it stamps and when that arrives.
