@@ -12,6 +12,11 @@ const STRIKES: u32 = 3;
 /// Missing this often in a row, the stamps have stopped. By then the usual
 /// interval, a median over as many, is nothing but what was made up from it.
 const STOPPED: u32 = 15;
+/// Made-up times lean towards arrivals by this share of the difference…
+const LEAN: f64 = 1.0 / 32.0;
+/// …but by no more than this share of an interval: it is seen, and soon over.
+/// A source that stamps nothing has no better time to keep to.
+const LEAN_MOST: f64 = 0.1;
 
 pub(super) struct Chapter {
     pub(super) offset: Offset,
@@ -44,6 +49,16 @@ impl Chapter {
         self.last_arrival = arrival;
     }
 
+    /// To the next made-up time: the pace of arrivals, and a little towards
+    /// where the arrival itself would have it, so that a pace taken from too few
+    /// pictures does not add up.
+    fn paced_step_us(&self, reached_us: i64) -> i64 {
+        let expected_us = (self.last_source_us + self.offset.now_us()) as f64 + self.pace_us;
+        let most_us = self.pace_us * LEAN_MOST;
+        let lean_us = ((reached_us as f64 - expected_us) * LEAN).clamp(-most_us, most_us);
+        (self.pace_us + lean_us).round() as i64
+    }
+
     /// The source time to go by: the given one, or a made-up one where it is
     /// missing or wild; `None` when neither agrees with the arrival any more.
     pub(super) fn believe(
@@ -57,7 +72,7 @@ impl Chapter {
         let step_us = if self.given {
             nominal_us
         } else {
-            self.pace_us.round() as i64
+            self.paced_step_us(reached_us)
         };
         let mut made_up_us = self.last_source_us + step_us;
         if let (Some(us), false) = (given_us, self.given) {

@@ -1,5 +1,6 @@
 use super::*;
 
+mod learning;
 mod properties;
 
 const START: u64 = 1_790_000_000_000_000;
