@@ -34,6 +34,12 @@ TEST_PACKAGES=(
     node:nodejs npm:npm
 )
 BROWSER_PACKAGES=("${CHROMIUM:-/usr/bin/chromium}:chromium")
+# Other engines, what decodes H.264 for them, and what an old Chromium is linked
+# with.
+ENGINE_PACKAGES=(
+    "${FIREFOX:-/usr/bin/firefox-esr}:firefox-esr" WebKitWebDriver:webkit2gtk-driver
+    Xvfb:xvfb gstreamer1.0-libav libnss3 fonts-dejavu-core
+)
 
 say() { printf '%s\n' "$*" >&2; }
 
@@ -131,12 +137,12 @@ build() {
     esac
 }
 
-# The test tools of tests/web, as its lock file has them; nothing to do if they
-# are there already.
+# The test tools of tests/web, or of another folder, as its lock file has them;
+# nothing to do if they are there already.
 need_web_tools() {
-    local have_lock=tests/web/node_modules/.package-lock.json
-    [ ! "$have_lock" -nt tests/web/package-lock.json ] || return 0
-    (cd tests/web && npm ci)
+    local folder=${1:-tests/web}
+    [ ! "$folder/node_modules/.package-lock.json" -nt "$folder/package-lock.json" ] || return 0
+    (cd "$folder" && npm ci)
 }
 
 # Runs one of tests/web's measurements with a release build.

@@ -19,9 +19,14 @@ function program(name) {
   return file;
 }
 
-/** Starts a program and waits until a line of its output matches. */
-async function start(name, args, pattern, env = {}) {
-  const child = spawn(program(name), args, {
+/** Starts one of our programs and waits until a line of its output matches. */
+function start(name, args, pattern) {
+  return startFile(program(name), args, pattern);
+}
+
+/** The same for any program. */
+export async function startFile(file, args, pattern, env = {}) {
+  const child = spawn(file, args, {
     stdio: ['ignore', 'pipe', 'pipe'],
     env: { ...process.env, ...env },
   });
@@ -36,7 +41,8 @@ async function start(name, args, pattern, env = {}) {
     };
     child.stdout.on('data', hear);
     child.stderr.on('data', hear);
-    child.once('exit', (code) => reject(new Error(`${name} ended with ${code}:\n${child.said}`)));
+    child.once('error', reject);
+    child.once('exit', (code) => reject(new Error(`${path.basename(file)} ended with ${code}:\n${child.said}`)));
   });
   return { child, match };
 }
