@@ -40,7 +40,7 @@ impl Peer {
                 let network = u128::from(six) >> 64 << 64;
                 Self(IpAddr::V6(network.into()))
             }
-            four => Self(four),
+            four @ IpAddr::V4(_) => Self(four),
         }
     }
 }
@@ -175,12 +175,26 @@ mod tests {
         for _ in 0..FREE {
             assert_eq!(guesses.guess(What::Pin, peer(1), NOW), Ok(()));
         }
-        assert_eq!(guesses.guess(What::Pin, peer(1), NOW), Err(Wait { seconds: 15 }));
-        assert_eq!(guesses.guess(What::Pin, peer(2), NOW), Ok(()), "another device");
-        assert_eq!(guesses.guess(What::Passphrase, peer(1), NOW), Ok(()), "another secret");
+        assert_eq!(
+            guesses.guess(What::Pin, peer(1), NOW),
+            Err(Wait { seconds: 15 })
+        );
+        assert_eq!(
+            guesses.guess(What::Pin, peer(2), NOW),
+            Ok(()),
+            "another device"
+        );
+        assert_eq!(
+            guesses.guess(What::Passphrase, peer(1), NOW),
+            Ok(()),
+            "another secret"
+        );
         let later = NOW.offset(15_000_000);
         assert_eq!(guesses.guess(What::Pin, peer(1), later), Ok(()));
-        assert_eq!(guesses.guess(What::Pin, peer(1), later), Err(Wait { seconds: 30 }));
+        assert_eq!(
+            guesses.guess(What::Pin, peer(1), later),
+            Err(Wait { seconds: 30 })
+        );
     }
 
     #[test]
@@ -199,7 +213,10 @@ mod tests {
         assert!(tries(&[peer(1)], 1) <= 100);
         let many: Vec<Peer> = (1..=250).map(peer).collect();
         let a_day = tries(&many, 24);
-        assert!(a_day <= 24 * 100, "{a_day} tries in a day from 250 addresses");
+        assert!(
+            a_day <= 24 * 100,
+            "{a_day} tries in a day from 250 addresses"
+        );
     }
 
     #[test]
@@ -221,6 +238,9 @@ mod tests {
         }
         assert!(guesses.0.len() <= MOST_PEERS + 1);
         let text = serde_json::to_string(&guesses).expect("plain data");
-        assert_eq!(serde_json::from_str::<Guesses>(&text).expect("its own text"), guesses);
+        assert_eq!(
+            serde_json::from_str::<Guesses>(&text).expect("its own text"),
+            guesses
+        );
     }
 }

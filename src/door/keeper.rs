@@ -42,10 +42,7 @@ impl Door {
     /// A door as it was left.
     #[must_use]
     pub fn new(kept: Kept) -> Self {
-        let first_code = kept
-            .passphrase
-            .is_none()
-            .then(|| spoken(FIRST_CODE_LENGTH));
+        let first_code = kept.passphrase.is_none().then(|| spoken(FIRST_CODE_LENGTH));
         Self {
             kept,
             unkept: false,
@@ -209,7 +206,10 @@ mod tests {
         let mut door = Door::new(Kept::default());
         let code = door.first_code().expect("a code").to_owned();
         assert_eq!(door.is_first_code("WRONG999", peer(), NOW), Ok(false));
-        assert_eq!(door.is_first_code(&code.to_lowercase(), peer(), NOW), Ok(true));
+        assert_eq!(
+            door.is_first_code(&code.to_lowercase(), peer(), NOW),
+            Ok(true)
+        );
         door.set_passphrase(super::super::hash("low beam, wide mat"));
         assert_eq!(door.first_code(), None);
         assert_eq!(door.is_first_code(&code, peer(), NOW), Ok(false), "used up");
@@ -227,7 +227,10 @@ mod tests {
         let text = serde_json::to_string(&kept).expect("plain data");
         assert!(!text.contains(token.expose()));
         let mut again = Door::new(serde_json::from_str(&text).expect("its own text"));
-        assert_eq!(again.pass(&token, NOW).map(|pass| pass.grant), Some(Grant::Teacher));
+        assert_eq!(
+            again.pass(&token, NOW).map(|pass| pass.grant),
+            Some(Grant::Teacher)
+        );
     }
 
     #[test]

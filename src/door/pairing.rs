@@ -111,7 +111,12 @@ impl Pairing {
     }
 
     /// A teacher lets the device in that shows this code.
-    pub fn approve(&mut self, typed: &str, grant: Grant, now: CaptureUs) -> Result<(), PairingError> {
+    pub fn approve(
+        &mut self,
+        typed: &str,
+        grant: Grant,
+        now: CaptureUs,
+    ) -> Result<(), PairingError> {
         self.forget_old(now);
         let code = as_meant(typed);
         let waiting = self.0.iter_mut().find(|w| same(&w.code, &code));
@@ -156,10 +161,20 @@ mod tests {
         };
         let typed = format!("{} {}", &shown[..3], shown[3..].to_lowercase());
         assert_eq!(pairing.approve(&typed, grant, NOW), Ok(()));
-        assert_eq!(pairing.approve(&typed, grant, NOW), Err(PairingError::NoSuchCode));
-        assert!(matches!(pairing.state(&other, NOW), PairingState::Waiting { .. }));
+        assert_eq!(
+            pairing.approve(&typed, grant, NOW),
+            Err(PairingError::NoSuchCode)
+        );
+        assert!(matches!(
+            pairing.state(&other, NOW),
+            PairingState::Waiting { .. }
+        ));
         assert_eq!(pairing.state(&tv, NOW), PairingState::Approved(grant));
-        assert_eq!(pairing.state(&tv, NOW), PairingState::Unknown, "a replay gets nothing");
+        assert_eq!(
+            pairing.state(&tv, NOW),
+            PairingState::Unknown,
+            "a replay gets nothing"
+        );
     }
 
     #[test]
@@ -182,7 +197,10 @@ mod tests {
         for _ in 0..1000 {
             pairing.ask(peer(9), NOW).expect("its own oldest goes");
         }
-        assert!(matches!(pairing.state(&tv, NOW), PairingState::Waiting { .. }));
+        assert!(matches!(
+            pairing.state(&tv, NOW),
+            PairingState::Waiting { .. }
+        ));
         for device in 10..200 {
             let _ = pairing.ask(peer(device), NOW);
         }

@@ -50,11 +50,30 @@ const PIN_DIGITS: usize = 6;
 /// program. ASVS V2.1.7 asks for the most common ones to be refused; of those
 /// with twelve characters there are few.
 const COMMON: &[&str] = &[
-    "123456789012", "1234567890123", "12345678901234", "123456789abc", "qwertyuiop12",
-    "qwertyuiop[]", "passwordpassword", "password1234", "password12345", "password123456",
-    "administrator", "letmeinletmein", "iloveyou1234", "1q2w3e4r5t6y", "111111111111",
-    "000000000000", "abcdefghijkl", "unbelievable", "contraseña12", "contrasena12",
-    "afterturnafterturn", "gymnastics12", "gymnastics123", "physicaleducation",
+    "123456789012",
+    "1234567890123",
+    "12345678901234",
+    "123456789abc",
+    "qwertyuiop12",
+    "qwertyuiop[]",
+    "passwordpassword",
+    "password1234",
+    "password12345",
+    "password123456",
+    "administrator",
+    "letmeinletmein",
+    "iloveyou1234",
+    "1q2w3e4r5t6y",
+    "111111111111",
+    "000000000000",
+    "abcdefghijkl",
+    "unbelievable",
+    "contraseña12",
+    "contrasena12",
+    "afterturnafterturn",
+    "gymnastics12",
+    "gymnastics123",
+    "physicaleducation",
 ];
 
 /// OWASP's Password Storage Cheat Sheet: Argon2id with 19 MiB, two passes, one
@@ -138,18 +157,35 @@ mod tests {
         assert!(!verify("low beam, wide mat", &Hash("rubbish".to_owned())));
         assert_ne!(kept, hash("low beam, wide mat"), "each has its own salt");
         // The PHC string says how it was made.
-        assert!(kept.0.starts_with("$argon2id$v=19$m=19456,t=2,p=1$"), "{}", kept.0);
+        assert!(
+            kept.0.starts_with("$argon2id$v=19$m=19456,t=2,p=1$"),
+            "{}",
+            kept.0
+        );
     }
 
     #[test]
     fn short_and_well_known_ones_are_not_taken() {
         assert_eq!(check_passphrase("elevenchars"), Err(PassphraseError::Short));
         assert_eq!(check_passphrase("twelve chars"), Ok(()));
-        assert_eq!(check_passphrase("Password1234"), Err(PassphraseError::Common));
-        assert_eq!(check_passphrase("zzzzzzzzzzzzzz"), Err(PassphraseError::Common));
-        assert_eq!(check_passphrase("ñandú y caña"), Ok(()), "characters, not bytes");
+        assert_eq!(
+            check_passphrase("Password1234"),
+            Err(PassphraseError::Common)
+        );
+        assert_eq!(
+            check_passphrase("zzzzzzzzzzzzzz"),
+            Err(PassphraseError::Common)
+        );
+        assert_eq!(
+            check_passphrase("ñandú y caña"),
+            Ok(()),
+            "characters, not bytes"
+        );
         assert_eq!(check_passphrase(&"ab".repeat(64)), Ok(()));
-        assert_eq!(check_passphrase(&"ab".repeat(65)), Err(PassphraseError::Long));
+        assert_eq!(
+            check_passphrase(&"ab".repeat(65)),
+            Err(PassphraseError::Long)
+        );
     }
 
     #[test]

@@ -71,7 +71,9 @@ impl Session {
                 .since
                 .offset(PERSON_LASTS_US)
                 .min(self.used.offset(PERSON_IDLE_US)),
-            Grant::Screen { .. } | Grant::Camera { .. } | Grant::ThisMachine => self.used.offset(SCREEN_IDLE_US),
+            Grant::Screen { .. } | Grant::Camera { .. } | Grant::ThisMachine => {
+                self.used.offset(SCREEN_IDLE_US)
+            }
         }
     }
 }
@@ -222,6 +224,10 @@ mod tests {
             sessions.open(screen(), NOW);
         }
         assert_eq!(sessions.list(NOW).len(), MOST);
-        assert_eq!(news(&mut sessions, 702), Some(false), "the one in use is not the one to go");
+        assert_eq!(
+            news(&mut sessions, 702),
+            Some(false),
+            "the one in use is not the one to go"
+        );
     }
 }
