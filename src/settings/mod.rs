@@ -49,6 +49,9 @@ pub struct Settings {
     pub state_dir: Option<PathBuf>,
     /// What the pictures of all stations may take, in megabytes.
     pub memory_mb: u32,
+    /// Whether a browser on the box itself may see every station without being
+    /// let in.
+    pub this_machine_watches: bool,
     /// The stations, in the order of the file; at least one.
     pub stations: Vec<StationSettings>,
 }
@@ -147,6 +150,7 @@ impl Settings {
             listen: SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), port),
             state_dir: None,
             memory_mb: server::DEFAULT_MEMORY_MB,
+            this_machine_watches: true,
             stations: vec![
                 station(1, "Balance line", 10_000),
                 station(2, "Box jump", 6_000),

@@ -18,7 +18,13 @@ use super::value::Entry;
 use super::{DEFAULT_PORT, Environment, Settings, StationSettings, camera};
 
 /// The keys at the top of the file.
-pub(super) const TOP_KEYS: [&str; 4] = ["listen", "state_dir", "memory_mb", "station"];
+pub(super) const TOP_KEYS: [&str; 5] = [
+    "listen",
+    "state_dir",
+    "memory_mb",
+    "this_machine",
+    "station",
+];
 
 /// Which values a shown line may hold. `user` and `password_env` are closed
 /// because a password ends up there by mistake.
@@ -27,6 +33,7 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
         "listen",
         "state_dir",
         "memory_mb",
+        "this_machine",
         "station",
         "number",
         "title",
@@ -80,6 +87,10 @@ pub(super) fn read(
         Some(entry) => entry.whole_within(MEMORY_MB),
         None => Some(DEFAULT_MEMORY_MB),
     };
+    let this_machine_watches = match top.optional("this_machine") {
+        Some(entry) => this_machine(&entry),
+        None => Some(false),
+    };
     let rows = top.required(
         "station",
         "a station: [[station]] with number = 1 and title = \"…\"",
@@ -101,6 +112,7 @@ pub(super) fn read(
         listen: listen?,
         state_dir,
         memory_mb: memory_mb?,
+        this_machine_watches: this_machine_watches?,
         stations: Some(stations).filter(|all| !all.is_empty())?,
     })
 }
@@ -124,6 +136,21 @@ fn listen(entry: &Entry<'_>) -> Option<SocketAddr> {
         return None;
     }
     Some(address)
+}
+
+/// Whether browsers on the box itself may watch without being let in.
+fn this_machine(entry: &Entry<'_>) -> Option<bool> {
+    match entry.text()? {
+        "sign-in" => Some(false),
+        "watch" => Some(true),
+        _ => {
+            entry.refuse(
+                "this is not something the box's own browser can be allowed",
+                "write \"sign-in\" or \"watch\"",
+            );
+            None
+        }
+    }
 }
 
 fn state_dir(entry: &Entry<'_>) -> Option<PathBuf> {

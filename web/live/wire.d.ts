@@ -112,7 +112,7 @@ reason: CoverReason, } | { "type": "holds",
 /**
  * On the server's capture clock.
  */
-at_us: number, } | { "type": "refused", 
+at_us: number, } | { "type": "removed" } | { "type": "refused", 
 /**
  * What was wrong with it, for a technician.
  */

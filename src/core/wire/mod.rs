@@ -192,6 +192,9 @@ pub enum FromServer {
         #[cfg_attr(test, ts(type = "number"))]
         at_us: CaptureUs,
     },
+    /// Whoever this screen was let in as, it is not any more; the socket closes
+    /// after this, and the page begins anew.
+    Removed,
     /// The screen's last message made no sense; the socket closes after this.
     Refused {
         /// What was wrong with it, for a technician.

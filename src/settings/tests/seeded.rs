@@ -34,6 +34,12 @@ const SEEDED: &[(&str, &str, usize, &str)] = &[
         2,
         "whole number",
     ),
+    (
+        "state_dir",
+        "this_machine = 'teacher'\nstate_dir",
+        2,
+        "write \"sign-in\" or \"watch\"",
+    ),
     ("number = 1", "number = 0", 4, "from 1 to 99, not 0"),
     ("number = 1", "number = 100", 4, "from 1 to 99, not 100"),
     (
