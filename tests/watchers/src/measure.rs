@@ -43,6 +43,8 @@ pub(crate) struct Memory {
     pub before: Option<u64>,
     /// All have come and settled.
     pub settled: Option<u64>,
+    /// In the middle of the stretch, when every socket has met a large keyframe.
+    pub middle: Option<u64>,
     /// The most of any second from then on.
     pub most: Option<u64>,
     /// At the end of the stretch.
@@ -97,7 +99,8 @@ pub(crate) async fn measure(options: &Options) -> Result<Measured, String> {
     eprintln!("measuring for {} s …", options.seconds);
     let shares = [server, gym.camera(), Process::this()].map(Process::share);
     phase.measure();
-    let until = Instant::now() + Duration::from_secs(options.seconds);
+    let stretch = Duration::from_secs(options.seconds);
+    let until = Instant::now() + stretch;
     let mut said = Said::default();
     let mut ring_bytes = 0;
     while Instant::now() < until {
@@ -107,6 +110,9 @@ pub(crate) async fn measure(options: &Options) -> Result<Measured, String> {
         said.hear(&station);
         memory.most = memory.most.max(server.resident_bytes());
         tcp.most = tcp.most.max(tcp_bytes());
+        if until - Instant::now() > stretch / 2 || memory.middle.is_none() {
+            (memory.middle, tcp.middle) = (server.resident_bytes(), tcp_bytes());
+        }
     }
     phase.end();
     let [server_share, camera_share, this_share] = shares.map(|share| share.percent());

@@ -13,7 +13,8 @@ fn screens_that_read_miss_nothing_for_those_that_do_not() {
     let output = Command::new(env!("CARGO_BIN_EXE_watchers"))
         .args(["--viewers", "20", "--stalled", "4", "--slow", "2"])
         .args(["--vanishing", "2", "--seconds", "8", "--window-ms", "5000"])
-        .args(["--judge", "order"])
+        // What piles up has to show in seconds.
+        .args(["--bitrate-kbps", "16000", "--judge", "order"])
         .output()
         .expect("it was just built");
     let said = String::from_utf8_lossy(&output.stdout);
