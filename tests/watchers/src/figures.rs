@@ -186,7 +186,7 @@ fn print_server(measured: &Measured) {
 }
 
 /// What no busy machine excuses.
-pub(crate) fn out_of_order(measured: &Measured) -> Vec<String> {
+pub(crate) fn out_of_order(options: &Options, measured: &Measured) -> Vec<String> {
     let mut not_held = Vec::new();
     let mut hold = |holds: bool, what: String| {
         if !holds {
@@ -222,6 +222,11 @@ pub(crate) fn out_of_order(measured: &Measured) -> Vec<String> {
     hold(
         without == 0,
         format!("{without} reading screens without pictures"),
+    );
+    let stuck = measured.said.stuck;
+    hold(
+        stuck >= options.stalled as usize,
+        format!("{stuck} screens are said to be stuck"),
     );
     let memory = &measured.memory;
     let ends = memory.end.zip(memory.middle);

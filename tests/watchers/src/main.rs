@@ -45,9 +45,9 @@ fn run(options: &Options) -> Result<ExitCode, String> {
     figures::print(options, &measured);
     let not_held = match options.judge {
         None => Vec::new(),
-        Some(Judge::Order) => figures::out_of_order(&measured),
+        Some(Judge::Order) => figures::out_of_order(options, &measured),
         Some(Judge::All) => {
-            let mut all = figures::out_of_order(&measured);
+            let mut all = figures::out_of_order(options, &measured);
             all.extend(figures::late_or_large(options, &measured));
             all
         }

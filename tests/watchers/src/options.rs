@@ -40,8 +40,8 @@ pub(crate) struct Options {
 pub(crate) enum Judge {
     /// Whatever does not hold.
     All,
-    /// A picture that is missing or out of order at a screen that reads, and
-    /// memory that stalled screens make grow.
+    /// A picture that is missing or out of order at a screen that reads, memory
+    /// that stalled screens make grow, a stalled screen that is not seen as one.
     Order,
 }
 
