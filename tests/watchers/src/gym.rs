@@ -40,33 +40,39 @@ pub(crate) struct Gym {
     server: Program,
     camera: Program,
     address: SocketAddr,
+    /// The teacher's, for what only they may ask.
+    cookie: String,
     _folder: tempfile::TempDir,
 }
 
 impl Gym {
     /// Starts both and waits until they say that they are ready.
-    pub(crate) fn open(options: &Options) -> Result<Self, String> {
+    pub(crate) async fn open(options: &Options) -> Result<Self, String> {
         let rate = options.bitrate_kbps.to_string();
         // Grain makes the encoder use its whole rate.
         let camera_args = ["--bitrate-kbps", &rate, "--grain", "24"];
-        let (camera, url) = start("rtsp-camera", &camera_args, "listening ")?;
+        let (camera, [url]) = start("rtsp-camera", &camera_args, ["listening "])?;
         let folder = tempfile::tempdir().map_err(|error| error.to_string())?;
         let file = folder.path().join("afterturn.toml");
         let (delay_ms, window_ms) = (options.delay_ms, options.window_ms);
         let config = format!(
-            "[[station]]\nnumber = 1\ntitle = \"Low beam\"\ndelay_ms = {delay_ms}\n\
+            "this_machine = \"watch\"\n[[station]]\nnumber = 1\ntitle = \"Low beam\"\ndelay_ms = {delay_ms}\n\
              window_ms = {window_ms}\n[station.camera]\nkind = \"network\"\n\
              url = \"{url}\"\nlatency_ms = 0\n"
         );
         std::fs::write(&file, config).map_err(|error| error.to_string())?;
         let file = file.display().to_string();
         let server_args = ["serve", "--config", &file, "--port", "0"];
-        let (server, address) = start("afterturn", &server_args, "serving at http://")?;
+        let ready = ["serving at http://", "type this code: "];
+        let (server, [address, code]) = start("afterturn", &server_args, ready)?;
         let address = address.trim_end_matches('/').parse();
+        let address = address.map_err(|error| format!("the server's address: {error}"))?;
+        let cookie = first_run(address, &code).await;
         Ok(Self {
             server,
             camera,
-            address: address.map_err(|error| format!("the server's address: {error}"))?,
+            address,
+            cookie: cookie.map_err(|error| format!("the passphrase cannot be set: {error}"))?,
             _folder: folder,
         })
     }
@@ -87,10 +93,10 @@ impl Gym {
     pub(crate) async fn station(&self) -> Result<Value, String> {
         let asked = timeout(
             Duration::from_secs(10),
-            ask(self.address, "/api/stations/1"),
+            ask(self.address, "GET /api/stations/1", &self.cookie, ""),
         );
-        let body = asked.await.map_err(|_| "the server does not answer")?;
-        let body = body.map_err(|error| format!("the server does not answer: {error}"))?;
+        let answer = asked.await.map_err(|_| "the server does not answer")?;
+        let (_, body) = answer.map_err(|error| format!("the server does not answer: {error}"))?;
         serde_json::from_str(&body).map_err(|error| format!("the server says {body}: {error}"))
     }
 
@@ -110,23 +116,55 @@ impl Gym {
     }
 }
 
-/// A request of HTTP/1.1 (RFC 9112) on a connection of its own; the body of the
-/// answer.
-async fn ask(address: SocketAddr, path: &str) -> std::io::Result<String> {
+/// Sets the teacher's passphrase with the code from the server's console; the
+/// teacher's cookie.
+async fn first_run(address: SocketAddr, code: &str) -> std::io::Result<String> {
+    let words = "low+beam+wide+mat";
+    let form = format!("code={code}&passphrase={words}&again={words}");
+    let (head, _) = ask(address, "POST /sign-in", "", &form).await?;
+    let cookies = head.lines().filter_map(|line| {
+        let (name, value) = line.split_once(": ")?;
+        name.eq_ignore_ascii_case("set-cookie").then_some(value)
+    });
+    let found = cookies.filter_map(|value| value.split(';').next());
+    let session = found
+        .into_iter()
+        .find(|pair| pair.starts_with("afterturn="));
+    session
+        .map(ToOwned::to_owned)
+        .ok_or_else(|| std::io::Error::other(head.clone()))
+}
+
+/// A request of HTTP/1.1 (RFC 9112) on a connection of its own; head and body
+/// of the answer.
+async fn ask(
+    address: SocketAddr,
+    what: &str,
+    cookie: &str,
+    form: &str,
+) -> std::io::Result<(String, String)> {
     let mut stream = TcpStream::connect(address).await?;
-    let request = format!("GET {path} HTTP/1.1\r\nHost: {address}\r\nConnection: close\r\n\r\n");
+    let length = form.len();
+    let request = format!(
+        "{what} HTTP/1.1\r\nHost: {address}\r\nOrigin: http://{address}\r\nCookie: {cookie}\r\n\
+         Content-Length: {length}\r\nConnection: close\r\n\r\n{form}"
+    );
     stream.write_all(request.as_bytes()).await?;
     let mut answer = String::new();
     stream.read_to_string(&mut answer).await?;
-    let body = answer
+    let parts = answer
         .split_once("\r\n\r\n")
-        .map(|(_, body)| body.to_owned());
-    body.ok_or_else(|| std::io::Error::other(answer))
+        .map(|(head, body)| (head.to_owned(), body.to_owned()));
+    parts.ok_or_else(|| std::io::Error::other(answer))
 }
 
-/// Starts a program that stands beside this one; gives back the word that
-/// follows `ready` in what it says.
-fn start(name: &str, args: &[&str], ready: &str) -> Result<(Program, String), String> {
+/// Starts a program that stands beside this one; gives back, for each of
+/// `ready`, the word that follows it in what the program says.
+fn start<const N: usize>(
+    name: &str,
+    args: &[&str],
+    ready: [&str; N],
+) -> Result<(Program, [String; N]), String> {
     let this = std::env::current_exe().map_err(|error| error.to_string())?;
     let program = this.with_file_name(name);
     let failed = |error: std::io::Error| {
@@ -145,10 +183,18 @@ fn start(name: &str, args: &[&str], ready: &str) -> Result<(Program, String), St
     hear(child.stderr.take(), sender);
     let program = Program(child);
     let mut said = String::new();
+    let mut words = [const { String::new() }; N];
     while let Ok(line) = lines.recv_timeout(STARTS_WITHIN) {
-        if let Some((_, rest)) = line.split_once(ready) {
-            let word = rest.split_whitespace().next().unwrap_or_default();
-            return Ok((program, word.to_owned()));
+        for (word, ready) in words.iter_mut().zip(ready) {
+            if let Some((_, rest)) = line.split_once(ready) {
+                rest.split_whitespace()
+                    .next()
+                    .unwrap_or_default()
+                    .clone_into(word);
+            }
+        }
+        if words.iter().all(|word| !word.is_empty()) {
+            return Ok((program, words));
         }
         said += &line;
         said.push('\n');

@@ -76,7 +76,7 @@ pub(crate) struct Said {
 }
 
 pub(crate) async fn measure(options: &Options) -> Result<Measured, String> {
-    let gym = Gym::open(options)?;
+    let gym = Gym::open(options).await?;
     eprintln!("filling a ring of {} s …", options.window_ms / 1000);
     gym.warm(options.window_ms).await?;
     let server = gym.server();
