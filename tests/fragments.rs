@@ -23,17 +23,58 @@ mod harness;
 
 use std::sync::LazyLock;
 
-use afterturn::av::source::demo::DemoCamera;
-use afterturn_core::{media::TIMESCALE_HZ, scene::Size};
+use afterturn::av::{
+    encode::Encoding,
+    source::{demo::DemoCamera, file::FileCamera},
+};
+use afterturn_core::{
+    media::{Fragment, TIMESCALE_HZ},
+    scene::Size,
+};
 use serde_json::Value;
 use shiguredo_mp4::{TrackKind, demux::Fmp4SegmentDemuxer};
 
 use harness::{Recording, record};
 
-/// The built-in scene, in its own encoder.
+/// The built-in scene, in the best encoder that works here.
 static DEMO: LazyLock<Recording> = LazyLock::new(|| {
     let size = Size::new(640, 360).unwrap();
     record(&mut DemoCamera::new(3, size, 30, None))
+});
+
+/// The encoders that work here.
+static ENCODERS: LazyLock<Vec<&'static str>> = LazyLock::new(|| {
+    afterturn::av::init().unwrap();
+    let works: Vec<_> = Encoding::names()
+        .filter(|name| Encoding::works(name))
+        .collect();
+    // Both are in packages the tests install.
+    for sure in ["x264enc", "openh264enc"] {
+        assert!(works.contains(&sure), "no {sure}");
+    }
+    works
+});
+
+/// The built-in scene in each encoder.
+static DEMOS: LazyLock<Vec<(String, Recording)>> = LazyLock::new(|| {
+    let one = |name: &&str| {
+        let encoding = Encoding::new(Some((*name).to_owned()), 1);
+        let size = Size::new(640, 360).unwrap();
+        let mut demo = DemoCamera::new(3, size, 30, None).encoded_by(encoding);
+        (format!("demo in {name}"), record(&mut demo))
+    };
+    ENCODERS.iter().map(one).collect()
+});
+
+/// The recorded scene, played from a file, in each encoder.
+static FILES: LazyLock<Vec<(String, Recording)>> = LazyLock::new(|| {
+    let file = DEMO.file();
+    let one = |name: &&str| {
+        let encoding = Encoding::new(Some((*name).to_owned()), 1);
+        let mut played = FileCamera::new(file.path().to_owned(), encoding);
+        (format!("file in {name}"), record(&mut played))
+    };
+    ENCODERS.iter().map(one).collect()
 });
 
 /// A camera on the network, whose pictures are passed through.
@@ -42,8 +83,20 @@ static NETWORK: LazyLock<Recording> = LazyLock::new(|| {
     record(&mut cameras::network(&camera.url, None, None))
 });
 
-fn each() -> [(&'static str, &'static Recording); 2] {
-    [("demo", &DEMO), ("network", &NETWORK)]
+fn named(recordings: &[(String, Recording)]) -> impl Iterator<Item = (&str, &Recording)> {
+    recordings
+        .iter()
+        .map(|(name, recording)| (&**name, recording))
+}
+
+/// Those whose strips tell when they were taken.
+fn live() -> Vec<(&'static str, &'static Recording)> {
+    let two: [(_, &Recording); 2] = [("demo", &DEMO), ("network", &NETWORK)];
+    two.into_iter().chain(named(&DEMOS)).collect()
+}
+
+fn each() -> Vec<(&'static str, &'static Recording)> {
+    live().into_iter().chain(named(&FILES)).collect()
 }
 
 #[test]
@@ -116,6 +169,22 @@ fn the_stream_is_what_browsers_play() {
         let played = ["Constrained Baseline", "Main", "High"];
         assert!(played.contains(&profile), "{name}: {profile}");
         assert!(stream["level"].as_u64().unwrap() <= 41, "{name}: {stream}");
+    }
+}
+
+#[test]
+fn what_is_encoded_here_has_a_keyframe_a_second() {
+    for (name, recording) in each() {
+        let keyframes: Vec<_> = recording
+            .fragments
+            .iter()
+            .filter(|fragment| fragment.keyframe)
+            .collect();
+        assert!(keyframes.len() >= 3, "{name}: {keyframes:?}");
+        for pair in keyframes.windows(2) {
+            let apart_us = pair[1].capture.since(pair[0].capture);
+            assert!(apart_us <= 1_050_000, "{name}: {pair:?}");
+        }
     }
 }
 
@@ -273,7 +342,7 @@ const LATE_MS: std::ops::RangeInclusive<i64> = 0..=10;
 
 #[test]
 fn the_time_in_the_picture_is_its_capture_time() {
-    for (name, recording) in each() {
+    for (name, recording) in live() {
         let strips = recording.strips();
         assert_eq!(strips.len(), recording.fragments.len(), "{name}");
         assert!(strips.is_sorted_by(|a, b| a < b), "{name}: {strips:?}");
@@ -284,6 +353,24 @@ fn the_time_in_the_picture_is_its_capture_time() {
             .collect();
         let within = late_ms.iter().all(|late_ms| LATE_MS.contains(late_ms));
         assert!(within, "{name}: {late_ms:?}");
+    }
+}
+
+#[test]
+fn a_recordings_pictures_are_as_far_apart_as_they_were() {
+    for (name, recording) in named(&FILES) {
+        let strips = recording.strips();
+        // Up to where the recording begins again.
+        let lap = strips.windows(2).position(|pair| pair[1] < pair[0]);
+        let lap = &strips[..lap.map_or(strips.len(), |last| last + 1)];
+        assert!(lap.len() > 20, "{name}: {strips:?}");
+        let late_ms = |(strip_ms, fragment): (&u64, &Fragment)| {
+            fragment.capture.as_ms() as i64 - *strip_ms as i64
+        };
+        let late_ms: Vec<_> = lap.iter().zip(&recording.fragments).map(late_ms).collect();
+        let (least, most) = (late_ms.iter().min().unwrap(), late_ms.iter().max().unwrap());
+        // The offset is allowed 0.5 % of the time that passes; the rest is rounding.
+        assert!(most - least <= 15, "{name}: {late_ms:?}");
     }
 }
 

@@ -22,7 +22,9 @@ use std::{
 use afterturn_core::{
     delay::{Reach, Ring, RingSettings},
     kernel::{CaptureUs, DELAY_STEP_MS, DelayError, DelayMs, StationNumber},
-    wire::{Applies, CameraInfo, CameraState, CoverReason, Order, StationInfo, StationState},
+    wire::{
+        Applies, CameraInfo, CameraNote, CameraState, CoverReason, Order, StationInfo, StationState,
+    },
 };
 use tokio::sync::watch as channel;
 
@@ -78,6 +80,7 @@ struct Inner {
     /// As it was set; screens are told what is in reach.
     delay: DelayMs,
     health: Health,
+    notes: Vec<CameraNote>,
     seats: BTreeMap<u64, Seat>,
     next_seat: u64,
 }
@@ -113,6 +116,7 @@ impl Station {
             reach: Reach::whole(config.window_ms),
             delay: config.delay,
             health: Health::starting(now()),
+            notes: Vec::new(),
             seats: BTreeMap::new(),
             next_seat: 0,
         };
@@ -216,6 +220,7 @@ impl Station {
                 state: inner.health.state,
                 since_us: inner.health.since,
                 detail: inner.health.detail.clone(),
+                notes: inner.notes.clone(),
             },
             oldest_us: inner.ring.oldest_shown(),
             newest_us: inner.ring.newest(),
@@ -295,6 +300,10 @@ impl Station {
         // A poisoned lock means a broken invariant in another task; what the
         // ring holds is still whole, and one station must not take the rest down.
         self.inner.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn set_notes(&self, notes: Vec<CameraNote>) {
+        self.lock().notes = notes;
     }
 
     fn set_health(&self, state: CameraState, detail: &str) {

@@ -14,6 +14,7 @@ use afterturn_core::{
     media::{Fragment, Intake, IntakeSettings, Made, ParameterSets, strip},
 };
 use serde_json::Value;
+use tempfile::NamedTempFile;
 
 use crate::cameras;
 
@@ -58,6 +59,7 @@ pub(crate) fn record(camera: &mut dyn Camera) -> Recording {
         let made = match heard.next() {
             CameraEvent::Format(config) => intake.format(&config.0).unwrap(),
             CameraEvent::Picture(picture) => intake.picture(picture),
+            CameraEvent::Notes(_) => continue,
             CameraEvent::Ended(error) => panic!("ended: {error:?}"),
         };
         if keep(made) >= PICTURES {
@@ -72,11 +74,7 @@ pub(crate) fn record(camera: &mut dyn Camera) -> Recording {
 
 /// What a program said about the file of all of it; it must not have complained.
 fn run(program: &str, before: &[&str], recording: &Recording, after: &[&str]) -> Vec<u8> {
-    let mut file = tempfile::Builder::new().suffix(".mp4").tempfile().unwrap();
-    file.write_all(&recording.params.init).unwrap();
-    for fragment in &recording.fragments {
-        file.write_all(&fragment.bytes).unwrap();
-    }
+    let file = recording.file();
     let output = Command::new(program)
         .args(["-v", "error"])
         .args(before)
@@ -96,6 +94,16 @@ fn run(program: &str, before: &[&str], recording: &Recording, after: &[&str]) ->
 }
 
 impl Recording {
+    /// All of it in a file.
+    pub(crate) fn file(&self) -> NamedTempFile {
+        let mut file = tempfile::Builder::new().suffix(".mp4").tempfile().unwrap();
+        file.write_all(&self.params.init).unwrap();
+        for fragment in &self.fragments {
+            file.write_all(&fragment.bytes).unwrap();
+        }
+        file
+    }
+
     /// What `ffprobe` finds, as it says it.
     pub(crate) fn probe(&self) -> Value {
         let show = [

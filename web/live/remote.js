@@ -200,6 +200,7 @@ class Row {
     this.more.setAttribute('aria-disabled', String(shown >= s.delay_most_ms));
     text(this.part('.camera'), words('live-camera-' + s.camera.state.replace(/_/g, '-')));
     this.memory(s);
+    notes(this.part('.notes'), s.camera.notes);
     const lost = s.viewers.reduce(function (sum, v) { return sum + v.dropped_pictures + v.lost_pictures; }, 0);
     const stuck = s.viewers.filter(function (v) { return v.stuck_ms >= STUCK_MS; }).length;
     const said = [words('live-remote-screens', { screens: s.viewers.length })];
@@ -209,6 +210,24 @@ class Row {
     said.push(words('live-remote-lost', { pictures: lost }));
     text(this.part('.screens'), said.join('. '));
   }
+}
+
+/**
+ * What could be better about a camera, a line each.
+ * @param {HTMLElement} place
+ * @param {import('./wire').CameraNote[]} all
+ */
+function notes(place, all) {
+  const lines = all.map(function (one) { return words('live-note-' + one.note.replace(/_/g, '-'), Object.assign({}, one)); });
+  if (place.textContent === lines.join('')) {
+    return;
+  }
+  place.textContent = '';
+  lines.forEach(function (line) {
+    const item = document.createElement('li');
+    item.textContent = line;
+    place.appendChild(item);
+  });
 }
 
 /** @param {HTMLElement} place @param {string} what */
