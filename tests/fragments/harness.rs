@@ -47,7 +47,10 @@ pub(crate) fn record(camera: &mut dyn Camera) -> Recording {
                 // a chapter of the same kind and fits into the same file.
                 Made::Break(_) => {}
                 Made::Chapter(new) => {
-                    assert!(params.as_ref().is_none_or(|old| *old == new));
+                    // Pictures before it was clear that they need converting.
+                    if params.as_ref().is_some_and(|old| *old != new) {
+                        fragments.clear();
+                    }
                     params = Some(new);
                 }
                 Made::Fragment(fragment) => fragments.push(fragment),

@@ -107,7 +107,7 @@ pub(in crate::av) fn attach(
     deinterlace.set_property_from_str("fields", "top");
     let convert = element("videoconvertscale")?;
     let form = element("capsfilter")?;
-    form.set_property("caps", raw_form(share.raw(), None));
+    form.set_property("caps", raw_form(share.raw()));
     let profile = element("capsfilter")?;
     profile.set_property("caps", &encoder.caps);
 
@@ -162,18 +162,12 @@ fn waiting_room() -> Result<gst::Element, CameraError> {
     Ok(queue)
 }
 
-fn raw_form(format: &str, size: Option<Dimensions>) -> gst::Caps {
-    let form = gst::Caps::builder("video/x-raw")
+fn raw_form(format: &str) -> gst::Caps {
+    gst::Caps::builder("video/x-raw")
         .field("format", format)
         .field("pixel-aspect-ratio", gst::Fraction::new(1, 1))
-        .field("interlace-mode", "progressive");
-    match size {
-        Some(size) => form
-            .field("width", size.width_px as i32)
-            .field("height", size.height_px as i32)
-            .build(),
-        None => form.build(),
-    }
+        .field("interlace-mode", "progressive")
+        .build()
 }
 
 /// Leaves out pictures before anything is done to them: those beyond the rate
@@ -295,8 +289,7 @@ impl Fitting {
         let size = fitted(raw, self.most.size);
         let kbps = bitrate_kbps(size, left.per_s());
         self.share.set_bit_rate(&self.encoder, kbps);
-        self.form
-            .set_property("caps", raw_form(self.share.raw(), Some(size)));
+        self.form.set_property("caps", self.to_encode(form, size));
         tracing::debug!(?size, fps = left.per_s(), kbps, "encoding");
         if rate == Some(left) {
             return None;
@@ -307,6 +300,29 @@ impl Fitting {
         form.set("framerate", fraction);
         Some(thinner)
     }
+}
+
+impl Fitting {
+    /// What the encoder is given of pictures in this form.
+    fn to_encode(&self, form: &gst::StructureRef, size: Dimensions) -> gst::Caps {
+        let mut caps = raw_form(self.share.raw());
+        if let Some(fields) = caps.make_mut().structure_mut(0) {
+            fields.set("width", size.width_px as i32);
+            fields.set("height", size.height_px as i32);
+            if full_range(form) && !self.share.takes_full_range() {
+                // Said or not, it is what players take for granted in HD.
+                fields.set("colorimetry", "bt709");
+            }
+        }
+        caps
+    }
+}
+
+/// Whether black is 0, as in JPEGs (JFIF 1.02), and not 16. `GStreamer` writes
+/// the range as the first of four numbers.
+fn full_range(form: &gst::StructureRef) -> bool {
+    form.get::<&str>("colorimetry")
+        .is_ok_and(|colours| colours.starts_with("1:"))
 }
 
 fn raw_size(form: &gst::StructureRef) -> Option<Raw> {

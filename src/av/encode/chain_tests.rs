@@ -141,6 +141,18 @@ fn any_raw_form_becomes_what_a_tv_plays() {
 }
 
 #[test]
+fn full_range_is_kept_only_where_the_stream_says_so() {
+    let said = |encoder: &str| {
+        let form =
+            "video/x-raw,format=I420,width=320,height=240,framerate=30/1,colorimetry=1:4:0:0";
+        let out = encode(encoder, form, 4, USUAL);
+        out.says("colorimetry").to_owned()
+    };
+    assert!(said("x264enc").starts_with("1:"));
+    assert!(!said("openh264enc").starts_with("1:"));
+}
+
+#[test]
 fn large_pictures_are_fitted_and_stay_within_the_level() {
     for encoder in ["x264enc", "openh264enc"] {
         let out = encode(

@@ -31,6 +31,9 @@ pub(super) struct Choice {
     pub(super) profile: &'static str,
     /// Held to this level too, where the element does not work one out.
     pub(super) level: Option<&'static str>,
+    /// It writes into the stream whether black is 0 or 16. Pictures of JPEGs have
+    /// it at 0, and others take 16 for granted.
+    pub(super) writes_range: bool,
     pub(super) bit_rate: BitRate,
     /// The most pictures from keyframe to keyframe. Keyframes are asked for by
     /// time (`keyframes`); this is for an encoder that does not listen.
@@ -87,6 +90,7 @@ pub(super) const CHOICES: &[Choice] = &[
         raw: "I420",
         profile: "main",
         level: None,
+        writes_range: true,
         bit_rate: BitRate::Unit(1000),
         keyframe_every: Some("key-int-max"),
         // `bframes=0` alone was not enough for everyone; `b-adapt` goes with it.
@@ -112,6 +116,7 @@ pub(super) const CHOICES: &[Choice] = &[
         raw: "I420",
         profile: "main",
         level: None,
+        writes_range: false,
         bit_rate: BitRate::Unit(1),
         keyframe_every: Some("gop-size"),
         settings: &[
@@ -133,6 +138,7 @@ const HARDWARE: Choice = Choice {
     raw: "NV12",
     profile: "main",
     level: None,
+    writes_range: false,
     bit_rate: BitRate::Unit(1000),
     keyframe_every: None,
     settings: &[],

@@ -170,8 +170,13 @@ impl Settled {
 
 impl Share {
     /// The raw form its encoder is given.
-    fn raw(&self) -> &'static str {
+    const fn raw(&self) -> &'static str {
         self.choice.raw
+    }
+
+    /// Whether pictures whose black is 0 may stay so.
+    const fn takes_full_range(&self) -> bool {
+        self.choice.writes_range
     }
 
     /// A new encoder, with a keyframe a second.

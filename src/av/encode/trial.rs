@@ -295,6 +295,7 @@ mod tests {
             raw,
             profile: good.profile,
             level: None,
+            writes_range: true,
             bit_rate: BitRate::Unit(1000),
             keyframe_every: good.keyframe_every,
             settings,

@@ -11,6 +11,7 @@ use std::sync::Arc;
 use afterturn_core::{
     kernel::CaptureUs,
     media::{
+        ParameterSets,
         slice::{PictureKind, picture_kind},
         stamp::SourceStamp,
     },
@@ -232,6 +233,10 @@ impl Intake {
         if let Some(config) = record.and_then(|record| copied(&record)).map(AvcConfig)
             && self.config.as_ref() != Some(&config)
         {
+            // A record that cannot be read is refused by whoever wraps pictures.
+            if ParameterSets::from_avcc(&config.0).is_ok_and(|params| params.interlaced) {
+                return Err(Stop::Found(Verdict::Interlaced));
+            }
             self.config = Some(config.clone());
             self.awaits_keyframe = true;
             if !self.gate.pass(CameraEvent::Format(config)) {
@@ -246,7 +251,8 @@ impl Intake {
 /// What keeps a stream of this form from being passed on to a browser as it is.
 fn found_in(form: &gst::StructureRef) -> Option<Verdict> {
     // Of the two words `h264parse` uses, only the second is read from the
-    // stream itself; the first it repeats where the source says so.
+    // stream itself, and not for fields that are mixed within a picture; the
+    // first it repeats where the source says so.
     let says = |field, word| form.get::<&str>(field).is_ok_and(|said| said != word);
     if says("interlace-mode", "progressive") || says("coded-picture-structure", "frame") {
         return Some(Verdict::Interlaced);

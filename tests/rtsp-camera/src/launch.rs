@@ -59,16 +59,17 @@ fn h264_chain(options: &Options) -> String {
     };
     let (before, profile) = if options.has(Quirk::FourTwoTwo) {
         ("videoconvert ! video/x-raw,format=Y42B ! ", "high-4:2:2")
+    } else if options.has(Quirk::Interlaced) {
+        // The encoder goes by what it is told of the pictures.
+        (
+            "capssetter caps=video/x-raw,interlace-mode=interleaved,field-order=top-field-first ! ",
+            "high",
+        )
     } else {
         ("", "high")
     };
-    let fields = if options.has(Quirk::Interlaced) {
-        "interlaced=true"
-    } else {
-        ""
-    };
     format!(
-        "{before}x264enc speed-preset=ultrafast {order} {fields} threads=1 cabac=true \
+        "{before}x264enc speed-preset=ultrafast {order} threads=1 cabac=true \
          dct8x8=true key-int-max={} bitrate={} option-string=\"scenecut=0\" \
          ! video/x-h264,profile={profile}{form} ! h264parse name={PARSER} \
          ! rtph264pay name={PACKETS} pt=96 config-interval=-1",
