@@ -28,6 +28,8 @@ BUILD_PACKAGES=(
     libgstreamer1.0-dev libgstreamer-plugins-base1.0-dev
     gstreamer1.0-plugins-base gstreamer1.0-plugins-good
     gstreamer1.0-plugins-bad gstreamer1.0-plugins-ugly
+    # Decodes what cannot be passed on as it comes.
+    gstreamer1.0-libav
 )
 TEST_PACKAGES=(
     libgstrtspserver-1.0-dev gstreamer1.0-tools ffmpeg:ffmpeg
@@ -38,7 +40,7 @@ BROWSER_PACKAGES=("${CHROMIUM:-/usr/bin/chromium}:chromium")
 # with.
 ENGINE_PACKAGES=(
     "${FIREFOX:-/usr/bin/firefox-esr}:firefox-esr" WebKitWebDriver:webkit2gtk-driver
-    Xvfb:xvfb gstreamer1.0-libav libnss3 fonts-dejavu-core
+    Xvfb:xvfb libnss3 fonts-dejavu-core
 )
 
 say() { printf '%s\n' "$*" >&2; }
