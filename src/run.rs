@@ -185,7 +185,6 @@ fn camera(
             Box::new(DemoCamera::new(*seed, Size::HD, DEMO_FPS, truth).encoded_by(encoding.clone()))
         }
         CameraSettings::File { path } => Box::new(FileCamera::new(path.clone(), encoding.clone())),
-        CameraSettings::Usb(_) => unimplemented!("USB cameras"),
         CameraSettings::Network(network) => {
             let password = network.password.as_ref();
             let settings = NetworkSettings {
