@@ -170,6 +170,14 @@ export async function api(base, route, options = {}) {
   return { status: reply.status, type: reply.headers.get('content-type'), body: await reply.json() };
 }
 
+/** Sends one of our pages' forms as the teacher. */
+export function post(base, route, form) {
+  const key = keys.get(new URL(base).port);
+  return fetch(base + route, {
+    method: 'POST', redirect: 'manual', body: form, headers: { origin: base, cookie: `afterturn=${key}` },
+  });
+}
+
 export function setDelay(base, number, delay_ms) {
   return api(base, `/api/stations/${number}`, {
     method: 'PATCH',
