@@ -5,9 +5,11 @@
 //!   in. A state machine: `now` comes in, what is to be kept comes out.
 //! - [`Guesses`]: how often a secret may be guessed at.
 //! - [`check`]: whether a request is meant for us and comes from our own pages.
+//! - [`certificate`]: the box's own authority, and certificates a school brings.
 //!
 //! Not here: HTTP, clocks, the disk. Headers and cookies come in as text.
 
+pub mod certificate;
 mod guesses;
 mod keeper;
 mod origin;
