@@ -1,7 +1,8 @@
 //! Routes, sockets and pages. Holds no rule of its own: it asks the station,
 //! the door and the core, and turns their answers into HTTP.
 //!
-//! - `serve`: listening, and the check that every request passes first.
+//! - `serve`: listening, and the check that every request passes first; `tls`
+//!   and `places`: the handshake, and how many connections there may be.
 //! - `entrance`: the door, with the world it needs; `doors`: its pages.
 //! - `routes`: which path leads where.
 //! - `api`, `pages`, `socket`, `assets`: the handlers.
@@ -16,10 +17,12 @@ mod assets;
 mod doors;
 mod entrance;
 mod pages;
+mod places;
 mod problem;
 mod routes;
 mod serve;
 mod socket;
+mod tls;
 mod words;
 
 use std::{
@@ -35,7 +38,8 @@ use crate::station::Station;
 pub use entrance::{Entrance, ThisMachine};
 pub use problem::{Kind, Problem};
 pub use routes::routes;
-pub use serve::{Listening, listen};
+pub use serve::{Listening, listen, listen_plain_screens, listen_secure};
+pub use tls::Shown;
 
 /// This build: the version, and a mark of everything a page is made of, so that
 /// a page from before an update knows itself to be old.
