@@ -2,6 +2,8 @@
 //!
 //! Not here: any rule. Each room has its own.
 
+pub mod https;
+
 use std::{path::PathBuf, sync::Arc, time::Duration};
 
 use afterturn_core::scene::Size;
