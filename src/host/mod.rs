@@ -6,6 +6,7 @@
 //! an argument. Nor the disk, which is [`crate::store`]'s.
 
 pub mod addresses;
+pub mod announce;
 pub mod clock;
 pub mod hygiene;
 pub mod log;

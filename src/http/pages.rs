@@ -131,7 +131,7 @@ pub(super) fn sign_in(app: &App, language: Language, said: Said) -> Response {
         Said::Wrong => Some(words.get("sign-in-wrong").to_owned()),
         Said::Wait(seconds) => {
             let sentence = words.get("sign-in-wait");
-            Some(sentence.replace("{ $seconds }", &seconds.to_string()))
+            Some(sentence.replace("{seconds}", &seconds.to_string()))
         }
         Said::Refused(PassphraseError::Common) => Some(words.get("sign-in-common").to_owned()),
         Said::Refused(_) => Some(words.get("sign-in-short").to_owned()),

@@ -23,6 +23,7 @@ use super::{
     doors::{self, Form, see_other},
     pages, socket,
     socket::Seat,
+    trust,
     words::Language,
 };
 use crate::door::{Action, Arrival, Listener, Pass};
@@ -160,6 +161,8 @@ fn to_see(app: &App, asked: &Asked, parts: &[&str]) -> Result<Response, Problem>
             .and_then(|()| pages::tv(app, asked.language, number)),
         ["pair"] => Ok(pages::pair(app, asked.language)),
         ["health"] => Ok(api::health(app)),
+        ["trust"] => trust::page(app, asked.language),
+        ["trust", file] => trust::file(app, file),
         ["assets", rest @ ..] => assets::get(
             &rest.join("/"),
             text(&asked.headers, &header::IF_NONE_MATCH),
@@ -221,8 +224,8 @@ fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Respo
 fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
     let there = matches!(
         parts,
-        ["" | "remote" | "health" | "pair" | "sign-in" | "sign-out" | "screens"]
-            | ["tv", _]
+        ["" | "remote" | "health" | "pair" | "sign-in" | "sign-out" | "screens" | "trust"]
+            | ["tv" | "trust", _]
             | ["assets", ..]
             | ["api", "stations" | "pairing"]
             | ["api", "stations", _]

@@ -15,6 +15,7 @@ use crate::{
 };
 
 mod delays;
+mod trust;
 mod ways;
 
 const WINDOW_MS: u32 = 30_000;
@@ -116,6 +117,10 @@ const TABLE: &[Row] = &[
     ("/tv/low-beam", READ, [404, 404, 403, 403, 401]),
     ("/health", READ, [200; 5]),
     ("/health", None, [405; 5]),
+    // HTTPS is off here.
+    ("/trust", READ, [404; 5]),
+    ("/trust", None, [405; 5]),
+    ("/trust/afterturn.crt", READ, [404; 5]),
     ("/assets/style/base.css", READ, [200; 5]),
     ("/assets/live/clock.js", READ, [200; 5]),
     ("/assets/style/base.css", None, [405; 5]),

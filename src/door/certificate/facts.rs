@@ -4,6 +4,7 @@
 
 use std::{collections::BTreeSet, net::IpAddr};
 
+use time::OffsetDateTime;
 use x509_parser::{certificate::X509Certificate, extensions::GeneralName, parse_x509_certificate};
 
 use super::UnixSeconds;
@@ -55,6 +56,13 @@ impl Facts {
             is_authority: certificate.is_ca(),
             for_servers: usage.is_none_or(|usage| usage.value.server_auth || usage.value.any),
         }
+    }
+
+    /// Its last day: `2036-11-22`.
+    #[must_use]
+    pub fn last_day(&self) -> String {
+        OffsetDateTime::from_unix_timestamp(self.not_after_s)
+            .map_or_else(|_| String::new(), |at| at.date().to_string())
     }
 
     /// Whether one of its names is this host's (RFC 6125 §6.4.3: a star stands
