@@ -6,28 +6,23 @@
 use std::{
     io,
     net::{IpAddr, SocketAddr},
+    pin::pin,
     sync::Arc,
     time::Duration,
 };
 
-use hyper_util::{
-    rt::{TokioExecutor, TokioIo, TokioTimer},
-    server::{
-        conn::auto,
-        graceful::{GracefulShutdown, Watcher},
-    },
-};
+use hyper_util::rt::{TokioIo, TokioTimer};
 use tokio::{
     io::{AsyncRead, AsyncWrite},
     net::{TcpListener, TcpStream},
-    sync::watch,
+    sync::{mpsc, watch},
     time::{sleep, timeout},
 };
 use tower_service::Service;
 use warp::{
     Reply,
     http::{HeaderMap, HeaderValue, Method, Request, header},
-    hyper::{body::Incoming, service::service_fn},
+    hyper::{body::Incoming, server::conn::http1, service::service_fn},
     reply::Response,
 };
 
@@ -114,9 +109,10 @@ impl Listening {
             routes: warp::service(routes(&app)),
             entrance: Arc::clone(&app.entrance),
         };
-        let http = self.way.http();
+        let http = http();
         let places = self.way.places();
-        let graceful = GracefulShutdown::new();
+        // Held by every connection; once nobody holds it, all have ended.
+        let (open, mut all_ended) = mpsc::channel::<()>(1);
         loop {
             let accepted = tokio::select! {
                 biased;
@@ -146,27 +142,27 @@ impl Listening {
                     continue;
                 }
             };
-            let (door, http, watcher) = (door.clone(), http.clone(), graceful.watcher());
-            if let Way::Secure(tls) = &self.way {
-                let (tls, mut stop) = (tls.clone(), stop.clone());
-                tokio::spawn(async move {
-                    let shaken = tokio::select! {
-                        shaken = tls.shake(stream) => shaken,
-                        _ = stop.wait_for(|stop| *stop) => None,
-                    };
-                    if let Some(stream) = shaken {
-                        converse(stream, &http, watcher, door, arrival).await;
-                    }
-                    drop(place);
-                });
-            } else {
-                tokio::spawn(async move {
-                    converse(stream, &http, watcher, door, arrival).await;
-                    drop(place);
-                });
-            }
+            let connection = Connection {
+                http: http.clone(),
+                door: door.clone(),
+                arrival,
+                stop: stop.clone(),
+            };
+            let tls = match &self.way {
+                Way::Secure(tls) => Some(tls.clone()),
+                Way::Here | Way::PlainScreens(_) => None,
+            };
+            let open = open.clone();
+            tokio::spawn(async move {
+                match tls {
+                    Some(tls) => connection.encrypted(stream, &tls).await,
+                    None => connection.serve(stream).await,
+                }
+                drop((place, open));
+            });
         }
-        let _ = timeout(LAST_WORDS, graceful.shutdown()).await;
+        drop(open);
+        let _ = timeout(LAST_WORDS, all_ended.recv()).await;
     }
 }
 
@@ -177,16 +173,6 @@ impl Way {
             Self::Here => Places::new(MOST_CONNECTIONS, MOST_CONNECTIONS),
             _ => Places::new(MOST_FROM_NETWORK, MOST_FROM_ONE_DEVICE),
         }
-    }
-
-    fn http(&self) -> auto::Builder<TokioExecutor> {
-        let mut builder = auto::Builder::new(TokioExecutor::new());
-        builder
-            .http1()
-            .timer(TokioTimer::new())
-            .header_read_timeout(HEAD_WITHIN);
-        // Whether it is HTTP/2 would be waited for without a limit.
-        builder.http1_only()
     }
 
     fn arrival(&self, stream: &TcpStream, peer: IpAddr) -> io::Result<Arrival> {
@@ -214,25 +200,67 @@ fn say_full(full: Full, peer: IpAddr) {
     }
 }
 
-/// Serves one connection to its end.
-async fn converse<I, S>(
-    stream: I,
-    http: &auto::Builder<TokioExecutor>,
-    watcher: Watcher,
+/// HTTP/1.1 and nothing else: a WebSocket needs it, and whoever waits to see
+/// whether a connection will be HTTP/2 waits for a silent one without end.
+fn http() -> http1::Builder {
+    let mut builder = http1::Builder::new();
+    builder
+        .timer(TokioTimer::new())
+        .header_read_timeout(HEAD_WITHIN);
+    builder
+}
+
+/// One connection, with what it needs.
+struct Connection<S> {
+    http: http1::Builder,
     door: Door<S>,
     arrival: Arrival,
-) where
-    I: AsyncRead + AsyncWrite + Unpin + Send + 'static,
+    stop: watch::Receiver<bool>,
+}
+
+impl<S> Connection<S>
+where
     S: Service<Request<Incoming>, Response = Response, Error = std::convert::Infallible>
         + Clone
         + Send
         + 'static,
     S::Future: Send,
 {
-    let service = service_fn(move |request| door.clone().pass(request, arrival.clone()));
-    let connection = http.serve_connection_with_upgrades(TokioIo::new(stream), service);
-    if let Err(error) = watcher.watch(connection.into_owned()).await {
-        tracing::debug!(error, "connection ended badly");
+    /// Shakes hands first.
+    async fn encrypted(mut self, stream: TcpStream, tls: &Tls) {
+        let shaken = tokio::select! {
+            shaken = tls.shake(stream) => shaken,
+            _ = self.stop.wait_for(|stop| *stop) => None,
+        };
+        if let Some(stream) = shaken {
+            self.serve(stream).await;
+        }
+    }
+
+    /// Serves it to its end, or to the end of the answer it is giving when the
+    /// server stops.
+    async fn serve<I>(mut self, stream: I)
+    where
+        I: AsyncRead + AsyncWrite + Unpin + Send + 'static,
+    {
+        let (door, arrival) = (self.door, self.arrival);
+        let service = service_fn(move |request| door.clone().pass(request, arrival.clone()));
+        let connection = self.http.serve_connection(TokioIo::new(stream), service);
+        let mut connection = pin!(connection.with_upgrades());
+        let ended = tokio::select! {
+            ended = connection.as_mut() => Some(ended),
+            _ = self.stop.wait_for(|stop| *stop) => None,
+        };
+        let ended = match ended {
+            Some(ended) => ended,
+            None => {
+                connection.as_mut().graceful_shutdown();
+                connection.await
+            }
+        };
+        if let Err(error) = ended {
+            tracing::debug!(%error, "connection ended badly");
+        }
     }
 }
 
