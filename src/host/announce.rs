@@ -82,7 +82,7 @@ impl Announcer {
                 _ => {}
             }
         }
-        std::future::pending().await
+        std::future::pending::<()>().await;
     }
 
     /// Takes the name back, so that nobody looks for the box here any more.

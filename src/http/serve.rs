@@ -251,12 +251,11 @@ where
             ended = connection.as_mut() => Some(ended),
             _ = self.stop.wait_for(|stop| *stop) => None,
         };
-        let ended = match ended {
-            Some(ended) => ended,
-            None => {
-                connection.as_mut().graceful_shutdown();
-                connection.await
-            }
+        let ended = if let Some(ended) = ended {
+            ended
+        } else {
+            connection.as_mut().graceful_shutdown();
+            connection.await
         };
         if let Err(error) = ended {
             tracing::debug!(%error, "connection ended badly");

@@ -41,6 +41,10 @@ pub struct Certificates {
     shown: watch::Sender<Arc<Shown>>,
 }
 
+#[allow(
+    clippy::large_enum_variant,
+    reason = "there is one of it in the program"
+)]
 enum Source {
     Box {
         state_dir: PathBuf,
