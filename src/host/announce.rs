@@ -21,55 +21,41 @@ const INSTANCE: &str = "Afterturn";
 /// A farewell is one packet on each interface.
 const FAREWELL_WITHIN: Duration = Duration::from_secs(1);
 
-/// Announces one name until it is dropped or told to stop.
+/// Announces one name at some addresses until it is told to stop. When they
+/// change, a new one is started: what one has learnt of an interface does not
+/// hold for its next address.
 pub struct Announcer {
     daemon: ServiceDaemon,
     events: Receiver<DaemonEvent>,
     host: String,
-    port: u16,
     full_name: Option<String>,
 }
 
 impl Announcer {
-    /// Announces `name`, which ends with `.local`, at these addresses.
+    /// Announces `name`, which ends with `.local`.
     pub fn start(name: &str, port: u16, addresses: &[IpAddr]) -> Result<Self, AnnounceError> {
         let daemon = ServiceDaemon::new()?;
         let events = daemon.monitor()?;
+        let host = format!("{name}.");
+        let interfaces =
+            || -> Vec<IfKind> { addresses.iter().copied().map(IfKind::Addr).collect() };
+        // Only where the box is reached: not on a network it is not served to.
         daemon.disable_interface(IfKind::All)?;
-        let mut announcer = Self {
+        let mut full_name = None;
+        if !addresses.is_empty() {
+            daemon.enable_interface(interfaces())?;
+            let more = &[("path", "/")][..];
+            let mut service = ServiceInfo::new(SERVICE, INSTANCE, &host, addresses, port, more)?;
+            service.set_interfaces(interfaces());
+            full_name = Some(service.get_fullname().to_owned());
+            daemon.register(service)?;
+        }
+        Ok(Self {
             daemon,
             events,
-            host: format!("{name}."),
-            port,
-            full_name: None,
-        };
-        announcer.update(addresses)?;
-        Ok(announcer)
-    }
-
-    /// Announces these addresses from now on.
-    pub fn update(&mut self, addresses: &[IpAddr]) -> Result<(), AnnounceError> {
-        if let Some(full_name) = self.full_name.take() {
-            // Those that went away are taken back.
-            let _ = self.daemon.unregister(&full_name)?;
-            self.daemon.disable_interface(IfKind::All)?;
-        }
-        if addresses.is_empty() {
-            return Ok(());
-        }
-        let interfaces: Vec<IfKind> = addresses.iter().copied().map(IfKind::Addr).collect();
-        self.daemon.enable_interface(interfaces)?;
-        let mut service = ServiceInfo::new(
-            SERVICE,
-            INSTANCE,
-            &self.host,
-            addresses,
-            self.port,
-            &[("path", "/")][..],
-        )?;
-        service.set_interfaces(addresses.iter().copied().map(IfKind::Addr).collect());
-        self.full_name = Some(service.get_fullname().to_owned());
-        self.daemon.register(service)
+            host,
+            full_name,
+        })
     }
 
     /// Waits until another device turns out to have the name already. The

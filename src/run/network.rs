@@ -193,10 +193,9 @@ async fn call_out(
         match next {
             Next::Stop => break Ok(()),
             Next::Addresses => {
+                announcer.stop().await;
                 let now: Vec<IpAddr> = shown.borrow_and_update().addresses().collect();
-                if let Err(error) = announcer.update(&now) {
-                    break Err(said(error));
-                }
+                announcer = Announcer::start(name, port, &now).map_err(said)?;
             }
             Next::Taken => {
                 break Err(

@@ -94,7 +94,7 @@ screens-remote = Back to the remote
 
 # Trusting the box
 trust-title = Let a device trust the box
-trust-what = Phones, tablets and computers reach the box by an encrypted line. Each has to trust the box's certificate once, before that it warns. For the school's technician, a few minutes a device.
+trust-what = Phones, tablets and computers reach the box by an encrypted line. Each has to trust the box's certificate once; until then it warns. For the school's technician, a few minutes a device.
 trust-school = This box shows a certificate of your school. Devices that trust the school have nothing to do.
 trust-fingerprint-title = First compare
 trust-fingerprint-what = The box writes this fingerprint where it was started, and in its log. Compare it there, not only here. If one pair differs, stop: somebody may stand between you and the box.
