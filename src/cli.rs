@@ -216,7 +216,7 @@ fn check_one(path: &Path, environment: Environment<'_>, out: &mut dyn Write) -> 
         })
     };
     let checked = Settings::from_bytes(&name, &bytes, &lenient)
-        .and_then(|(settings, warnings)| certificate::look_over(settings, warnings));
+        .and_then(|(settings, warnings)| certificate::look_over(settings, warnings, true));
     let fine = match &checked {
         Ok((settings, warnings)) => {
             if !warnings.is_empty() {

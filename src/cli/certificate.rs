@@ -17,18 +17,33 @@ const MOST_BYTES: u64 = 1024 * 1024;
 /// settings come its warnings.
 pub fn load(path: &Path, environment: Environment<'_>) -> Result<(Settings, Report), LoadError> {
     let (settings, report) = Settings::load(path, environment)?;
-    look_over(settings, report).map_err(LoadError::Mistakes)
+    look_over(settings, report, false).map_err(LoadError::Mistakes)
 }
 
+/// Where the service manager lays what it hands over, while the service runs
+/// (`LoadCredential=`, systemd.exec(5)).
+const HANDED_OVER: &str = "/run/credentials";
+
 /// Adds what the certificate's files say to what the config file says.
+/// `elsewhere`: this is not the service, which may be given files that are not
+/// there for anybody else.
 pub(super) fn look_over(
     settings: Settings,
     mut report: Report,
+    elsewhere: bool,
 ) -> Result<(Settings, Report), Report> {
     let https = settings.https.as_ref();
     let Some((own, name)) = https.and_then(|https| Some((https.own.as_ref()?, &https.name))) else {
         return Ok((settings, report));
     };
+    if elsewhere && own.certificate.starts_with(HANDED_OVER) && !own.certificate.exists() {
+        report.add(Diagnostic::warning(
+            own.certificate_span.clone(),
+            "the certificate is handed over when the service starts, and cannot be looked at now",
+            "check a copy of this file that names the certificate where it is kept",
+        ));
+        return Ok((settings, report));
+    }
     let place = |trouble: &OwnTrouble| match trouble.file {
         OwnFile::Certificate => own.certificate_span.clone(),
         OwnFile::Key => own.key_span.clone(),
@@ -141,10 +156,23 @@ mod tests {
         let text = b"[https]\ncertificate = \"/no/such.pem\"\nkey = \"/no/key.pem\"\n\
             [[station]]\nnumber = 1\ntitle = \"Rings\"\n[station.camera]\nkind = \"demo\"\n";
         let (settings, report) = Settings::from_bytes("a.toml", text, &|_| None).unwrap();
-        let said = look_over(settings, report).unwrap_err().to_string();
+        let said = look_over(settings, report, false).unwrap_err().to_string();
         assert!(
             said.starts_with("a.toml:2:15: /no/such.pem cannot be read"),
             "{said}"
         );
+    }
+
+    #[test]
+    fn what_the_service_is_handed_is_not_missed_by_others() {
+        let text = b"[https]\ncertificate = \"/run/credentials/x.service/c.pem\"\n\
+            key = \"/run/credentials/x.service/k.pem\"\n\
+            [[station]]\nnumber = 1\ntitle = \"Rings\"\n[station.camera]\nkind = \"demo\"\n";
+        let read = || Settings::from_bytes("a.toml", text, &|_| None).unwrap();
+        let (settings, report) = read();
+        let (_, report) = look_over(settings, report, true).unwrap();
+        assert_eq!((report.mistakes(), report.diagnostics().len()), (0, 1));
+        let (settings, report) = read();
+        assert!(look_over(settings, report, false).is_err());
     }
 }

@@ -81,7 +81,7 @@ struct TrustPage {
     authority: Option<Authority>,
     devices: &'static [Device],
     by_name: String,
-    by_number: Vec<Number>,
+    numbers: Vec<Number>,
 }
 
 struct Authority {
@@ -89,9 +89,31 @@ struct Authority {
     limits: String,
 }
 
-struct Number {
-    address: String,
-    qr: String,
+/// Where the box can be opened by number.
+pub(super) struct Number {
+    pub(super) address: String,
+    pub(super) qr: String,
+}
+
+/// All such addresses; none while the network is not served.
+pub(super) fn numbers(app: &App) -> Vec<Number> {
+    let Ok((shown, port)) = shown(app) else {
+        return Vec::new();
+    };
+    let numbers = shown.addresses().map(|ip| {
+        // An address of IPv6 has colons of its own.
+        let host = if ip.is_ipv6() {
+            format!("[{ip}]")
+        } else {
+            ip.to_string()
+        };
+        let address = address(&host, port);
+        Number {
+            qr: qr_svg(&address),
+            address,
+        }
+    });
+    numbers.collect()
 }
 
 /// `GET /trust`.
@@ -106,19 +128,6 @@ pub(super) fn page(app: &App, language: Language) -> Result<Response, Problem> {
             .replace("{name}", name)
             .replace("{until}", &until(authority)),
     });
-    let by_number = shown.addresses().map(|ip| {
-        // An address of IPv6 has colons of its own.
-        let host = if ip.is_ipv6() {
-            format!("[{ip}]")
-        } else {
-            ip.to_string()
-        };
-        let address = address(&host, port);
-        Number {
-            qr: qr_svg(&address),
-            address,
-        }
-    });
     let page = TrustPage {
         lang: language.tag(),
         build: &BUILD,
@@ -126,7 +135,7 @@ pub(super) fn page(app: &App, language: Language) -> Result<Response, Problem> {
         authority,
         devices: &DEVICES,
         by_name: address(name, port),
-        by_number: by_number.collect(),
+        numbers: numbers(app),
     };
     let text = page
         .render()

@@ -11,6 +11,8 @@ home-stations = Stations
 home-open-tv = Open the TV page
 home-open-remote = Open the remote
 home-none = No stations yet. Add a camera to the box's settings file, then start the box again.
+home-numbers = On a phone or tablet
+home-trust = The device warns? Let it trust the box
 
 # The TV page
 tv-no-script = This page needs scripts to show the picture.

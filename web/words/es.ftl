@@ -11,6 +11,8 @@ home-stations = Estaciones
 home-open-tv = Abrir la página de la TV
 home-open-remote = Abrir el control
 home-none = Todavía no hay estaciones. Agregue una cámara en el archivo de configuración de la caja y vuelva a encenderla.
+home-numbers = En un teléfono o una tableta
+home-trust = ¿El dispositivo avisa? Haga que confíe en la caja
 
 # La página de la TV
 tv-no-script = Esta página necesita scripts para mostrar la imagen.

@@ -105,3 +105,18 @@ async fn with_a_certificate_of_the_school_there_is_nothing_to_trust() {
     assert!(!page.contains("fingerprint") && page.contains("https://192.168.4.1:8443/"));
     assert_eq!(get(&app, "/trust/afterturn.crt").await.status(), 404);
 }
+
+#[tokio::test]
+async fn the_front_page_shows_where_to_open_it_on_a_phone() {
+    let (app, _) = on_network(true, 8443);
+    let front = ask("GET", "/", Some("teacher")).reply(&routes(&app)).await;
+    let page = String::from_utf8(front.body().to_vec()).unwrap();
+    assert!(page.contains("https://192.168.4.1:8443/") && page.contains("class=\"qr\""));
+    assert!(page.contains("href=\"/trust\""));
+    // Without a network there is nothing to say of it.
+    let front = ask("GET", "/", Some("teacher"))
+        .reply(&routes(&super::app()))
+        .await;
+    let page = String::from_utf8(front.body().to_vec()).unwrap();
+    assert!(!page.contains("/trust") && !page.contains("qr"));
+}
