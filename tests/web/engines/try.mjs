@@ -42,9 +42,15 @@ function chosen(what, names, there) {
 const engines = chosen('engine', options.only.split(','), ENGINES);
 const wanted = chosen('fault', options.faults.split(','), faults.map((fault) => fault.name));
 
-/** Collects script errors. Runs inside the page. */
+/** Collects script errors, and what the page warns of. Runs inside the page. */
 function noteProblems() {
   window.problems = [];
+  window.warnings = [];
+  const warn = console.warn;
+  console.warn = (...parts) => {
+    window.warnings.push(`${(performance.now() / 1000).toFixed(1)} s: ${parts.join(' ')}`);
+    warn.apply(console, parts);
+  };
   window.addEventListener('error', (event) => window.problems.push(String(event.message)));
   window.addEventListener('unhandledrejection', (event) => window.problems.push(String(event.reason)));
 }
@@ -73,6 +79,7 @@ function standing() {
     width_px: video.videoWidth,
     tier: page.player.tier,
     built: page.source.built,
+    warnings: window.warnings,
   };
 }
 
@@ -156,7 +163,8 @@ try {
         const r = await suffer(engine, fault);
         recovered = true;
         said = `back ${(r.back_ms / 1000).toFixed(1)} s after good input; then ${r.middle_ms.toFixed(0)} ms from the delay, `
-          + `p95 ${r.p95_ms.toFixed(0)} ms, ${(r.pictures / READ_MS * 1000).toFixed(0)} pictures/s; tier ${r.tier}, built ${r.built}×`;
+          + `p95 ${r.p95_ms.toFixed(0)} ms, ${(r.pictures / READ_MS * 1000).toFixed(0)} pictures/s; tier ${r.tier}, built ${r.built}×`
+          + r.warnings.map((warning) => `\n    ${warning}`).join('');
       } catch (problem) {
         said = `NOT BACK: ${problem.message}`;
         // Whatever state it is in, the next fault is not to inherit it.
