@@ -34,6 +34,9 @@ pub enum CameraEvent {
     Picture(Picture),
     /// What could be better, all of it; in place of what was said before.
     Notes(Vec<Note>),
+    /// There is nothing to wait for with a limit: somebody has to begin. Said
+    /// once; pictures may follow after any time.
+    Waiting(CameraError),
     /// The camera stopped by itself; nothing follows.
     Ended(CameraError),
 }

@@ -1,9 +1,10 @@
-//! The only room that knows `GStreamer`: it opens cameras, and hands out their
+//! The only room that knows `GStreamer` and WebRTC: it opens cameras, and hands out their
 //! pictures as plain bytes with the time they came.
 //!
 //! - [`camera`]: what a camera is to everyone else; no `GStreamer` in it.
 //! - [`source`]: the kinds of camera.
 //! - [`encode`]: H.264 from raw pictures, by the best encoder that works here.
+//! - [`whip`]: devices that publish over WebRTC.
 //!
 //! Not here: what time a picture *was taken* (`afterturn_core::media` stamps
 //! it), wrapping, keeping, or when to try a camera again. And no audio, ever:
@@ -12,6 +13,7 @@
 pub mod camera;
 pub mod encode;
 pub mod source;
+pub mod whip;
 
 use gstreamer as gst;
 

@@ -115,6 +115,8 @@ impl Supervisor {
             }
         };
         let mut last = Instant::now();
+        // Somebody has to begin; until then there is no hurry.
+        let mut waits = false;
         let mut tick = interval(TICK);
         tick.set_missed_tick_behavior(MissedTickBehavior::Delay);
         loop {
@@ -123,10 +125,16 @@ impl Supervisor {
             } else {
                 NEVER_BEGAN
             };
+            let until = if waits {
+                Instant::now() + NEVER_BEGAN
+            } else {
+                last + most
+            };
             tokio::select! {
-                event = timeout_at(last + most, events.recv()) => match event {
+                event = timeout_at(until, events.recv()) => match event {
                     Ok(Some(CameraEvent::Picture(picture))) => {
                         last = Instant::now();
+                        waits = false;
                         if self.picture(picture) {
                             ended.shown_since.get_or_insert(last);
                         }
@@ -138,6 +146,11 @@ impl Supervisor {
                         }
                     }
                     Ok(Some(CameraEvent::Notes(notes))) => self.notes(&notes),
+                    Ok(Some(CameraEvent::Waiting(why))) => {
+                        self.close();
+                        self.station.set_health(why.state, &why.detail);
+                        waits = true;
+                    }
                     Ok(Some(CameraEvent::Ended(error))) => {
                         ended.error = error;
                         return ended;
@@ -147,6 +160,7 @@ impl Supervisor {
                         ended.error = CameraError::new(CameraState::Ended, "the camera stopped");
                         return ended;
                     }
+                    Err(_) if waits => {}
                     Err(_) => return ended,
                 },
                 _ = tick.tick() => {

@@ -64,7 +64,7 @@ test('after a while away the count is to the first new picture', () => {
 });
 
 test('a camera that never sent a picture has its own card', () => {
-  for (const camera of ['starting', 'unreachable', 'refused', 'not_a_camera', 'unsuitable', 'ended', 'missing_part']) {
+  for (const camera of ['starting', 'unreachable', 'refused', 'not_a_camera', 'unsuitable', 'ended', 'missing_part', 'no_publisher']) {
     const f = facts({ glass: null, newer: false }, { camera, oldest_us: null, newest_us: null });
     assert.deepEqual(cover(f), { card: { kind: 'camera', camera }, band: null });
   }

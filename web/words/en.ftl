@@ -171,6 +171,7 @@ live-camera-not-a-camera = No camera at this address.
 live-camera-unsuitable = This camera's pictures cannot be shown.
 live-camera-ended = The camera went away. Trying again.
 live-camera-missing-part = The box lacks a part for this camera.
+live-camera-no-publisher = No camera yet: open /camera on the tablet.
 
 # On the remote
 live-order-dont-show = Don't show

@@ -171,6 +171,7 @@ live-camera-not-a-camera = En esta dirección no hay ninguna cámara.
 live-camera-unsuitable = Las imágenes de esta cámara no se pueden mostrar.
 live-camera-ended = La cámara se desconectó. Probando de nuevo.
 live-camera-missing-part = A la caja le falta una pieza para esta cámara.
+live-camera-no-publisher = Todavía no hay cámara: abra /camera en la tableta.
 
 # En el control
 live-order-dont-show = No mostrar

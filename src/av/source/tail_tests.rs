@@ -61,7 +61,9 @@ impl Bench {
             CameraEvent::Format(AvcConfig(bytes)) => format!("F{}", bytes[0]),
             CameraEvent::Picture(p) if p.keyframe => "K".to_owned(),
             CameraEvent::Picture(_) => "d".to_owned(),
-            other @ (CameraEvent::Ended(_) | CameraEvent::Notes(_)) => format!("{other:?}"),
+            other @ (CameraEvent::Ended(_) | CameraEvent::Waiting(_) | CameraEvent::Notes(_)) => {
+                format!("{other:?}")
+            }
         };
         self.events.try_iter().map(short).collect()
     }

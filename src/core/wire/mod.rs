@@ -96,11 +96,13 @@ pub enum CameraState {
     Ended,
     /// This machine lacks a part it needs to open the camera.
     MissingPart,
+    /// No device publishes to this station.
+    NoPublisher,
 }
 
 impl CameraState {
     /// Every state, for tables and tests.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
         Self::Starting,
         Self::Showing,
         Self::Stalled,
@@ -110,6 +112,7 @@ impl CameraState {
         Self::Unsuitable,
         Self::Ended,
         Self::MissingPart,
+        Self::NoPublisher,
     ];
 }
 
