@@ -16,6 +16,7 @@ pub mod diagnostic;
 pub mod mask;
 mod network;
 pub mod reader;
+mod screen;
 mod secret;
 mod server;
 mod syntax;
@@ -24,6 +25,7 @@ pub mod value;
 #[cfg(test)]
 mod tests;
 
+pub use screen::ScreenSettings;
 pub use secret::{CameraUrl, Credentials, Secret, UrlError};
 
 use diagnostic::{Diagnostic, Report, Source};
@@ -74,6 +76,8 @@ pub struct StationSettings {
     pub latency_ms: u32,
     /// Its camera.
     pub camera: CameraSettings,
+    /// Its screen.
+    pub screen: ScreenSettings,
 }
 
 /// A station's camera.
@@ -153,6 +157,7 @@ impl Settings {
             camera: CameraSettings::Demo {
                 seed: seed.wrapping_add(number as u64 - 1),
             },
+            screen: ScreenSettings::default(),
         };
         Self {
             listen: SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), port),

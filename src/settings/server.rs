@@ -15,7 +15,7 @@ use super::diagnostic::Diagnostic;
 use super::mask::KnownKeys;
 use super::reader::{Findings, Table, nearest};
 use super::value::Entry;
-use super::{DEFAULT_PORT, Environment, Settings, StationSettings, camera};
+use super::{DEFAULT_PORT, Environment, ScreenSettings, Settings, StationSettings, camera, screen};
 use crate::av::encode::Encoding;
 
 /// The keys at the top of the file.
@@ -48,6 +48,11 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
         "latency_ms",
         "seed",
         "path",
+        "screen",
+        "diagonal_in",
+        "lower_edge_cm",
+        "distance_cm",
+        "approach_cm",
     ],
     closed: &["user", "password", "password_env"],
 };
@@ -223,6 +228,7 @@ fn station(
         "camera",
         "[station.camera] with kind = \"network\", \"file\" or \"demo\"",
     );
+    let screen = table.optional("screen");
     table.finish();
 
     let number = number.and_then(|entry| number_of(findings, &entry, used));
@@ -235,6 +241,12 @@ fn station(
     let camera = camera
         .and_then(|entry| entry.table("this camera", "[station.camera]"))
         .and_then(|table| camera::read(findings, table, environment));
+    let screen = match screen {
+        Some(entry) => entry
+            .table("this screen", "[station.screen]")
+            .and_then(screen::read),
+        None => Some(ScreenSettings::default()),
+    };
     let (camera, latency_ms) = camera?;
     Some(StationSettings {
         number: number?,
@@ -243,6 +255,7 @@ fn station(
         window_ms: window_ms?,
         latency_ms,
         camera,
+        screen: screen?,
     })
 }
 

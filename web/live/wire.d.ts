@@ -52,6 +52,84 @@ newest_us: number | null,
  */
 demo: boolean, };
 
+export type Language = "en" | "es";
+
+export type View = "picture" | "text";
+
+export type Look = "dark" | "bright";
+
+export type LetterSizes = { 
+/**
+ * No letter on the page is smaller.
+ */
+least: number, 
+/**
+ * What reads with ease; at least the smallest.
+ */
+preferred: number, };
+
+export type Shown = { 
+/**
+ * In the sheet's language.
+ */
+text: string, 
+/**
+ * The figure's id, where there is one.
+ */
+figure: string | null, };
+
+export type Task = { 
+/**
+ * In few words.
+ */
+task: string, 
+/**
+ * The one thing to look for.
+ */
+cue: Shown | null, 
+/**
+ * What may be chosen from, in no order of merit.
+ */
+levels: Array<string>, 
+/**
+ * Safety and courtesy.
+ */
+reminders: Array<string>, 
+/**
+ * The same task for somebody who does it differently.
+ */
+another_way: Shown | null, };
+
+export type Sheet = { 
+/**
+ * Always [`Applies::Live`]: it is for whoever looks up now.
+ */
+applies: Applies, 
+/**
+ * The number of the station's mark.
+ */
+mark: number, 
+/**
+ * The language of its words, and of the page.
+ */
+language: Language, 
+/**
+ * How it is told.
+ */
+view: View, 
+/**
+ * How it looks.
+ */
+look: Look, 
+/**
+ * How large its letters are.
+ */
+letters: LetterSizes, 
+/**
+ * Nothing without a unit, or where the unit has no such station.
+ */
+task: Task | null, };
+
 export type FromServer = { "type": "hello", 
 /**
  * [`PROTOCOL`].
@@ -80,7 +158,7 @@ t2_us: number,
 /**
  * Server's capture clock when the answer was written.
  */
-t3_us: number, } | { "type": "state" } & StationState | { "type": "run", 
+t3_us: number, } | { "type": "state" } & StationState | { "type": "sheet" } & Sheet | { "type": "run", 
 /**
  * What `SourceBuffer` takes: `video/mp4; codecs="avc1.PPCCLL"`.
  */
@@ -289,3 +367,59 @@ export type StationOrder = {
  * What is asked.
  */
 order: Order, };
+
+export type ViewChoice = "by_grade" | "picture" | "text";
+
+export type StationLanguage = { 
+/**
+ * The number on its sign.
+ */
+station: number, 
+/**
+ * `null`: each screen keeps the one it was opened in.
+ */
+language: Language | null, };
+
+export type Showing = { 
+/**
+ * The grade in the gym; 0 is kindergarten. Nothing: no class.
+ */
+grade: number | null, 
+/**
+ * Which view was chosen.
+ */
+choice: ViewChoice, 
+/**
+ * Which that is for this grade.
+ */
+view: View, 
+/**
+ * How it looks.
+ */
+look: Look, 
+/**
+ * Stations whose screens were given a language.
+ */
+languages: Array<StationLanguage>, 
+/**
+ * Stations whose cue is too long to be read on their screen.
+ */
+too_long: Array<number>, };
+
+export type ShowingPatch = { 
+/**
+ * Another grade.
+ */
+grade: number | null, 
+/**
+ * Another view.
+ */
+choice: ViewChoice | null, 
+/**
+ * Another look.
+ */
+look: Look | null, 
+/**
+ * Another language for one station.
+ */
+language: StationLanguage | null, };

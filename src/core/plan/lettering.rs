@@ -42,7 +42,7 @@ pub struct Screen {
 impl Default for Screen {
     /// A usual screen on a stand, looked at from six metres.
     fn default() -> Self {
-        Self::read_from(65.0, 950.0, 6_000.0)
+        Self::read_from(65.0, 1_020.0, 6_000.0)
     }
 }
 
@@ -72,9 +72,16 @@ impl Screen {
     /// displays to where the reader is.
     #[must_use]
     pub fn letters(&self) -> Letters {
-        let highest_in = (self.lower_edge_mm + self.height_mm()) / INCH_MM;
-        let nearest = self.approach_mm.min(self.distance_mm);
-        let ada_mm = ada_least_in(highest_in, nearest / INCH_MM) * INCH_MM;
+        let top_in = (self.lower_edge_mm + self.height_mm()) / INCH_MM;
+        let nearest_in = self.approach_mm.min(self.distance_mm) / INCH_MM;
+        // No baseline is nearer to the upper edge than a letter is high.
+        let rows_in = [70.0, 120.0, f64::INFINITY];
+        let rows = rows_in.map(|row_in| (row_in, ada_least_in(row_in, nearest_in)));
+        let (_, ada_in) = rows
+            .into_iter()
+            .find(|(row_in, least_in)| top_in - least_in <= *row_in)
+            .expect("the last row has no end");
+        let ada_mm = ada_in * INCH_MM;
         let least_mm = ada_mm.max(visual_angle_mm(self.distance_mm, ISO_LEAST_ARCMIN));
         let preferred_mm = ada_mm.max(visual_angle_mm(self.distance_mm, ISO_PREFERRED_ARCMIN));
         let height = self.height_mm();

@@ -97,9 +97,13 @@ fn the_greater_of_both_rules_is_the_smallest_letter() {
 fn the_highest_line_decides_the_row() {
     let low = Screen::read_from(43.0, 1_100.0, 4_000.0);
     let high = Screen::read_from(43.0, 1_300.0, 4_000.0);
-    // The second's upper edge is above 70 inches.
+    // The second's upper edge is above 70 inches by more than a letter.
     assert!(near(high.letters().least_mm, 2.0 * INCH_MM));
     assert!(low.letters().least_mm < high.letters().least_mm);
+    // 65 inches from 1.02 m up: 1.829 m, and its highest baseline below 1.778 m.
+    let between = Screen::default();
+    assert!(between.lower_edge_mm + between.height_mm() > 1_780.0);
+    assert!(near(between.letters().least_mm, 59.34), "the lowest row, at 6 m");
     assert!(!low.hangs_low());
     assert!(Screen::read_from(43.0, 900.0, 4_000.0).hangs_low());
 }
