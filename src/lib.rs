@@ -7,7 +7,8 @@
 //! - [`cli`], [`run`] and `main`: the command line and the wiring
 //! - [`http`]: routes, sockets, pages; no rule of its own
 //! - [`station`]: one camera, its ring, its screens
-//! - [`door`], [`settings`]: who may do what; the server's config file
+//! - [`door`], [`settings`], [`units`]: who may do what; the server's config
+//!   file; what there is to do at the stations
 //! - [`store`], [`host`]: the only room that writes the disk; what the machine
 //!   gives: clocks, limits, the service manager
 //! - [`av`]: the only room that knows `GStreamer`
@@ -22,3 +23,4 @@ pub mod run;
 pub mod settings;
 pub mod station;
 pub mod store;
+pub mod units;

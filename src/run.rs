@@ -30,6 +30,7 @@ use crate::{
     settings::{CameraSettings, Settings, StationSettings},
     station::{Memory, Station, StationConfig, supervise},
     store::{high_water, json, lines::Lines},
+    units::Sheets,
 };
 
 /// Pictures a second of the built-in scene.
@@ -72,6 +73,9 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let mut tasks = JoinSet::new();
     let memory = Arc::new(Memory::new(settings.memory_mb as usize * 1_000_000));
     let mut stations = Vec::with_capacity(settings.stations.len());
+    let screens = settings.stations.iter();
+    let screens = screens.map(|station| (station.number, station.screen.screen()));
+    let sheets = Sheets::without_unit(screens.collect());
     for station in settings.stations {
         let camera = camera(&station.camera, truth.clone(), &encoding);
         let station = Station::new(config(&station), Arc::clone(&now), &memory);
@@ -97,6 +101,7 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
         tasks.spawn(keep_door(state_dir, Arc::clone(&entrance), stopped.clone()));
     }
     let app = App::new(stations, entrance, extras.demo, stopped.clone());
+    let app = app.with_sheets(Arc::new(sheets));
     tasks.spawn(listening.serve(app, stopped));
     service::ready();
 

@@ -74,6 +74,8 @@ pub enum Action {
     SetDelay,
     /// Open the remote.
     UseRemote,
+    /// Choose for whom the screens are: grade, view, look, language.
+    ChooseSheet,
     /// Hide pictures, or show them again: pause, don't show, cover.
     Hide,
     /// Forget everything taken so far.
@@ -84,11 +86,12 @@ pub enum Action {
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 8] = [
         Self::SeeStations,
         Self::Watch,
         Self::SetDelay,
         Self::UseRemote,
+        Self::ChooseSheet,
         Self::Hide,
         Self::Wipe,
         Self::KeepDoor,
@@ -107,7 +110,11 @@ impl Role {
             (Self::Teacher, _)
                 | (
                     Self::Helper,
-                    Action::SeeStations | Action::Watch | Action::UseRemote | Action::Hide
+                    Action::SeeStations
+                        | Action::Watch
+                        | Action::UseRemote
+                        | Action::ChooseSheet
+                        | Action::Hide
                 )
                 | (Self::Screen, Action::Watch)
         )
@@ -167,6 +174,7 @@ mod tests {
                         Action::SeeStations,
                         Action::Watch,
                         Action::UseRemote,
+                        Action::ChooseSheet,
                         Action::Hide
                     ]
                 ),

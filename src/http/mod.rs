@@ -23,6 +23,7 @@ mod socket;
 mod words;
 
 use std::{
+    collections::BTreeMap,
     hash::{DefaultHasher, Hash, Hasher},
     sync::{Arc, LazyLock},
 };
@@ -31,6 +32,7 @@ use afterturn_core::kernel::StationNumber;
 use tokio::sync::watch;
 
 use crate::station::Station;
+use crate::units::Sheets;
 
 pub use entrance::{Entrance, ThisMachine};
 pub use problem::{Kind, Problem};
@@ -54,6 +56,7 @@ pub(crate) static BUILD: LazyLock<String> = LazyLock::new(|| {
 pub struct App {
     stations: Arc<[Arc<Station>]>,
     entrance: Arc<Entrance>,
+    sheets: Arc<Sheets>,
     demo: bool,
     stop: watch::Receiver<bool>,
 }
@@ -71,9 +74,16 @@ impl App {
         Self {
             stations: stations.into(),
             entrance,
+            sheets: Arc::new(Sheets::without_unit(BTreeMap::new())),
             demo,
             stop,
         }
+    }
+
+    /// The same with something to show beside the pictures.
+    #[must_use]
+    pub fn with_sheets(self, sheets: Arc<Sheets>) -> Self {
+        Self { sheets, ..self }
     }
 
     fn has_station(&self, number: StationNumber) -> bool {

@@ -12,6 +12,7 @@ use warp::{
 };
 
 use crate::door::Refusal;
+use crate::units::ShowingError;
 
 /// The kinds of trouble a request can meet.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -133,6 +134,12 @@ impl Reply for Problem {
 
 impl From<DelayError> for Problem {
     fn from(error: DelayError) -> Self {
+        Self::new(Kind::Impossible, error.to_string())
+    }
+}
+
+impl From<ShowingError> for Problem {
+    fn from(error: ShowingError) -> Self {
         Self::new(Kind::Impossible, error.to_string())
     }
 }

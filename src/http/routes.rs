@@ -59,23 +59,30 @@ fn view(app: App) -> BoxedFilter<(Response,)> {
     warp::path!("api" / "stations" / String / "view")
         .and(warp::ws())
         .and(pass())
-        .map(move |number: String, ws: Ws, pass: Option<Pass>| {
-            let seat = allow(pass, Action::Watch, number.parse().ok())
-                .and_then(|pass| Ok((pass, app.station(&number).cloned()?)));
-            let (pass, station) = match seat {
-                Ok(seat) => seat,
-                Err(problem) => return problem.into_response(),
-            };
-            let seat = Seat {
-                entrance: Arc::clone(&app.entrance),
-                pass,
-            };
-            let stop = app.stop.clone();
-            ws.max_message_size(MOST_FROM_SCREEN_BYTES)
-                .max_frame_size(MOST_FROM_SCREEN_BYTES)
-                .on_upgrade(move |ws| socket::serve(ws, station, seat, stop))
-                .into_response()
-        })
+        .and(query())
+        .map(
+            move |number: String, ws: Ws, pass: Option<Pass>, query: Query| {
+                let seat = allow(pass, Action::Watch, number.parse().ok())
+                    .and_then(|pass| Ok((pass, app.station(&number).cloned()?)));
+                let (pass, station) = match seat {
+                    Ok(seat) => seat,
+                    Err(problem) => return problem.into_response(),
+                };
+                // The page says which language it is in.
+                let language = Language::choose(query.get("lang").map(String::as_str), None);
+                let seat = Seat {
+                    entrance: Arc::clone(&app.entrance),
+                    pass,
+                    sheets: Arc::clone(&app.sheets),
+                    language: language.on_wire(),
+                };
+                let stop = app.stop.clone();
+                ws.max_message_size(MOST_FROM_SCREEN_BYTES)
+                    .max_frame_size(MOST_FROM_SCREEN_BYTES)
+                    .on_upgrade(move |ws| socket::serve(ws, station, seat, stop))
+                    .into_response()
+            },
+        )
         .boxed()
 }
 
@@ -87,11 +94,7 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
         .and(peer())
         .and(warp::method())
         .and(warp::path::full())
-        .and(
-            warp::query::<HashMap<String, String>>()
-                .or(warp::any().map(HashMap::new))
-                .unify(),
-        )
+        .and(query())
         .and(warp::header::headers_cloned())
         .and(body())
         .then(
@@ -99,7 +102,7 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
                   peer,
                   method,
                   path: FullPath,
-                  query: HashMap<String, String>,
+                  query: Query,
                   headers,
                   body: Result<Bytes, Problem>| {
                 let language = Language::choose(
@@ -208,6 +211,12 @@ fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Respo
         (["api", "stations", _, "view"], _) => {
             Err(Problem::new(Kind::BadRequest, "this path is a WebSocket"))
         }
+        (["api", "showing"], _) if get => {
+            need(asked, Action::UseRemote).map(|()| api::showing(app))
+        }
+        (["api", "showing"], &Method::PATCH) => {
+            need(asked, Action::ChooseSheet).and_then(|()| api::choose(app, &asked.body))
+        }
         (["api", "pairing"], &Method::POST) => doors::ask_to_pair(app, asked.peer),
         (["api", "pairing"], _) if get => Ok(doors::pairing(app, &asked.headers)),
         _ => Err(unknown(asked, parts)),
@@ -221,7 +230,7 @@ fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
         ["" | "remote" | "health" | "pair" | "sign-in" | "sign-out" | "screens"]
             | ["tv", _]
             | ["assets", ..]
-            | ["api", "stations" | "pairing"]
+            | ["api", "stations" | "pairing" | "showing"]
             | ["api", "stations", _]
             | ["api", "stations", _, "orders"]
     );
@@ -261,7 +270,7 @@ fn order(app: &App, asked: &Asked, number: &str) -> Result<Response, Problem> {
 /// §15.5.6).
 fn taken(parts: &[&str]) -> &'static str {
     match parts {
-        ["api", "stations", _] => "GET, HEAD, PATCH",
+        ["api", "stations", _] | ["api", "showing"] => "GET, HEAD, PATCH",
         ["api", "stations", _, "orders"] | ["sign-out"] => "POST",
         ["api", "pairing"] | ["sign-in" | "screens"] => "GET, HEAD, POST",
         _ => "GET, HEAD",
@@ -308,6 +317,16 @@ fn allow(
 /// door, and then nothing is allowed.
 fn pass() -> impl Filter<Extract = (Option<Pass>,), Error = std::convert::Infallible> + Clone {
     warp::ext::optional::<Pass>()
+}
+
+/// What stands after the path.
+type Query = HashMap<String, String>;
+
+/// The same; nothing where it makes no sense.
+fn query() -> impl Filter<Extract = (Query,), Error = std::convert::Infallible> + Clone {
+    warp::query::<Query>()
+        .or(warp::any().map(Query::new))
+        .unify()
 }
 
 /// Where a request comes from.

@@ -143,6 +143,10 @@ const TABLE: &[Row] = &[
     ("/api/stations/1/orders", None, [405; 5]),
     // A socket, asked for as a page.
     ("/api/stations/1/view", Some(&METHODS), [400; 5]),
+    ("/api/showing", READ, [200, 200, 403, 403, 401]),
+    // A delay is nothing that can be chosen here: see the next tests for what is.
+    ("/api/showing", Some(&["PATCH"]), [400, 400, 403, 403, 401]),
+    ("/api/showing", None, [405; 5]),
     ("/api/stations/1/settings", Some(&METHODS), [404; 5]),
     ("/sign-in", READ, [200; 5]),
     // An empty form: no passphrase to be set.
@@ -212,6 +216,32 @@ async fn orders_are_for_those_who_run_the_class_and_wiping_for_the_teacher() {
     let asked = ask("POST", "/api/stations/9/orders", Some("teacher"));
     let asked = asked.json(&json!({ "order": "pause" }));
     assert_eq!(asked.reply(&routes).await.status(), 404);
+}
+
+#[tokio::test]
+async fn those_who_run_the_class_choose_for_whom_the_screens_are() {
+    let routes = routes(&app());
+    for (body, statuses) in [
+        (
+            json!({ "grade": 3, "look": "bright" }),
+            [200, 200, 403, 403, 401],
+        ),
+        (json!({ "grade": null }), [200, 200, 403, 403, 401]),
+        (json!({}), [200, 200, 403, 403, 401]),
+        (json!({ "grade": 6 }), [422, 422, 403, 403, 401]),
+        (json!({ "view": "picture" }), [400, 400, 403, 403, 401]),
+    ] {
+        for (role, status) in ASKERS.into_iter().zip(statuses) {
+            let asked = ask("PATCH", "/api/showing", role).json(&body);
+            let got = asked.reply(&routes).await.status();
+            assert_eq!(got, status, "{body} as {role:?}");
+        }
+    }
+    let asked = ask("PATCH", "/api/showing", Some("teacher"));
+    let answer = asked.json(&json!({ "grade": 1 })).reply(&routes).await;
+    let said: Value = serde_json::from_slice(answer.body()).unwrap();
+    assert_eq!(said["view"], "picture");
+    assert_eq!(said["look"], "bright", "what is not named stays");
 }
 
 #[tokio::test]
@@ -290,6 +320,7 @@ async fn a_method_that_is_not_taken_is_answered_with_those_that_are() {
         ("/assets/style/base.css", "GET, HEAD"),
         ("/api/stations", "GET, HEAD"),
         ("/api/stations/1", "GET, HEAD, PATCH"),
+        ("/api/showing", "GET, HEAD, PATCH"),
     ] {
         let response = ask("DELETE", path, Some("teacher")).reply(&routes).await;
         assert_eq!(response.status(), 405, "{path}");

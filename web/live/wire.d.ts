@@ -408,7 +408,7 @@ too_long: Array<number>, };
 
 export type ShowingPatch = { 
 /**
- * Another grade.
+ * Another grade; `null`: no class.
  */
 grade: number | null, 
 /**

@@ -9,7 +9,6 @@
 
 /// One inch.
 const INCH_MM: f64 = 25.4;
-const FOOT_MM: f64 = 12.0 * INCH_MM;
 /// Screens are sold by their diagonal and are 16 wide to 9 high.
 const ASPECT: (f64, f64) = (16.0, 9.0);
 

@@ -147,12 +147,27 @@ pub struct Showing {
 #[cfg_attr(test, derive(ts_rs::TS))]
 #[serde(deny_unknown_fields, default)]
 pub struct ShowingPatch {
-    /// Another grade.
-    pub grade: Option<u8>,
+    /// Another grade; `null`: no class.
+    #[expect(
+        clippy::option_option,
+        reason = "no class and nothing said about it are different answers"
+    )]
+    #[cfg_attr(test, ts(type = "number | null"))]
+    #[serde(deserialize_with = "said")]
+    pub grade: Option<Option<u8>>,
     /// Another view.
     pub choice: Option<ViewChoice>,
     /// Another look.
     pub look: Option<Look>,
     /// Another language for one station.
     pub language: Option<StationLanguage>,
+}
+
+/// What is there was said, `null` too.
+fn said<'de, D, T>(from: D) -> Result<Option<T>, D::Error>
+where
+    D: serde::Deserializer<'de>,
+    T: Deserialize<'de>,
+{
+    T::deserialize(from).map(Some)
 }

@@ -1,5 +1,7 @@
 use super::*;
 
+const FOOT_MM: f64 = 12.0 * INCH_MM;
+
 /// Within a hundredth, which is finer than what the sources print.
 fn near(found: f64, wanted: f64) -> bool {
     (found - wanted).abs() < 0.01
@@ -57,7 +59,10 @@ fn a_visual_angle_is_so_many_millimetres() {
         (15_000.0, 20.0, 87.27),
     ] {
         let found = visual_angle_mm(distance_mm, arcmin);
-        assert!(near(found, height_mm), "{distance_mm} mm, {arcmin}′: {found}");
+        assert!(
+            near(found, height_mm),
+            "{distance_mm} mm, {arcmin}′: {found}"
+        );
     }
 }
 
@@ -103,7 +108,10 @@ fn the_highest_line_decides_the_row() {
     // 65 inches from 1.02 m up: 1.829 m, and its highest baseline below 1.778 m.
     let between = Screen::default();
     assert!(between.lower_edge_mm + between.height_mm() > 1_780.0);
-    assert!(near(between.letters().least_mm, 59.34), "the lowest row, at 6 m");
+    assert!(
+        near(between.letters().least_mm, 59.34),
+        "the lowest row, at 6 m"
+    );
     assert!(!low.hangs_low());
     assert!(Screen::read_from(43.0, 900.0, 4_000.0).hangs_low());
 }
@@ -111,7 +119,10 @@ fn the_highest_line_decides_the_row() {
 #[test]
 fn pixels_follow_the_picture_not_the_screen() {
     let letters = Screen::default().letters();
-    assert!(near(letters.least_px(2160.0), 2.0 * letters.least_px(1080.0)));
+    assert!(near(
+        letters.least_px(2160.0),
+        2.0 * letters.least_px(1080.0)
+    ));
 }
 
 #[test]
