@@ -68,7 +68,7 @@ macro_rules! page {
 
 page!(
     /// A station's TV page.
-    TvPage, "tv.html", { number: u8, title: String }
+    TvPage, "tv.html", { number: u8, title: String, words_en: &'static str, words_es: &'static str }
 );
 page!(
     /// The teacher's remote.
@@ -194,6 +194,9 @@ pub(super) fn tv(app: &App, language: Language, number: &str) -> Result<Response
         frame,
         config.number.get(),
         config.title.clone(),
+        // Both, because the teacher may choose another while it is open.
+        Language::English.words().live_json(),
+        Language::Spanish.words().live_json(),
     )))
 }
 

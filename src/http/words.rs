@@ -17,6 +17,7 @@ pub(super) enum Language {
 
 impl Language {
     /// Every language.
+    #[cfg(test)]
     pub(super) const ALL: [Self; 2] = [Self::English, Self::Spanish];
 
     /// By its tag, as in `?lang=es`.

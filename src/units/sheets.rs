@@ -14,7 +14,7 @@ use afterturn_core::{
     plan::lettering::{Screen, cue_fits},
     wire::{
         Applies, Language, LetterSizes, Look, Sheet, Showing, ShowingPatch, StationLanguage, Task,
-        View, ViewChoice,
+        Turn, View, ViewChoice,
     },
 };
 use tokio::sync::watch;
@@ -53,6 +53,7 @@ struct Chosen {
     choice: ViewChoice,
     look: Look,
     languages: BTreeMap<StationNumber, Language>,
+    turn: Option<Turn>,
 }
 
 impl Chosen {
@@ -108,7 +109,14 @@ impl Sheets {
             task: chosen
                 .grade
                 .and_then(|grade| (self.task)(station, grade, language)),
+            turn: chosen.turn,
         }
+    }
+
+    /// Says which turn runs; every screen follows.
+    pub fn set_turn(&self, turn: Option<Turn>) {
+        self.chosen().turn = turn;
+        self.changed.send_replace(());
     }
 
     /// What was chosen, and what follows from it.

@@ -100,6 +100,16 @@ reminders: Array<string>,
  */
 another_way: Shown | null, };
 
+export type Turn = { 
+/**
+ * When it began.
+ */
+began_us: number, 
+/**
+ * When it is over.
+ */
+ends_us: number, };
+
 export type Sheet = { 
 /**
  * Always [`Applies::Live`]: it is for whoever looks up now.
@@ -128,7 +138,11 @@ letters: LetterSizes,
 /**
  * Nothing without a unit, or where the unit has no such station.
  */
-task: Task | null, };
+task: Task | null, 
+/**
+ * Nothing while no turn runs.
+ */
+turn: Turn | null, };
 
 export type FromServer = { "type": "hello", 
 /**

@@ -95,12 +95,16 @@ screens-remote = Back to the remote
 # A page that could not be shown
 problem-home = Back to the first page
 
-demo-notice = Demo: drawn pictures
+demo-notice = Demo
 
 # On the TV
 live-late = { $seconds } s late
 live-soonest = nearly live
 live-figure-seconds = { $seconds } s
+live-choose = Choose yours
+live-another-way = Another way: { $way }
+live-left-minutes = { $minutes } min
+live-left-seconds = { $seconds } s
 live-card-opening = One moment.
 live-card-moment = One moment.
 live-card-filling = First picture in

@@ -95,12 +95,16 @@ screens-remote = Volver al control
 # Una página que no se pudo mostrar
 problem-home = Volver a la primera página
 
-demo-notice = Demostración: son dibujos
+demo-notice = Demo
 
 # En la TV
 live-late = { $seconds } s después
 live-soonest = casi en vivo
 live-figure-seconds = { $seconds } s
+live-choose = Elige el tuyo
+live-another-way = También así: { $way }
+live-left-minutes = { $minutes } min
+live-left-seconds = { $seconds } s
 live-card-opening = Un momento.
 live-card-moment = Un momento.
 live-card-filling = La primera imagen llega en

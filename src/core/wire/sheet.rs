@@ -7,6 +7,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::Applies;
+use crate::kernel::CaptureUs;
 
 /// A language that pages speak.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -78,6 +79,19 @@ pub struct Task {
     pub another_way: Option<Shown>,
 }
 
+/// The turn that runs; how much of it is left, the page reckons by the server's
+/// clock.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub struct Turn {
+    /// When it began.
+    #[cfg_attr(test, ts(type = "number"))]
+    pub began_us: CaptureUs,
+    /// When it is over.
+    #[cfg_attr(test, ts(type = "number"))]
+    pub ends_us: CaptureUs,
+}
+
 /// What a screen shows beside the late picture; sent when the socket opens and
 /// at every change. A screen that has heard none shows picture and mark.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -97,6 +111,8 @@ pub struct Sheet {
     pub letters: LetterSizes,
     /// Nothing without a unit, or where the unit has no such station.
     pub task: Option<Task>,
+    /// Nothing while no turn runs.
+    pub turn: Option<Turn>,
 }
 
 /// Which view a class gets.

@@ -21,6 +21,7 @@ fn the_pages_types_are_written_from_these() {
         LetterSizes::decl(&config),
         Shown::decl(&config),
         Task::decl(&config),
+        Turn::decl(&config),
         Sheet::decl(&config),
         FromServer::decl(&config),
         FromScreen::decl(&config),

@@ -1,0 +1,89 @@
+/**
+ * What of a sheet is shown, how large its letters are and how much of the page
+ * the picture keeps, when not everything has room.
+ *
+ * The order of giving way: letters go down to the smallest that may be, the
+ * picture to the smallest that is still the hero, then parts go, one after the
+ * other. The cue never does: where even it alone has no room, its letters go
+ * below the smallest, and the page says so.
+ *
+ * Not here: measuring, which takes a page.
+ */
+
+/** The picture's share of the page's width, and of its height. */
+export const SHARES = [0.66, 0.63, 0.6, 0.57, 0.54];
+/** How much larger than the smallest letter the cue may become where there is room. */
+const LARGER = [1.7, 1.5, 1.35, 1.2, 1.1];
+/** The last way out. */
+const SMALLER = [0.9, 0.8, 0.7, 0.6, 0.5];
+
+/**
+ * @typedef {object} Arrangement
+ * @property {number} share the picture's
+ * @property {number} letter font size of most words, in smallest letters
+ * @property {number} cue font size of the cue, in smallest letters
+ * @property {string[]} without parts that made way
+ */
+
+/**
+ * @param {string[]} parts what there is, the first to go first; the cue is not among them
+ * @param {number} ease the preferred letter, in smallest letters
+ * @param {(a: Arrangement) => boolean} fits whether it has room on the page
+ * @returns {Arrangement}
+ */
+export function arrange(parts, ease, fits) {
+  for (let gone = 0; gone <= parts.length; gone += 1) {
+    const without = parts.slice(0, gone);
+    const base = roomiest(without, ease, fits);
+    if (base !== null) {
+      return grown(base, fits);
+    }
+  }
+  const last = { share: SHARES[SHARES.length - 1], letter: 1, cue: 1, without: parts.slice() };
+  for (const letter of SMALLER) {
+    const small = Object.assign({}, last, { letter: letter, cue: letter });
+    if (fits(small)) {
+      return small;
+    }
+  }
+  return Object.assign({}, last, { letter: SMALLER[SMALLER.length - 1], cue: SMALLER[SMALLER.length - 1] });
+}
+
+/**
+ * With these parts gone: letters that read with ease, else the smallest; and of
+ * those the largest picture. Nothing if there is no way.
+ * @param {string[]} without
+ * @param {number} ease
+ * @param {(a: Arrangement) => boolean} fits
+ * @returns {Arrangement | null}
+ */
+function roomiest(without, ease, fits) {
+  const least = SHARES[SHARES.length - 1];
+  for (const letter of ease > 1 ? [ease, 1] : [1]) {
+    // The smallest picture leaves the most room: if not there, then nowhere.
+    if (fits({ share: least, letter: letter, cue: letter, without: without })) {
+      for (const share of SHARES) {
+        const found = { share: share, letter: letter, cue: letter, without: without };
+        if (share === least || fits(found)) {
+          return found;
+        }
+      }
+    }
+  }
+  return null;
+}
+
+/**
+ * The same with a larger cue, where there is room.
+ * @param {Arrangement} base
+ * @param {(a: Arrangement) => boolean} fits
+ */
+function grown(base, fits) {
+  for (const more of LARGER) {
+    const larger = Object.assign({}, base, { cue: base.letter * more });
+    if (fits(larger)) {
+      return larger;
+    }
+  }
+  return base;
+}
