@@ -157,7 +157,11 @@ impl Settings {
             camera: CameraSettings::Demo {
                 seed: seed.wrapping_add(number as u64 - 1),
             },
-            screen: ScreenSettings::default(),
+            // Nothing stands before a screen at a desk.
+            screen: ScreenSettings {
+                approach_cm: 300,
+                ..ScreenSettings::default()
+            },
         };
         Self {
             listen: SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), port),

@@ -59,7 +59,7 @@ export function arrange(parts, ease, fits) {
  */
 function roomiest(without, ease, fits) {
   const least = SHARES[SHARES.length - 1];
-  for (const letter of ease > 1 ? [ease, 1] : [1]) {
+  for (const letter of ease > 1 ? [ease, (1 + ease) / 2, 1] : [1]) {
     // The smallest picture leaves the most room: if not there, then nowhere.
     if (fits({ share: least, letter: letter, cue: letter, without: without })) {
       for (const share of SHARES) {
