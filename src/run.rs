@@ -75,7 +75,7 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let mut stations = Vec::with_capacity(settings.stations.len());
     let screens = settings.stations.iter();
     let screens = screens.map(|station| (station.number, station.screen.screen()));
-    let sheets = Sheets::without_unit(screens.collect());
+    let sheets = Sheets::new(screens.collect(), None);
     for station in settings.stations {
         let camera = camera(&station.camera, truth.clone(), &encoding);
         let station = Station::new(config(&station), Arc::clone(&now), &memory);

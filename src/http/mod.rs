@@ -74,7 +74,7 @@ impl App {
         Self {
             stations: stations.into(),
             entrance,
-            sheets: Arc::new(Sheets::without_unit(BTreeMap::new())),
+            sheets: Arc::new(Sheets::new(BTreeMap::new(), None)),
             demo,
             stop,
         }

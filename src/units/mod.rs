@@ -6,4 +6,4 @@
 
 mod sheets;
 
-pub use sheets::{Sheets, ShowingError, TaskFn};
+pub use sheets::{Sheets, ShowingError};

@@ -11,28 +11,27 @@ use std::{
 
 use afterturn_core::{
     kernel::StationNumber,
-    plan::lettering::{Screen, cue_fits},
+    plan::{
+        self, Allowed, Colour, Grade, Mark, Shape, StationView, Text, Unit,
+        lettering::{Screen, cue_fits},
+        resolve,
+    },
     wire::{
-        Applies, Language, LetterSizes, Look, Sheet, Showing, ShowingPatch, StationLanguage, Task,
-        Turn, View, ViewChoice,
+        Applies, Language, LetterSizes, Look, Sheet, SheetMark, Showing, ShowingPatch, Shown,
+        StationLanguage, Task, Turn, View, ViewChoice,
     },
 };
 use tokio::sync::watch;
 
-/// The highest grade of an elementary school; kindergarten is 0.
-const MOST_GRADE: u8 = 5;
 /// From this grade on most children read a few words at a glance (common
 /// practice, no source).
 const READS_FROM: u8 = 3;
-
-/// The words of a station for a grade, in a language.
-pub type TaskFn = Arc<dyn Fn(StationNumber, u8, Language) -> Option<Task> + Send + Sync>;
 
 /// Why a choice was not taken.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum ShowingError {
     /// No class has this grade.
-    #[error("a grade goes from 0, kindergarten, to {MOST_GRADE}, not {0}")]
+    #[error("a grade goes from 0, kindergarten, to 5, not {0}")]
     Grade(u8),
     /// It names a station there is not.
     #[error("there is no station {0}")]
@@ -42,14 +41,14 @@ pub enum ShowingError {
 /// See the module.
 pub struct Sheets {
     screens: BTreeMap<StationNumber, Screen>,
-    task: TaskFn,
+    unit: Option<Arc<Unit>>,
     chosen: Mutex<Chosen>,
     changed: watch::Sender<()>,
 }
 
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 struct Chosen {
-    grade: Option<u8>,
+    grade: Option<Grade>,
     choice: ViewChoice,
     look: Look,
     languages: BTreeMap<StationNumber, Language>,
@@ -60,7 +59,7 @@ impl Chosen {
     const fn view(&self) -> View {
         match (self.choice, self.grade) {
             (ViewChoice::Picture, _) => View::Picture,
-            (ViewChoice::ByGrade, Some(grade)) if grade < READS_FROM => View::Picture,
+            (ViewChoice::ByGrade, Some(grade)) if grade.years() < READS_FROM => View::Picture,
             _ => View::Text,
         }
     }
@@ -69,19 +68,13 @@ impl Chosen {
 impl Sheets {
     /// Sheets for these stations, with a unit's words, and no class yet.
     #[must_use]
-    pub fn new(screens: BTreeMap<StationNumber, Screen>, task: TaskFn) -> Self {
+    pub fn new(screens: BTreeMap<StationNumber, Screen>, unit: Option<Arc<Unit>>) -> Self {
         Self {
             screens,
-            task,
+            unit,
             chosen: Mutex::default(),
             changed: watch::Sender::new(()),
         }
-    }
-
-    /// Sheets without any words.
-    #[must_use]
-    pub fn without_unit(screens: BTreeMap<StationNumber, Screen>) -> Self {
-        Self::new(screens, Arc::new(|_, _, _| None))
     }
 
     /// Told at every change.
@@ -96,9 +89,17 @@ impl Sheets {
         let chosen = self.chosen().clone();
         let language = chosen.languages.get(&station).copied().unwrap_or(own);
         let letters = self.screen(station).letters();
+        let view = self.view(station, chosen.grade);
+        let mark = view
+            .as_ref()
+            .map_or_else(|| usual_mark(station), |view| view.details.mark);
         Sheet {
             applies: Applies::Live,
-            mark: station.get(),
+            mark: SheetMark {
+                number: mark.number.get(),
+                shape: mark.shape.name().to_owned(),
+                colour: mark.colour.name().to_owned(),
+            },
             language,
             view: chosen.view(),
             look: chosen.look,
@@ -106,11 +107,18 @@ impl Sheets {
                 least: letters.least,
                 preferred: letters.preferred,
             },
-            task: chosen
-                .grade
-                .and_then(|grade| (self.task)(station, grade, language)),
+            task: view.map(|view| task_in(&view, language)),
             turn: chosen.turn,
         }
+    }
+
+    /// What a grade finds at a station; nothing without a unit, a class, or
+    /// where the class does not have that station.
+    fn view(&self, station: StationNumber, grade: Option<Grade>) -> Option<StationView> {
+        let unit = self.unit.as_ref()?;
+        let room = resolve(unit, grade?, &Allowed::recorded(unit));
+        let mut views = room.stations.into_iter();
+        views.find(|view| view.details.mark.number == station)
     }
 
     /// Says which turn runs; every screen follows.
@@ -126,7 +134,7 @@ impl Sheets {
         let stations = self.screens.keys().copied();
         let too_long = stations.filter(|station| self.too_long(&chosen, *station));
         Showing {
-            grade: chosen.grade,
+            grade: chosen.grade.map(Grade::years),
             choice: chosen.choice,
             view: chosen.view(),
             look: chosen.look,
@@ -147,10 +155,11 @@ impl Sheets {
         let mut chosen = self.chosen();
         let mut next = chosen.clone();
         if let Some(grade) = patch.grade {
-            if let Some(too_high) = grade.filter(|grade| *grade > MOST_GRADE) {
-                return Err(ShowingError::Grade(too_high));
-            }
-            next.grade = grade;
+            let known = |years: u8| {
+                let known = Grade::ALL.into_iter().find(|one| one.years() == years);
+                known.ok_or(ShowingError::Grade(years))
+            };
+            next.grade = grade.map(known).transpose()?;
         }
         if let Some(one) = patch.language {
             let station = StationNumber::try_from(i64::from(one.station)).ok();
@@ -172,7 +181,10 @@ impl Sheets {
     /// Whether a screen is shown a cue that cannot be read on it, in any
     /// language it may be shown in.
     fn too_long(&self, chosen: &Chosen, station: StationNumber) -> bool {
-        let Some(grade) = chosen.grade.filter(|_| chosen.view() == View::Text) else {
+        if chosen.view() != View::Text {
+            return false;
+        }
+        let Some(view) = self.view(station, chosen.grade) else {
             return false;
         };
         let screen = self.screen(station);
@@ -182,7 +194,7 @@ impl Sheets {
             .get(&station)
             .map_or(&any[..], std::slice::from_ref);
         languages.iter().any(|language| {
-            let cue = (self.task)(station, grade, *language).and_then(|task| task.cue);
+            let cue = task_in(&view, *language).cue;
             cue.is_some_and(|cue| !cue_fits(&cue.text, &screen))
         })
     }
@@ -194,6 +206,62 @@ impl Sheets {
     fn chosen(&self) -> MutexGuard<'_, Chosen> {
         // What was chosen is whole at every moment.
         self.chosen.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+/// A station's words in one language, for a screen.
+fn task_in(view: &StationView, language: Language) -> Task {
+    let language = match language {
+        Language::En => plan::Language::En,
+        Language::Es => plan::Language::Es,
+    };
+    let shown = |text: &Text, figure: &Option<String>| Shown {
+        text: text.get(language).to_owned(),
+        figure: figure.clone(),
+    };
+    // One at a time, and rather one that is for all.
+    let cue = view.cues.iter().find(|cue| cue.of.is_none());
+    let cue = cue.or_else(|| view.cues.first());
+    Task {
+        task: view.details.task.get(language).to_owned(),
+        cue: cue.map(|cue| shown(&cue.text, &cue.figure)),
+        levels: view
+            .levels
+            .iter()
+            .map(|level| shown(&level.title, &level.figure))
+            .collect(),
+        reminders: view
+            .details
+            .reminders
+            .iter()
+            .map(|text| text.get(language).to_owned())
+            .collect(),
+        other_ways: view
+            .other_ways
+            .iter()
+            .map(|way| shown(&way.title, &way.figure))
+            .collect(),
+    }
+}
+
+/// The mark of a station that no unit gives another: what pages draw from the
+/// number alone (`web/pages/mark.html`).
+fn usual_mark(number: StationNumber) -> Mark {
+    const ROUND: [(Shape, Colour); 8] = [
+        (Shape::Hexagon, Colour::Black),
+        (Shape::Disc, Colour::Orange),
+        (Shape::Square, Colour::SkyBlue),
+        (Shape::Triangle, Colour::Green),
+        (Shape::Diamond, Colour::Yellow),
+        (Shape::Star, Colour::Blue),
+        (Shape::Ring, Colour::Vermilion),
+        (Shape::Cross, Colour::Purple),
+    ];
+    let (shape, colour) = ROUND[usize::from(number.get()) % ROUND.len()];
+    Mark {
+        number,
+        shape,
+        colour,
     }
 }
 

@@ -16,7 +16,7 @@
  * @property {string | null} figure
  * @property {string[]} levels
  * @property {string[]} reminders
- * @property {string} anotherWay
+ * @property {string[]} otherWays
  */
 
 /**
@@ -27,7 +27,7 @@ export function partsOf(sheet) {
   const task = sheet === null ? null : sheet.task;
   const look = sheet === null ? 'dark' : sheet.look;
   if (sheet === null || task === null) {
-    return { view: 'bare', look: look, task: '', cue: '', figure: null, levels: [], reminders: [], anotherWay: '' };
+    return { view: 'bare', look: look, task: '', cue: '', figure: null, levels: [], reminders: [], otherWays: [] };
   }
   const cue = task.cue;
   return {
@@ -37,10 +37,15 @@ export function partsOf(sheet) {
     cue: cue === null ? '' : cue.text,
     figure: cue === null ? null : cue.figure,
     // One is no choice.
-    levels: task.levels.length > 1 ? task.levels : [],
+    levels: task.levels.length > 1 ? task.levels.map(textOf) : [],
     reminders: task.reminders,
-    anotherWay: task.another_way === null ? '' : task.another_way.text,
+    otherWays: task.other_ways.map(textOf),
   };
+}
+
+/** @param {import('./wire').Shown} shown */
+function textOf(shown) {
+  return shown.text;
 }
 
 /**
@@ -54,7 +59,7 @@ export function lessFirst(parts) {
   for (let i = parts.reminders.length; i > 0; i -= 1) {
     less.push('reminder-' + i);
   }
-  if (parts.anotherWay !== '') {
+  if (parts.otherWays.length > 0) {
     less.push('another');
   }
   if (parts.levels.length > 0) {

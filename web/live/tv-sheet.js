@@ -7,6 +7,7 @@
 import { capitalOf } from './capital.js';
 import { showFigure } from './figure.js';
 import { arrange } from './fit.js';
+import { drawMark } from './mark.js';
 import { items, part, text } from './page-parts.js';
 import { leftInWords, leftOf, lessFirst, partsOf, slice } from './sheet.js';
 
@@ -71,7 +72,10 @@ export class TvSheet {
     items(part('reminders'), 'li', p.reminders);
     items(part('levels'), 'li', p.levels);
     text('choose', this.words('live-choose'));
-    text('another', p.anotherWay === '' ? '' : this.words('live-another-way', { way: p.anotherWay }));
+    text('another', p.otherWays.length === 0 ? '' : this.words('live-another-way', { way: p.otherWays.join(' · ') }));
+    if (this.sheet !== null) {
+      drawMark(part('plate'), this.sheet.mark);
+    }
     this.fitted = '';
     this.fit();
   }
@@ -119,7 +123,7 @@ export class TvSheet {
     const gone = function (/** @type {string} */ name) { return a.without.indexOf(name) >= 0; };
     part('late').hidden = gone('late');
     part('task').hidden = this.parts.task === '' || gone('task');
-    part('another').hidden = this.parts.anotherWay === '' || gone('another');
+    part('another').hidden = this.parts.otherWays.length === 0 || gone('another');
     part('choice').hidden = this.parts.levels.length === 0 || gone('levels');
     const reminders = part('reminders').children;
     for (let i = 0; i < reminders.length; i += 1) {

@@ -68,6 +68,21 @@ least: number,
  */
 preferred: number, };
 
+export type SheetMark = { 
+/**
+ * What a child reads.
+ */
+number: number, 
+/**
+ * `disc`, `square`, `triangle`, `diamond`, `star`, `ring`, `cross` or
+ * `hexagon`.
+ */
+shape: string, 
+/**
+ * By its name in the set of Okabe and Ito: `sky-blue`.
+ */
+colour: string, };
+
 export type Shown = { 
 /**
  * In the sheet's language.
@@ -90,15 +105,15 @@ cue: Shown | null,
 /**
  * What may be chosen from, in no order of merit.
  */
-levels: Array<string>, 
+levels: Array<Shown>, 
 /**
  * Safety and courtesy.
  */
 reminders: Array<string>, 
 /**
- * The same task for somebody who does it differently.
+ * The same task another way: a choice like any other.
  */
-another_way: Shown | null, };
+other_ways: Array<Shown>, };
 
 export type Turn = { 
 /**
@@ -116,9 +131,9 @@ export type Sheet = {
  */
 applies: Applies, 
 /**
- * The number of the station's mark.
+ * The station's mark.
  */
-mark: number, 
+mark: SheetMark, 
 /**
  * The language of its words, and of the page.
  */

@@ -55,8 +55,8 @@ pub use api::{
     CameraInfo, CameraNote, Order, StationInfo, StationList, StationOrder, StationPatch, ViewerInfo,
 };
 pub use sheet::{
-    Language, LetterSizes, Look, Sheet, Showing, ShowingPatch, Shown, StationLanguage, Task, Turn,
-    View, ViewChoice,
+    Language, LetterSizes, Look, Sheet, SheetMark, Showing, ShowingPatch, Shown, StationLanguage,
+    Task, Turn, View, ViewChoice,
 };
 
 /// The version of this protocol. It changes when a page of the old version

@@ -53,6 +53,19 @@ pub struct LetterSizes {
     pub preferred: f64,
 }
 
+/// A station's mark: the three always together.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub struct SheetMark {
+    /// What a child reads.
+    pub number: u8,
+    /// `disc`, `square`, `triangle`, `diamond`, `star`, `ring`, `cross` or
+    /// `hexagon`.
+    pub shape: String,
+    /// By its name in the set of Okabe and Ito: `sky-blue`.
+    pub colour: String,
+}
+
 /// Words and the figure that does them.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(ts_rs::TS))]
@@ -72,11 +85,11 @@ pub struct Task {
     /// The one thing to look for.
     pub cue: Option<Shown>,
     /// What may be chosen from, in no order of merit.
-    pub levels: Vec<String>,
+    pub levels: Vec<Shown>,
     /// Safety and courtesy.
     pub reminders: Vec<String>,
-    /// The same task for somebody who does it differently.
-    pub another_way: Option<Shown>,
+    /// The same task another way: a choice like any other.
+    pub other_ways: Vec<Shown>,
 }
 
 /// The turn that runs; how much of it is left, the page reckons by the server's
@@ -99,8 +112,8 @@ pub struct Turn {
 pub struct Sheet {
     /// Always [`Applies::Live`]: it is for whoever looks up now.
     pub applies: Applies,
-    /// The number of the station's mark.
-    pub mark: u8,
+    /// The station's mark.
+    pub mark: SheetMark,
     /// The language of its words, and of the page.
     pub language: Language,
     /// How it is told.

@@ -19,6 +19,7 @@ fn the_pages_types_are_written_from_these() {
         View::decl(&config),
         Look::decl(&config),
         LetterSizes::decl(&config),
+        SheetMark::decl(&config),
         Shown::decl(&config),
         Task::decl(&config),
         Turn::decl(&config),

@@ -1,4 +1,4 @@
-use afterturn_core::wire::Shown;
+use afterturn_core::plan::{Cue, Details, Grades, Level, OtherWay, Station, Way};
 
 use super::*;
 
@@ -6,23 +6,92 @@ fn number(number: i64) -> StationNumber {
     number.try_into().expect("a good number")
 }
 
+fn both(english: &str, spanish: &str) -> Text {
+    Text::new(plan::Language::En, english).with(plan::Language::Es, spanish)
+}
+
+/// A station for all grades, of a mark that its number would not give it.
+fn station() -> Station {
+    let id = |name: &str| name.parse().expect("a good id");
+    let grades = |run: &str| -> Grades { run.parse().expect("good grades") };
+    Station {
+        id: id("beam"),
+        grades: Grades::ALL,
+        ask_first: None,
+        details: Details {
+            mark: Mark {
+                number: number(1),
+                shape: Shape::Star,
+                colour: Colour::Blue,
+            },
+            title: both("Low beam", "Barra baja"),
+            task: both("Walk the beam", "Camina por la barra"),
+            lanes: 1,
+            watch_from: Text::default(),
+            hold_s: 0,
+            delay_ms: 0,
+            one_way: false,
+            reset: Text::default(),
+            reminders: vec![both("One at a time", "De uno en uno")],
+            cautions: vec![],
+            adult_hands: false,
+            no_spotter: Text::default(),
+            kit: vec![],
+        },
+        bands: vec![],
+        levels: vec![Level {
+            id: id("forwards"),
+            title: both("Forwards", "Hacia delante"),
+            grades: Grades::ALL,
+            after: None,
+            ask_first: None,
+            figure: None,
+        }],
+        other_ways: vec![OtherWay {
+            id: id("line"),
+            way: Way::OnTheLine,
+            title: both("On the line", "Por la línea"),
+            grades: grades("3-5"),
+            figure: None,
+        }],
+        cues: vec![
+            Cue {
+                id: id("on-the-line"),
+                text: both("Heel to toe", "Talón con punta"),
+                grades: Grades::ALL,
+                of: Some(id("forwards")),
+                figure: None,
+            },
+            Cue {
+                id: id("eyes"),
+                text: both("Eyes ahead", "Mira adelante"),
+                grades: grades("K-4"),
+                of: None,
+                figure: Some("walk".to_owned()),
+            },
+            Cue {
+                id: id("long"),
+                text: both("Eyes ahead", &"Mira siempre hacia delante, ".repeat(9)),
+                grades: grades("5"),
+                of: None,
+                figure: None,
+            },
+        ],
+    }
+}
+
 /// Stations 1 and 2; the unit knows the first.
 fn sheets() -> Sheets {
-    let screens = [1, 2].map(|n| (number(n), Screen::default()));
-    let task = |station: StationNumber, grade: u8, language: Language| {
-        let words = format!("grade {grade} in {language:?}");
-        (station.get() == 1).then(|| Task {
-            task: words.clone(),
-            cue: Some(Shown {
-                text: if grade == 5 { words.repeat(9) } else { words },
-                figure: None,
-            }),
-            levels: Vec::new(),
-            reminders: Vec::new(),
-            another_way: None,
-        })
+    let unit = Unit {
+        id: "test".parse().expect("a good id"),
+        title: both("Test", "Prueba"),
+        languages: plan::Language::ALL.to_vec(),
+        grades: Grades::ALL,
+        permissions: vec![],
+        stations: vec![station()],
     };
-    Sheets::new(screens.into(), Arc::new(task))
+    let screens = [1, 2].map(|n| (number(n), Screen::default()));
+    Sheets::new(screens.into(), Some(Arc::new(unit)))
 }
 
 fn grade(grade: u8) -> ShowingPatch {
@@ -85,7 +154,7 @@ fn a_screen_keeps_its_language_until_the_teacher_gives_it_one() {
     sheets.choose(give(Some(Language::Es))).expect("a station");
     let sheet = sheets.sheet(number(1), Language::En);
     assert_eq!(sheet.language, Language::Es);
-    assert_eq!(sheet.task.expect("words").task, "grade 3 in Es");
+    assert_eq!(sheet.task.expect("words").task, "Camina por la barra");
     let other = sheets.sheet(number(2), Language::En);
     assert_eq!(
         other.language,
@@ -95,6 +164,48 @@ fn a_screen_keeps_its_language_until_the_teacher_gives_it_one() {
     sheets.choose(give(None)).expect("a station");
     let sheet = sheets.sheet(number(1), Language::En);
     assert_eq!(sheet.language, Language::En);
+}
+
+#[test]
+fn a_sheet_has_one_cue_and_what_the_grade_may_choose_from() {
+    let sheets = sheets();
+    let of = |grade_of| {
+        sheets.choose(grade(grade_of)).expect("a good grade");
+        let sheet = sheets.sheet(number(1), Language::En);
+        sheet.task.expect("words")
+    };
+    let third = of(3);
+    assert_eq!(
+        third.cue,
+        Some(Shown {
+            text: "Eyes ahead".to_owned(),
+            figure: Some("walk".to_owned()),
+        }),
+        "rather the one that is for all"
+    );
+    assert_eq!(third.levels[0].text, "Forwards");
+    assert_eq!(third.reminders, ["One at a time"]);
+    assert_eq!(third.other_ways[0].text, "On the line");
+    assert!(of(2).other_ways.is_empty());
+}
+
+#[test]
+fn the_mark_is_the_units_and_else_the_one_pages_draw() {
+    let sheets = sheets();
+    let mark = |of: i64| {
+        let SheetMark {
+            number: n,
+            shape,
+            colour,
+        } = sheets.sheet(number(of), Language::En).mark;
+        format!("{n} {shape} {colour}")
+    };
+    assert_eq!(mark(1), "1 disc orange");
+    sheets.choose(grade(3)).expect("a good grade");
+    assert_eq!(mark(1), "1 star blue");
+    assert_eq!(mark(2), "2 square sky-blue");
+    assert_eq!(usual_mark(number(8)).shape, Shape::Hexagon);
+    assert_eq!(usual_mark(number(9)).shape, Shape::Disc);
 }
 
 #[test]

@@ -109,7 +109,7 @@ fn the_highest_line_decides_the_row() {
     let between = Screen::default();
     assert!(between.lower_edge_mm + between.height_mm() > 1_780.0);
     assert!(
-        near(between.letters().least_mm, 59.34),
+        near(between.letters().least_mm, 59.32),
         "the lowest row, at 6 m"
     );
     assert!(!low.hangs_low());
