@@ -146,13 +146,17 @@ fn a_cue_fits_until_it_is_too_long_or_the_screen_too_small() {
 
 proptest::proptest! {
     #[test]
-    fn letters_grow_with_distance_and_height(
-        (edge, more) in (500.0_f64..3_000.0, 0.0_f64..500.0),
-        (distance, further) in (500.0_f64..20_000.0, 0.0_f64..5_000.0),
+    fn no_line_on_a_screen_is_smaller_than_the_rules_ask_where_it_stands(
+        edge in 500.0_f64..3_000.0, more in 0.0_f64..500.0, distance in 500.0_f64..20_000.0, down in 0.0_f64..1.0,
     ) {
-        let at = |edge, distance| Screen::read_from(55.0, edge, distance).letters().least_mm;
-        proptest::prop_assert!(at(edge, distance) <= at(edge + more, distance) + 1e-9);
-        proptest::prop_assert!(at(edge, distance) <= at(edge, distance + further) + 1e-9);
+        let screen = Screen::read_from(55.0, edge, distance);
+        let least = screen.letters().least_mm;
+        let baseline = edge + (screen.height_mm() - least) * down;
+        let asked = ada_least_in(baseline / INCH_MM, distance / INCH_MM) * INCH_MM;
+        proptest::prop_assert!(least >= asked - 1e-9);
+        proptest::prop_assert!(least >= visual_angle_mm(distance, ISO_LEAST_ARCMIN) - 1e-9);
+        let higher = Screen::read_from(55.0, edge + more, distance).letters().least_mm;
+        proptest::prop_assert!(least <= higher + 1e-9);
     }
 
     #[test]
