@@ -50,12 +50,12 @@ function textOf(shown) {
 
 /**
  * Names of the parts of the text view that have words, the first to make way
- * first: how late it is, reminders from the last, another way, the levels.
+ * first: how late it is, the time in words, reminders from the last, another way, the levels.
  * @param {Parts} parts
  * @returns {string[]}
  */
 export function lessFirst(parts) {
-  const less = ['late'];
+  const less = ['late', 'left'];
   for (let i = parts.reminders.length; i > 0; i -= 1) {
     less.push('reminder-' + i);
   }

@@ -122,6 +122,7 @@ export class TvSheet {
     set('--cue', Math.ceil(a.cue * leastPx * 10) / 10 + 'px');
     const gone = function (/** @type {string} */ name) { return a.without.indexOf(name) >= 0; };
     part('late').hidden = gone('late');
+    part('left').hidden = gone('left');
     part('task').hidden = this.parts.task === '' || gone('task');
     part('another').hidden = this.parts.otherWays.length === 0 || gone('another');
     part('choice').hidden = this.parts.levels.length === 0 || gone('levels');

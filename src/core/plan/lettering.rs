@@ -24,6 +24,10 @@ pub const ISO_PREFERRED_ARCMIN: f64 = 20.0;
 /// asks for 1.35 to 1.70 between baselines.
 pub const LINE_SPACING: f64 = 1.35;
 
+/// No letter's baseline is in this share of the picture's height, at its upper
+/// edge: marks stand there. Higher lines would have to be larger.
+pub const HEADROOM: f64 = 0.08;
+
 /// A screen on a wall or a stand, and who looks at it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Screen {
@@ -73,12 +77,13 @@ impl Screen {
     pub fn letters(&self) -> Letters {
         let top_in = (self.lower_edge_mm + self.height_mm()) / INCH_MM;
         let nearest_in = self.approach_mm.min(self.distance_mm) / INCH_MM;
+        let headroom_in = self.height_mm() * HEADROOM / INCH_MM;
         // No baseline is nearer to the upper edge than a letter is high.
         let rows_in = [70.0, 120.0, f64::INFINITY];
         let rows = rows_in.map(|row_in| (row_in, ada_least_in(row_in, nearest_in)));
         let (_, ada_in) = rows
             .into_iter()
-            .find(|(row_in, least_in)| top_in - least_in <= *row_in)
+            .find(|(row_in, least_in)| top_in - least_in.max(headroom_in) <= *row_in)
             .expect("the last row has no end");
         let ada_mm = ada_in * INCH_MM;
         let least_mm = ada_mm.max(visual_angle_mm(self.distance_mm, ISO_LEAST_ARCMIN));
