@@ -2,6 +2,8 @@
 //!
 //! Not here: kit, levels, other ways and cues ([`super::parts`]).
 
+use std::ops::Range;
+
 use afterturn_core::kernel::{DELAY_STEP_MS, DelayMs, StationNumber};
 use afterturn_core::plan::{
     Band, Changes, Colour, Details, Grades, MOST_REMINDER_WORDS, Mark, Shape, Station, Text,
@@ -48,7 +50,7 @@ pub(super) fn station(walk: &mut Walk<'_>, mut table: Table<'_>) -> Option<Stati
         None => Some(walk.grades),
     };
     let place = Place {
-        station: walk.index.station(at, run.unwrap_or(walk.grades)),
+        station: walk.index.station(at.clone(), run.unwrap_or(walk.grades)),
         grades: run.unwrap_or(walk.grades),
     };
     let details = changes(walk, &mut table, place, None);
@@ -74,7 +76,7 @@ pub(super) fn station(walk: &mut Walk<'_>, mut table: Table<'_>) -> Option<Stati
     let bands = rows(bands.as_ref(), "this band", "[[station.band]]", |one| {
         band(walk, one, place)
     });
-    Some(Station {
+    let station = Station {
         id: name?,
         grades: run?,
         ask_first: asked(ask)?,
@@ -83,7 +85,9 @@ pub(super) fn station(walk: &mut Walk<'_>, mut table: Table<'_>) -> Option<Stati
         levels: levels?,
         other_ways: other_ways?,
         cues: cues?,
-    })
+    };
+    without_hands(walk, at, &station);
+    Some(station)
 }
 
 /// Each of a row of tables; nothing where one of them is wrong.
@@ -166,15 +170,14 @@ fn changes(
             entry.whole_within(0..=MOST_HOLD_S).map(|n| n as u8)
         }),
         delay_ms: reader.may(table, "delay_ms", delay),
-        one_way: reader.may(table, "one_way", Entry::flag),
+        one_way: reader.may(table, "one_way", flag),
         reset: reader.text(table, "reset", true, Limits::SENTENCES),
         reminders: reader.texts(table, "reminders", Limits::words(MOST_REMINDER_WORDS)),
         cautions: reader.texts(table, "cautions", Limits::SENTENCES),
-        adult_hands: reader.may(table, "adult_hands", Entry::flag),
+        adult_hands: reader.may(table, "adult_hands", flag),
         no_spotter: reader.text(table, "no_spotter", false, Limits::SENTENCES),
         kit: reader.kit(table).unwrap_or_default(),
     };
-    reader.spotter(table, &changes);
     reader.whole.then_some(changes)
 }
 
@@ -303,20 +306,23 @@ impl Reader<'_, '_> {
         }
         self.keep(lines)
     }
+}
 
-    /// Where hands are needed there is something to do without them.
-    fn spotter(&mut self, table: &Table<'_>, changes: &Changes) {
-        let bare = changes.adult_hands == Some(true) && changes.no_spotter.is_none();
-        if self.base && bare && self.whole {
-            self.walk.findings.add(
-                Diagnostic::mistake(
-                    table.span(),
-                    "this station needs an adult's hands and does not say what is done without",
-                    "add  no_spotter = { en = \"…\" }",
-                )
-                .about_absence(),
-            );
-        }
+/// Where hands are needed there is something to do without them, in every grade.
+fn without_hands(walk: &Walk<'_>, at: Range<usize>, station: &Station) {
+    let bare = station.grades.iter().find(|grade| {
+        let details = station.details_for(*grade);
+        details.adult_hands && details.no_spotter.iter().next().is_none()
+    });
+    if let Some(grade) = bare {
+        walk.findings.add(
+            Diagnostic::mistake(
+                at,
+                format!("grade {grade} needs an adult's hands here, and what is done without?"),
+                "add  no_spotter = { en = \"…\" }",
+            )
+            .about_absence(),
+        );
     }
 }
 
@@ -342,6 +348,10 @@ fn whole(given: Changes) -> Option<Details> {
         no_spotter: given.no_spotter.unwrap_or_default(),
         kit: given.kit,
     })
+}
+
+fn flag(entry: &Entry<'_>) -> Option<bool> {
+    entry.flag()
 }
 
 fn number(entry: &Entry<'_>) -> Option<StationNumber> {
