@@ -25,9 +25,12 @@ pub(super) enum Kind {
 pub(super) struct Named {
     /// Its id and where that stands.
     pub(super) id: Option<(Id, Range<usize>)>,
-    kind: Kind,
-    station: usize,
-    grades: Grades,
+    /// What it is.
+    pub(super) kind: Kind,
+    /// Its station's place in the file.
+    pub(super) station: usize,
+    /// Who has it.
+    pub(super) grades: Grades,
     /// What has to be done first.
     pub(super) after: Option<(Id, Range<usize>)>,
     /// What it belongs to.

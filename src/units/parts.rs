@@ -165,6 +165,7 @@ pub(super) fn level(walk: &mut Walk<'_>, mut table: Table<'_>, place: Place) -> 
     );
     let title = title.and_then(|entry| text(walk.findings, &walk.languages, &entry, Limits::TITLE));
     let drawn_well = drawn.as_ref().map(figure);
+    let ask_first = asked(ask);
     Some(Level {
         id: known?,
         title: title?,
@@ -174,7 +175,7 @@ pub(super) fn level(walk: &mut Walk<'_>, mut table: Table<'_>, place: Place) -> 
         } else {
             None
         },
-        ask_first: asked(ask)?,
+        ask_first: ask_first?,
         figure: all_or_none(drawn_well)?,
     })
 }

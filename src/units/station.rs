@@ -56,6 +56,7 @@ pub(super) fn station(walk: &mut Walk<'_>, mut table: Table<'_>) -> Option<Stati
     let details = changes(walk, &mut table, place, None);
     table.finish();
 
+    let ask_first = asked(ask);
     let name = name.and_then(|entry| {
         let name = id(&entry)?;
         walk.index.add(Named {
@@ -79,7 +80,7 @@ pub(super) fn station(walk: &mut Walk<'_>, mut table: Table<'_>) -> Option<Stati
     let station = Station {
         id: name?,
         grades: run?,
-        ask_first: asked(ask)?,
+        ask_first: ask_first?,
         details: whole(details?)?,
         bands: bands?,
         levels: levels?,
