@@ -6,9 +6,9 @@
 //!
 //! - [`cli`], [`run`] and `main`: the command line and the wiring
 //! - [`http`]: routes, sockets, pages; no rule of its own
-//! - [`station`]: one camera, its ring, its screens
-//! - [`door`], [`settings`], [`units`]: who may do what; the server's config
-//!   file; what there is to do at the stations
+//! - [`station`], [`units`]: one camera, its ring, its screens; the circuit in
+//!   words
+//! - [`door`], [`settings`]: who may do what; the server's config file
 //! - [`store`], [`host`]: the only room that writes the disk; what the machine
 //!   gives: clocks, limits, the service manager
 //! - [`av`]: the only room that knows `GStreamer`

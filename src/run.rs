@@ -2,9 +2,17 @@
 //!
 //! Not here: any rule. Each room has its own.
 
-use std::{path::PathBuf, sync::Arc, time::Duration};
+use std::{
+    path::{Path, PathBuf},
+    sync::Arc,
+    time::Duration,
+};
 
-use afterturn_core::scene::Size;
+use afterturn_core::{
+    plan::Unit,
+    scene::Size,
+    wire::{ShowingPatch, ViewChoice},
+};
 use tokio::{
     signal::unix::{SignalKind, signal},
     sync::watch,
@@ -27,14 +35,24 @@ use crate::{
     door::Kept,
     host::{clock::BootClock, hygiene, service},
     http::{self, App, Entrance, ThisMachine},
-    settings::{CameraSettings, Settings, StationSettings},
+    settings::{CameraSettings, Settings, StationSettings, read_file},
     station::{Memory, Station, StationConfig, supervise},
     store::{high_water, json, lines::Lines},
-    units::Sheets,
+    units::{self, Sheets},
 };
 
 /// Pictures a second of the built-in scene.
 const DEMO_FPS: u32 = 30;
+
+/// What stands beside the demo's pictures.
+const SAMPLE_UNIT: &[u8] = include_bytes!("../config/units/larkfield-circuit.toml");
+/// Children who read.
+const DEMO_CLASS: ShowingPatch = ShowingPatch {
+    grade: Some(Some(3)),
+    choice: Some(ViewChoice::ByGrade),
+    look: None,
+    language: None,
+};
 
 /// What a run is given beside its settings.
 #[derive(Debug, Default)]
@@ -75,7 +93,11 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let mut stations = Vec::with_capacity(settings.stations.len());
     let screens = settings.stations.iter();
     let screens = screens.map(|station| (station.number, station.screen.screen()));
-    let sheets = Sheets::new(screens.collect(), None);
+    let unit = unit(settings.unit.as_deref(), extras.demo);
+    let sheets = Sheets::new(screens.collect(), unit.map(Arc::new));
+    if extras.demo {
+        sheets.choose(DEMO_CLASS).expect("the demo's class exists");
+    }
     for station in settings.stations {
         let camera = camera(&station.camera, truth.clone(), &encoding);
         let station = Station::new(config(&station), Arc::clone(&now), &memory);
@@ -134,7 +156,33 @@ fn announce(listening: &http::Listening, entrance: &Entrance, demo: bool) {
     tracing::info!("this machine only: other devices can connect once sign-in exists");
 }
 
-fn start_clock(state_dir: Option<&std::path::Path>) -> BootClock {
+/// The unit, if there is one that makes sense: running a class never waits for
+/// it. The demo has the sample.
+fn unit(path: Option<&Path>, demo: bool) -> Option<Unit> {
+    let (name, bytes) = match path {
+        None if demo => ("the sample unit".to_owned(), SAMPLE_UNIT.to_vec()),
+        None => return None,
+        Some(path) => match read_file(path) {
+            Ok(bytes) => (path.display().to_string(), bytes),
+            Err(error) => {
+                tracing::error!("{error}; screens show no cues");
+                return None;
+            }
+        },
+    };
+    match units::parse(&name, &bytes) {
+        Ok((unit, _)) => Some(unit),
+        Err(report) => {
+            let mistakes = report.mistakes();
+            tracing::error!(
+                "{name}: {mistakes} mistakes, screens show no cues; see them with: afterturn check {name}"
+            );
+            None
+        }
+    }
+}
+
+fn start_clock(state_dir: Option<&Path>) -> BootClock {
     let loaded = state_dir.map(high_water::load);
     if let Some(warning) = loaded.as_ref().and_then(|loaded| loaded.warning.as_ref()) {
         tracing::warn!("{warning}");
@@ -235,7 +283,7 @@ async fn keep_mark(state_dir: PathBuf, clock: BootClock, mut stop: watch::Receiv
 /// The file of the door in the state directory.
 const DOOR: &str = "door";
 
-fn door_as_it_was(state_dir: &std::path::Path) -> Kept {
+fn door_as_it_was(state_dir: &Path) -> Kept {
     let (kept, warning) = json::load(state_dir, DOOR);
     if let Some(warning) = warning {
         tracing::warn!("{warning}");

@@ -55,6 +55,9 @@ pub struct Settings {
     /// Whether a browser on the box itself may see every station without being
     /// let in.
     pub this_machine_watches: bool,
+    /// The unit file with what stands beside the pictures; nothing but mark and
+    /// title does without one.
+    pub unit: Option<PathBuf>,
     /// The encoder to use where it works; the best there is without one.
     pub encoder: Option<String>,
     /// The stations, in the order of the file; at least one.
@@ -168,6 +171,7 @@ impl Settings {
             state_dir: None,
             memory_mb: server::DEFAULT_MEMORY_MB,
             this_machine_watches: true,
+            unit: None,
             encoder: None,
             stations: vec![
                 station(1, "Balance line", 10_000),
@@ -192,29 +196,10 @@ impl Settings {
         environment: Environment<'_>,
     ) -> Result<(Self, Report), Report> {
         let text = String::from_utf8_lossy(bytes).into_owned();
-        let mut source = Source::new(name, text, server::KEYS);
-        if let Some(unfit) = unfit(bytes, source.text()) {
-            return Err(Report::new(source, vec![unfit]));
-        }
-        let (legible, mut grammar) = syntax::legible(&source, bytes);
-        let (root, _) = DeTable::parse_recoverable(&legible);
-        let findings = Findings::default();
-        let settings = server::read(&findings, root.get_ref(), environment);
-        let (meaning, secrets) = findings.into_parts();
-        if grammar.is_empty() {
-            grammar = meaning;
-        } else {
-            // A broken line is read as well as can be, so what its key means may
-            // be wrong only because of the break; what seems absent may be in it.
-            let present = meaning.into_iter().filter(|found| !found.absence);
-            syntax::add_once_a_line(&mut grammar, present, &source);
-        }
-        source.hide(secrets);
-        let report = Report::new(source, grammar);
-        match settings {
-            Some(settings) if report.mistakes() == 0 => Ok((settings, report)),
-            _ => Err(report),
-        }
+        let source = Source::new(name, text, server::KEYS);
+        read_as(source, bytes, "afterturn.toml", |findings, root| {
+            server::read(findings, root, environment)
+        })
     }
 
     /// Whether a file looks like a server config at all: it holds at least one
@@ -225,7 +210,7 @@ impl Settings {
         let (root, errors) = DeTable::parse_recoverable(&text);
         let root = root.get_ref();
         (root.is_empty() && errors.is_empty())
-            || unfit(bytes, &text).is_some()
+            || unfit(bytes, &text, "").is_some()
             || root
                 .keys()
                 .any(|key| reader::nearest(key.get_ref(), server::TOP_KEYS).is_some())
@@ -251,8 +236,41 @@ pub fn read_file(path: &Path) -> Result<Vec<u8>, ReadError> {
     Ok(bytes)
 }
 
+/// Reads a TOML file of one kind as a whole: `read` takes what it wants from the
+/// tree and notes what is wrong. With what was read come warnings; a report that
+/// comes alone holds at least one mistake. `sample` is the file to begin from.
+pub fn read_as<T>(
+    mut source: Source,
+    bytes: &[u8],
+    sample: &str,
+    read: impl FnOnce(&Findings, &DeTable<'_>) -> Option<T>,
+) -> Result<(T, Report), Report> {
+    if let Some(unfit) = unfit(bytes, source.text(), sample) {
+        return Err(Report::new(source, vec![unfit]));
+    }
+    let (legible, mut grammar) = syntax::legible(&source, bytes);
+    let (root, _) = DeTable::parse_recoverable(&legible);
+    let findings = Findings::default();
+    let found = read(&findings, root.get_ref());
+    let (meaning, secrets) = findings.into_parts();
+    if grammar.is_empty() {
+        grammar = meaning;
+    } else {
+        // A broken line is read as well as can be, so what its key means may
+        // be wrong only because of the break; what seems absent may be in it.
+        let present = meaning.into_iter().filter(|found| !found.absence);
+        syntax::add_once_a_line(&mut grammar, present, &source);
+    }
+    source.hide(secrets);
+    let report = Report::new(source, grammar);
+    match found {
+        Some(found) if report.mistakes() == 0 => Ok((found, report)),
+        _ => Err(report),
+    }
+}
+
 /// Files about which only one thing is worth saying.
-fn unfit(bytes: &[u8], text: &str) -> Option<Diagnostic> {
+fn unfit(bytes: &[u8], text: &str, sample: &str) -> Option<Diagnostic> {
     if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
         return Some(Diagnostic::mistake(
             0..0,
@@ -268,7 +286,7 @@ fn unfit(bytes: &[u8], text: &str) -> Option<Diagnostic> {
         Diagnostic::mistake(
             0..0,
             "the file is empty",
-            "copy the sample afterturn.toml and change it",
+            format!("copy the sample {sample} and change it"),
         )
     })
 }

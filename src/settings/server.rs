@@ -19,11 +19,12 @@ use super::{DEFAULT_PORT, Environment, ScreenSettings, Settings, StationSettings
 use crate::av::encode::Encoding;
 
 /// The keys at the top of the file.
-pub(super) const TOP_KEYS: [&str; 6] = [
+pub(super) const TOP_KEYS: [&str; 7] = [
     "listen",
     "state_dir",
     "memory_mb",
     "this_machine",
+    "unit",
     "encoder",
     "station",
 ];
@@ -36,6 +37,7 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
         "state_dir",
         "memory_mb",
         "this_machine",
+        "unit",
         "encoder",
         "station",
         "number",
@@ -89,7 +91,7 @@ pub(super) fn read(
         )),
     };
     let state_dir = match top.optional("state_dir") {
-        Some(entry) => state_dir(&entry),
+        Some(entry) => whole_path(&entry, "/var/lib/afterturn"),
         None => environment("STATE_DIRECTORY").and_then(|all| first_directory(&all)),
     };
     let memory_mb = match top.optional("memory_mb") {
@@ -99,6 +101,10 @@ pub(super) fn read(
     let this_machine_watches = match top.optional("this_machine") {
         Some(entry) => this_machine(&entry),
         None => Some(false),
+    };
+    let unit = match top.optional("unit") {
+        Some(entry) => whole_path(&entry, "/etc/afterturn/units/circuit.toml").map(Some),
+        None => Some(None),
     };
     let encoder = match top.optional("encoder") {
         Some(entry) => encoder(&entry),
@@ -126,6 +132,7 @@ pub(super) fn read(
         state_dir,
         memory_mb: memory_mb?,
         this_machine_watches: this_machine_watches?,
+        unit: unit?,
         encoder: encoder?,
         stations: Some(stations).filter(|all| !all.is_empty())?,
     })
@@ -167,12 +174,15 @@ fn this_machine(entry: &Entry<'_>) -> Option<bool> {
     }
 }
 
-fn state_dir(entry: &Entry<'_>) -> Option<PathBuf> {
+fn whole_path(entry: &Entry<'_>, example: &str) -> Option<PathBuf> {
     let path = Path::new(entry.text()?);
     if !path.is_absolute() || entry.text()?.contains('\0') {
         entry.refuse(
-            "`state_dir` is a whole path, so that it does not depend on where the program starts",
-            "begin it with /: \"/var/lib/afterturn\"",
+            format!(
+                "`{}` is a whole path, so that it does not depend on where the program starts",
+                entry.key
+            ),
+            format!("begin it with /: \"{example}\""),
         );
         return None;
     }

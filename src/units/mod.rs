@@ -1,9 +1,26 @@
-//! Units: what there is to do and to look for at the stations.
+//! Unit files: the circuit in words, as a person or the editor wrote it down.
 //!
-//! - [`Sheets`]: which screen shows what of it.
+//! - [`parse`]: a file's bytes as a [`Unit`], with every mistake at its place.
+//! - [`Edit`], [`apply`]: a change to the text that keeps the rest of it,
+//!   comments included.
+//! - [`Shelf`]: the folder with the files; who saves says which version was
+//!   changed, and nothing is ever overwritten unseen.
+//! - [`Sheets`]: which screen shows what of a unit, for whom, how large.
 //!
-//! Not here: the circuit's cameras, the class that runs.
+//! Not here: what a grade sees of a unit ([`afterturn_core::plan`]), HTTP, and
+//! anything of a running class. The file holds defaults.
+//!
+//! [`Unit`]: afterturn_core::plan::Unit
 
+mod file;
+mod index;
+mod parts;
 mod sheets;
+mod station;
+mod words;
 
+#[cfg(test)]
+mod tests;
+
+pub use file::{parse, recognises};
 pub use sheets::{Sheets, ShowingError};

@@ -204,7 +204,7 @@ fn see(
     if levels.is_empty() && other_ways.is_empty() {
         return Err(Why::NothingToDo);
     }
-    let mut details = details_for(station, grade);
+    let mut details = station.details_for(grade);
     details.kit.retain(|line| {
         let barred = allowed.bars(line.ask_first);
         if let Some(what) = barred {
@@ -230,12 +230,16 @@ fn see(
     })
 }
 
-fn details_for(station: &Station, grade: Grade) -> Details {
-    let mut details = station.details.clone();
-    for band in &station.bands {
-        if band.grades.contains(grade) {
-            details.apply(&band.changes);
+impl Station {
+    /// What it is for a grade.
+    #[must_use]
+    pub fn details_for(&self, grade: Grade) -> Details {
+        let mut details = self.details.clone();
+        for band in &self.bands {
+            if band.grades.contains(grade) {
+                details.apply(&band.changes);
+            }
         }
+        details
     }
-    details
 }

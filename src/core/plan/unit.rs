@@ -10,8 +10,9 @@ use std::str::FromStr;
 use serde::{Serialize, Serializer};
 
 use super::grade::Grades;
-use super::mark::{Mark, named};
+use super::mark::{Colour, Mark, Shape, named};
 use super::text::{Language, Text};
+use crate::kernel::StationNumber;
 
 /// What a child takes in at a glance (common practice, no source).
 pub const MOST_CUE_WORDS: usize = 7;
@@ -148,9 +149,15 @@ macro_rules! details {
         /// What a band says otherwise; what it leaves out stays.
         #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
         pub struct Changes {
-            /// Another mark.
+            /// Another number on the sign.
             #[serde(skip_serializing_if = "Option::is_none")]
-            pub mark: Option<Mark>,
+            pub number: Option<StationNumber>,
+            /// Another shape.
+            #[serde(skip_serializing_if = "Option::is_none")]
+            pub shape: Option<Shape>,
+            /// Another colour.
+            #[serde(skip_serializing_if = "Option::is_none")]
+            pub colour: Option<Colour>,
             $($(#[$doc])* #[serde(skip_serializing_if = "Option::is_none")] pub $field: Option<$type>,)*
             /// A line with a known id instead of that line, others in addition;
             /// a count of 0 takes a line away.
@@ -161,9 +168,10 @@ macro_rules! details {
         impl Details {
             /// These, as a band has them.
             pub(super) fn apply(&mut self, changes: &Changes) {
-                if let Some(mark) = changes.mark {
-                    self.mark = mark;
-                }
+                let mark = &mut self.mark;
+                mark.number = changes.number.unwrap_or(mark.number);
+                mark.shape = changes.shape.unwrap_or(mark.shape);
+                mark.colour = changes.colour.unwrap_or(mark.colour);
                 $(if let Some(value) = &changes.$field {
                     self.$field = value.clone();
                 })*
