@@ -4,7 +4,7 @@ import assert from 'node:assert/strict';
 import { arrange, SHARES } from '../../web/live/fit.js';
 import { inkRows } from '../../web/live/capital.js';
 
-const PARTS = ['late', 'reminder-2', 'reminder-1', 'levels', 'task'];
+const PARTS = ['task', 'levels', 'reminder-1', 'reminder-2', 'late'];
 
 /** A page with so much room in the words' part, where each part takes as much as is said. */
 function page(room, needs) {
@@ -33,12 +33,17 @@ test('letters and picture give way before any part does', () => {
   assert.equal(arrange(PARTS, 1.3, page(30, needs(0.76))).letter, 1.3);
 });
 
-test('parts go one after the other in their order, and no more than have to', () => {
+test('the least important parts go first, and no more than have to', () => {
   for (const [room, gone] of [[11, 1], [9, 2], [7, 3], [5, 4], [3, 5]]) {
     const found = arrange(PARTS, 1, page(room, needs(1)));
-    assert.deepEqual(found.without, PARTS.slice(0, gone), `room for ${room}`);
+    assert.deepEqual(found.without, PARTS.slice(PARTS.length - gone), `room for ${room}`);
     assert.ok(found.letter >= 1 && found.cue >= 1, 'no letter is too small');
   }
+});
+
+test('where a long part has no room, a short one that matters less may', () => {
+  const found = arrange(PARTS, 1, page(9, { ...needs(1), levels: 8 }));
+  assert.deepEqual(found.without, ['levels', 'late']);
 });
 
 test('a cue that has no room even alone is shown all the same, smaller', () => {

@@ -1,7 +1,7 @@
 // The sheet beside the late picture: which parts it has, what makes way first, how much of a turn is left.
 import test from 'node:test';
 import assert from 'node:assert/strict';
-import { leftInWords, leftOf, lessFirst, partsOf, slice } from '../../web/live/sheet.js';
+import { leftInWords, leftOf, mostFirst, partsOf, slice } from '../../web/live/sheet.js';
 
 const shown = (text, figure = null) => ({ text, figure });
 const sheet = (more = {}, task = {}) => ({
@@ -36,11 +36,11 @@ test('a sheet has one cue with its figure, and a choice only where there are two
   assert.deepEqual([bare.cue, bare.figure, bare.view], ['', null, 'text']);
 });
 
-test('reminders go before the levels, the last of them first, and the cue is not among what goes', () => {
-  const less = lessFirst(partsOf(sheet()));
-  assert.deepEqual(less, ['late', 'left', 'reminder-2', 'reminder-1', 'another', 'levels', 'task']);
+test('task and levels stay before reminders, and the cue is not among what may go', () => {
+  const most = mostFirst(partsOf(sheet({}, { other_ways: [shown('On the line'), shown('Seated')] })));
+  assert.deepEqual(most, ['task', 'levels', 'way-1', 'reminder-1', 'left', 'reminder-2', 'way-2', 'late']);
   // Where there is no cue, the task is what has to be seen.
-  assert.ok(!lessFirst(partsOf(sheet({}, { cue: null }))).includes('task'));
+  assert.ok(!mostFirst(partsOf(sheet({}, { cue: null }))).includes('task'));
 });
 
 const turn = { began_us: 1000e6, ends_us: 1240e6 };

@@ -3,8 +3,8 @@
  * the picture keeps, when not everything has room.
  *
  * The order of giving way: letters go down to the smallest that may be, the
- * picture to the smallest that is still the hero, then parts go, one after the
- * other. The cue never does: where even it alone has no room, its letters go
+ * picture to the smallest that is still the hero, then parts go, the least
+ * important first. The cue never does: where even it alone has no room, its letters go
  * below the smallest, and the page says so.
  *
  * Not here: measuring, which takes a page.
@@ -26,51 +26,65 @@ const SMALLER = [0.9, 0.8, 0.7, 0.6, 0.5];
  */
 
 /**
- * @param {string[]} parts what there is, the first to go first; the cue is not among them
+ * @param {string[]} parts what there is beside the cue, the most important first
  * @param {number} ease the preferred letter, in smallest letters
  * @param {(a: Arrangement) => boolean} fits whether it has room on the page
  * @returns {Arrangement}
  */
 export function arrange(parts, ease, fits) {
-  for (let gone = 0; gone <= parts.length; gone += 1) {
-    const without = parts.slice(0, gone);
-    const base = roomiest(without, ease, fits);
-    if (base !== null) {
-      return grown(base, fits);
+  let without = parts.slice();
+  const tight = function () { return { share: SHARES[SHARES.length - 1], letter: 1, cue: 1, without: without }; };
+  if (!fits(tight())) {
+    return smaller(tight(), fits);
+  }
+  for (const part of parts) {
+    const before = without;
+    without = without.filter(function (one) { return one !== part; });
+    // One that has no room leaves it to the next: better two short ones than nothing.
+    if (!fits(tight())) {
+      without = before;
     }
   }
-  const last = { share: SHARES[SHARES.length - 1], letter: 1, cue: 1, without: parts.slice() };
+  return grown(roomiest(tight(), ease, fits), fits);
+}
+
+/**
+ * The last way out: letters below the smallest.
+ * @param {Arrangement} tight
+ * @param {(a: Arrangement) => boolean} fits
+ */
+function smaller(tight, fits) {
   for (const letter of SMALLER) {
-    const small = Object.assign({}, last, { letter: letter, cue: letter });
+    const small = Object.assign({}, tight, { letter: letter, cue: letter });
     if (fits(small)) {
       return small;
     }
   }
-  return Object.assign({}, last, { letter: SMALLER[SMALLER.length - 1], cue: SMALLER[SMALLER.length - 1] });
+  return Object.assign({}, tight, { letter: SMALLER[SMALLER.length - 1], cue: SMALLER[SMALLER.length - 1] });
 }
 
 /**
- * With these parts gone: letters that read with ease, else the smallest; and of
- * those the largest picture. Nothing if there is no way.
- * @param {string[]} without
+ * The same parts with letters that read with ease, else smaller ones; and of
+ * those the largest picture.
+ * @param {Arrangement} tight
  * @param {number} ease
  * @param {(a: Arrangement) => boolean} fits
- * @returns {Arrangement | null}
+ * @returns {Arrangement}
  */
-function roomiest(without, ease, fits) {
-  const least = SHARES[SHARES.length - 1];
+function roomiest(tight, ease, fits) {
   for (const letter of ease > 1 ? [ease, (1 + ease) / 2, 1] : [1]) {
+    const larger = Object.assign({}, tight, { letter: letter, cue: letter });
     // The smallest picture leaves the most room: if not there, then nowhere.
-    if (fits({ share: least, letter: letter, cue: letter, without: without })) {
+    if (letter === 1 || fits(larger)) {
       for (const share of SHARES) {
-        const found = { share: share, letter: letter, cue: letter, without: without };
-        if (share === least || fits(found)) {
+        const found = Object.assign({}, larger, { share: share });
+        if (share === tight.share || fits(found)) {
           return found;
         }
       }
     }
   }
-  return null;
+  return tight;
 }
 
 /**

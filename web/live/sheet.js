@@ -49,26 +49,21 @@ function textOf(shown) {
 }
 
 /**
- * Names of the parts of the text view that have words, the first to make way
- * first: how late it is, the time in words, reminders from the last, another way, the levels.
+ * Names of the parts of the text view that have words, beside the cue, the most
+ * important first: the task, what may be chosen from, one other way, reminders;
+ * last how late the picture is.
  * @param {Parts} parts
  * @returns {string[]}
  */
-export function lessFirst(parts) {
-  const less = ['late', 'left'];
-  for (let i = parts.reminders.length; i > 0; i -= 1) {
-    less.push('reminder-' + i);
-  }
-  if (parts.otherWays.length > 0) {
-    less.push('another');
-  }
+export function mostFirst(parts) {
+  // Without a cue the task is what has to be seen, and never goes.
+  const most = parts.cue === '' || parts.task === '' ? [] : ['task'];
   if (parts.levels.length > 0) {
-    less.push('levels');
+    most.push('levels');
   }
-  if (parts.cue !== '') {
-    less.push('task');
-  }
-  return less;
+  const ways = parts.otherWays.map(function (_, i) { return 'way-' + (i + 1); });
+  const reminders = parts.reminders.map(function (_, i) { return 'reminder-' + (i + 1); });
+  return most.concat(ways.slice(0, 1), reminders.slice(0, 1), ['left'], reminders.slice(1), ways.slice(1), ['late']);
 }
 
 /**

@@ -9,7 +9,7 @@ import { showFigure } from './figure.js';
 import { arrange } from './fit.js';
 import { drawMark } from './mark.js';
 import { items, part, text } from './page-parts.js';
-import { leftInWords, leftOf, lessFirst, partsOf, slice } from './sheet.js';
+import { leftInWords, leftOf, mostFirst, partsOf, slice } from './sheet.js';
 
 /** Without a sheet: what a usual screen needs at six metres, and what the server's default says. */
 const USUAL_LEAST = 0.0734;
@@ -72,17 +72,18 @@ export class TvSheet {
     items(part('reminders'), 'li', p.reminders);
     items(part('levels'), 'li', p.levels);
     text('choose', this.words('live-choose'));
-    text('another', p.otherWays.length === 0 ? '' : this.words('live-another-way', { way: p.otherWays.join(' · ') }));
+    text('another', this.words('live-another-way'));
+    items(part('ways'), 'li', p.otherWays);
     if (this.sheet !== null) {
       drawMark(part('plate'), this.sheet.mark);
     }
-    this.fitted = '';
+    part('time').hidden = this.sheet === null || this.sheet.turn === null;
     this.fit();
   }
 
   /** Finds room, if anything that takes room has changed. */
   fit() {
-    const key = JSON.stringify([this.parts, this.late.length, this.sheet && this.sheet.letters, innerWidth, innerHeight]);
+    const key = JSON.stringify([this.parts, this.late.length, part('time').hidden, this.sheet && this.sheet.letters, innerWidth, innerHeight]);
     if (key === this.fitted) {
       return;
     }
@@ -100,7 +101,7 @@ export class TvSheet {
       this.page.setAttribute('data-without', '');
       return;
     }
-    const found = arrange(lessFirst(this.parts), ease, (a) => {
+    const found = arrange(mostFirst(this.parts), ease, (a) => {
       this.apply(a, leastPx);
       return REGIONS.every(hasRoom);
     });
@@ -124,19 +125,21 @@ export class TvSheet {
     part('late').hidden = gone('late');
     part('left').hidden = gone('left');
     part('task').hidden = this.parts.task === '' || gone('task');
-    part('another').hidden = this.parts.otherWays.length === 0 || gone('another');
+    const ways = this.parts.otherWays.map(function (_, i) { return 'way-' + (i + 1); });
+    part('another').hidden = ways.every(gone);
     part('choice').hidden = this.parts.levels.length === 0 || gone('levels');
-    const reminders = part('reminders').children;
-    for (let i = 0; i < reminders.length; i += 1) {
-      /** @type {HTMLElement} */ (reminders[i]).hidden = gone('reminder-' + (i + 1));
-    }
+    hideGone(part('reminders'), 'reminder-', gone);
+    hideGone(part('ways'), 'way-', gone);
   }
 
   /** The time that is left. @param {number | null} nowUs */
   tick(nowUs) {
     const turn = this.sheet === null ? null : this.sheet.turn;
     const left = leftOf(turn, nowUs);
-    part('time').hidden = left === null;
+    if (part('time').hidden !== (left === null)) {
+      part('time').hidden = left === null;
+      this.fit();
+    }
     this.page.setAttribute('data-time', left === null ? 'none' : 'runs');
     if (turn === null || left === null || nowUs === null) {
       return;
@@ -150,6 +153,13 @@ export class TvSheet {
         ? this.words('live-left-minutes', { minutes: is.minutes })
         : this.words('live-left-seconds', { seconds: is.seconds }));
     }
+  }
+}
+
+/** @param {HTMLElement} list @param {string} kind @param {(name: string) => boolean} gone */
+function hideGone(list, kind, gone) {
+  for (let i = 0; i < list.children.length; i += 1) {
+    /** @type {HTMLElement} */ (list.children[i]).hidden = gone(kind + (i + 1));
   }
 }
 
