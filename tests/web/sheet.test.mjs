@@ -38,7 +38,7 @@ test('a sheet has one cue with its figure, and a choice only where there are two
 
 test('task and levels stay before reminders, and the cue is not among what may go', () => {
   const most = mostFirst(partsOf(sheet({}, { other_ways: [shown('On the line'), shown('Seated')] })));
-  assert.deepEqual(most, ['task', 'levels', 'way-1', 'reminder-1', 'left', 'reminder-2', 'way-2', 'late']);
+  assert.deepEqual(most, ['task', 'levels', 'reminder-1', 'way-1', 'left', 'reminder-2', 'way-2', 'late']);
   // Where there is no cue, the task is what has to be seen.
   assert.ok(!mostFirst(partsOf(sheet({}, { cue: null }))).includes('task'));
 });

@@ -50,7 +50,7 @@ function textOf(shown) {
 
 /**
  * Names of the parts of the text view that have words, beside the cue, the most
- * important first: the task, what may be chosen from, one other way, reminders;
+ * important first: the task, what may be chosen from, a reminder, another way;
  * last how late the picture is.
  * @param {Parts} parts
  * @returns {string[]}
@@ -63,7 +63,7 @@ export function mostFirst(parts) {
   }
   const ways = parts.otherWays.map(function (_, i) { return 'way-' + (i + 1); });
   const reminders = parts.reminders.map(function (_, i) { return 'reminder-' + (i + 1); });
-  return most.concat(ways.slice(0, 1), reminders.slice(0, 1), ['left'], reminders.slice(1), ways.slice(1), ['late']);
+  return most.concat(reminders.slice(0, 1), ways.slice(0, 1), ['left'], reminders.slice(1), ways.slice(1), ['late']);
 }
 
 /**
