@@ -11,13 +11,16 @@
 //!
 //! [`Unit`]: afterturn_core::plan::Unit
 
+mod edit;
 mod file;
 mod index;
 mod parts;
+mod rows;
 mod station;
 mod words;
 
 #[cfg(test)]
 mod tests;
 
+pub use edit::{Edit, EditError, Path, apply};
 pub use file::{parse, recognises};

@@ -3,5 +3,6 @@
 
 use super::*;
 
+mod edits;
 mod sample;
 mod seeded;
