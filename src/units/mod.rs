@@ -15,7 +15,9 @@ mod edit;
 mod file;
 mod index;
 mod parts;
+mod place;
 mod rows;
+mod shelf;
 mod station;
 mod words;
 
@@ -24,3 +26,4 @@ mod tests;
 
 pub use edit::{Edit, EditError, Path, apply};
 pub use file::{parse, recognises};
+pub use shelf::{Change, Copy, Note, SaveError, Saved, Shelf};

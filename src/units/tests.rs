@@ -6,3 +6,4 @@ use super::*;
 mod edits;
 mod sample;
 mod seeded;
+mod shelf;
