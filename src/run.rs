@@ -2,7 +2,7 @@
 //!
 //! Not here: any rule. Each room has its own.
 
-use std::{path::PathBuf, sync::Arc, time::Duration};
+use std::{collections::BTreeSet, path::PathBuf, sync::Arc, time::Duration};
 
 use afterturn_core::scene::Size;
 use tokio::{
@@ -30,6 +30,7 @@ use crate::{
     settings::{CameraSettings, Settings, StationSettings},
     station::{Memory, Station, StationConfig, supervise},
     store::{high_water, json, lines::Lines},
+    units::Shelf,
 };
 
 /// Pictures a second of the built-in scene.
@@ -96,7 +97,12 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     if let Some(state_dir) = settings.state_dir {
         tasks.spawn(keep_door(state_dir, Arc::clone(&entrance), stopped.clone()));
     }
-    let app = App::new(stations, entrance, extras.demo, stopped.clone());
+    let units = Arc::new(match settings.units_dir {
+        Some(folder) => Shelf::new(folder),
+        None => Shelf::sample(),
+    });
+    tasks.spawn(watch_units(Arc::clone(&units), stopped.clone()));
+    let app = App::new(stations, entrance, extras.demo, stopped.clone()).with_units(units);
     tasks.spawn(listening.serve(app, stopped));
     service::ready();
 
@@ -261,6 +267,32 @@ async fn keep_door(state_dir: PathBuf, entrance: Arc<Entrance>, mut stop: watch:
                 }
                 return;
             }
+        }
+    }
+}
+
+/// How often the unit files are looked at: a change made with a text editor is
+/// on the screens before its author looks up.
+const LOOK_AT_UNITS_EVERY: Duration = Duration::from_secs(1);
+
+/// Notices what text editors do to the unit files, and says once of each
+/// version that it cannot be used.
+async fn watch_units(units: Arc<Shelf>, mut stop: watch::Receiver<bool>) {
+    let mut said = BTreeSet::new();
+    loop {
+        let shelf = Arc::clone(&units);
+        let all = spawn_blocking(move || shelf.all())
+            .await
+            .unwrap_or_default();
+        for copy in all.iter().filter(|copy| copy.unit.is_none()) {
+            if said.insert(copy.version.clone()) {
+                let (file, mistakes) = (&copy.name, copy.notes.len());
+                tracing::warn!("unit {file}: {mistakes} mistakes; `afterturn check` shows them");
+            }
+        }
+        tokio::select! {
+            () = sleep(LOOK_AT_UNITS_EVERY) => {}
+            _ = stop.wait_for(|stop| *stop) => return,
         }
     }
 }

@@ -78,19 +78,22 @@ pub enum Action {
     Hide,
     /// Forget everything taken so far.
     Wipe,
+    /// Read and change the units: the circuit in words.
+    EditUnits,
     /// Let screens and cameras in and send them away, set the PIN.
     KeepDoor,
 }
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 8] = [
         Self::SeeStations,
         Self::Watch,
         Self::SetDelay,
         Self::UseRemote,
         Self::Hide,
         Self::Wipe,
+        Self::EditUnits,
         Self::KeepDoor,
     ];
 }

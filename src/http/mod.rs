@@ -4,7 +4,7 @@
 //! - `serve`: listening, and the check that every request passes first.
 //! - `entrance`: the door, with the world it needs; `doors`: its pages.
 //! - `routes`: which path leads where.
-//! - `api`, `pages`, `socket`, `assets`: the handlers.
+//! - `api`, `units`, `pages`, `socket`, `assets`: the handlers.
 //! - `problem`: the one mapping from errors to HTTP.
 //!
 //! warp is known in this room only. Handlers answer errors as replies, never
@@ -20,6 +20,7 @@ mod problem;
 mod routes;
 mod serve;
 mod socket;
+mod units;
 mod words;
 
 use std::{
@@ -30,7 +31,7 @@ use std::{
 use afterturn_core::kernel::StationNumber;
 use tokio::sync::watch;
 
-use crate::station::Station;
+use crate::{station::Station, units::Shelf};
 
 pub use entrance::{Entrance, ThisMachine};
 pub use problem::{Kind, Problem};
@@ -54,6 +55,7 @@ pub(crate) static BUILD: LazyLock<String> = LazyLock::new(|| {
 pub struct App {
     stations: Arc<[Arc<Station>]>,
     entrance: Arc<Entrance>,
+    units: Arc<Shelf>,
     demo: bool,
     stop: watch::Receiver<bool>,
 }
@@ -71,9 +73,17 @@ impl App {
         Self {
             stations: stations.into(),
             entrance,
+            units: Arc::new(Shelf::in_memory()),
             demo,
             stop,
         }
+    }
+
+    /// This, with unit files.
+    #[must_use]
+    pub fn with_units(mut self, units: Arc<Shelf>) -> Self {
+        self.units = units;
+        self
     }
 
     fn has_station(&self, number: StationNumber) -> bool {

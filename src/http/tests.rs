@@ -15,6 +15,7 @@ use crate::{
 };
 
 mod delays;
+mod units;
 
 const WINDOW_MS: u32 = 30_000;
 const METHODS: [&str; 7] = ["GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"];

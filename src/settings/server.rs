@@ -19,9 +19,10 @@ use super::{DEFAULT_PORT, Environment, Settings, StationSettings, camera};
 use crate::av::encode::Encoding;
 
 /// The keys at the top of the file.
-pub(super) const TOP_KEYS: [&str; 6] = [
+pub(super) const TOP_KEYS: [&str; 7] = [
     "listen",
     "state_dir",
+    "units_dir",
     "memory_mb",
     "this_machine",
     "encoder",
@@ -34,6 +35,7 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
     open: &[
         "listen",
         "state_dir",
+        "units_dir",
         "memory_mb",
         "this_machine",
         "encoder",
@@ -84,9 +86,11 @@ pub(super) fn read(
         )),
     };
     let state_dir = match top.optional("state_dir") {
-        Some(entry) => state_dir(&entry),
+        Some(entry) => whole_path(&entry, "/var/lib/afterturn"),
         None => environment("STATE_DIRECTORY").and_then(|all| first_directory(&all)),
     };
+    let units_dir = top.optional("units_dir");
+    let units_dir = units_dir.map(|entry| whole_path(&entry, "/etc/afterturn/units"));
     let memory_mb = match top.optional("memory_mb") {
         Some(entry) => entry.whole_within(MEMORY_MB),
         None => Some(DEFAULT_MEMORY_MB),
@@ -119,6 +123,7 @@ pub(super) fn read(
     Some(Settings {
         listen: listen?,
         state_dir,
+        units_dir: units_dir.flatten(),
         memory_mb: memory_mb?,
         this_machine_watches: this_machine_watches?,
         encoder: encoder?,
@@ -162,12 +167,15 @@ fn this_machine(entry: &Entry<'_>) -> Option<bool> {
     }
 }
 
-fn state_dir(entry: &Entry<'_>) -> Option<PathBuf> {
+fn whole_path(entry: &Entry<'_>, example: &str) -> Option<PathBuf> {
     let path = Path::new(entry.text()?);
     if !path.is_absolute() || entry.text()?.contains('\0') {
         entry.refuse(
-            "`state_dir` is a whole path, so that it does not depend on where the program starts",
-            "begin it with /: \"/var/lib/afterturn\"",
+            format!(
+                "`{}` is a whole path, so that it does not depend on where the program starts",
+                entry.key
+            ),
+            format!("begin it with /: \"{example}\""),
         );
         return None;
     }

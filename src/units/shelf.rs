@@ -159,11 +159,21 @@ pub struct Saved {
     pub ids: Vec<String>,
 }
 
+/// The versions of each file, the newest last.
+type Held = BTreeMap<String, VecDeque<Arc<Copy>>>;
+
+/// A version that is still known.
+fn known(held: &Held, name: &str, version: &str) -> Option<Arc<Copy>> {
+    let mut kept = held.get(name).into_iter().flatten();
+    kept.find(|copy| copy.version == version).cloned()
+}
+
 /// A folder with unit files.
 #[derive(Debug)]
 pub struct Shelf {
-    folder: PathBuf,
-    held: Mutex<BTreeMap<String, VecDeque<Arc<Copy>>>>,
+    /// Nothing for a shelf in memory alone.
+    folder: Option<PathBuf>,
+    held: Mutex<Held>,
     changed: watch::Sender<u64>,
 }
 
@@ -172,10 +182,28 @@ impl Shelf {
     #[must_use]
     pub fn new(folder: PathBuf) -> Self {
         Self {
-            folder,
+            folder: Some(folder),
+            ..Self::in_memory()
+        }
+    }
+
+    /// None, and nowhere to keep any.
+    #[must_use]
+    pub fn in_memory() -> Self {
+        Self {
+            folder: None,
             held: Mutex::default(),
             changed: watch::Sender::new(0),
         }
+    }
+
+    /// The sample unit; what is changed in it is forgotten with the program.
+    #[must_use]
+    pub fn sample() -> Self {
+        let shelf = Self::in_memory();
+        let bytes = include_bytes!("../../config/units/larkfield-circuit.toml");
+        shelf.keep(&mut shelf.held(), Copy::new("larkfield-circuit", bytes));
+        shelf
     }
 
     /// Counts the changes that were noticed.
@@ -188,8 +216,14 @@ impl Shelf {
     #[must_use]
     pub fn all(&self) -> Vec<Arc<Copy>> {
         let mut held = self.held();
-        let names = names(&self.folder);
-        held.retain(|name, _| names.contains(name));
+        if let Some(folder) = &self.folder {
+            let names = names(folder);
+            held.retain(|name, _| names.contains(name));
+            for name in names {
+                held.entry(name).or_default();
+            }
+        }
+        let names: Vec<String> = held.keys().cloned().collect();
         names
             .iter()
             .filter_map(|name| self.look(&mut held, name))
@@ -215,11 +249,7 @@ impl Shelf {
         name.parse::<Id>().map_err(|_| SaveError::NoSuch)?;
         let mut held = self.held();
         let now = self.look(&mut held, name).ok_or(SaveError::NoSuch)?;
-        let kept = held.get(name);
-        let known = |version: &str| {
-            let mut kept = kept.into_iter().flatten();
-            kept.find(|copy| copy.version == version).cloned()
-        };
+        let known = |version: &str| known(&held, name, version);
         if now.version != base {
             let yours = known(base).and_then(|base| changed(&base, change, &known).ok());
             return Err(SaveError::Stale {
@@ -232,33 +262,55 @@ impl Shelf {
         if next.unit.is_none() {
             return Err(SaveError::Mistakes(next.notes));
         }
-        atomic::replace(&self.file(name), text.as_bytes()).map_err(SaveError::Write)?;
+        if let Some(file) = self.file(name) {
+            atomic::replace(&file, text.as_bytes()).map_err(SaveError::Write)?;
+        }
         let copy = self.keep(&mut held, next);
         Ok(Saved { copy, ids })
     }
 
-    fn held(&self) -> std::sync::MutexGuard<'_, BTreeMap<String, VecDeque<Arc<Copy>>>> {
+    /// What a version would become with a change, saved nowhere: for a look at
+    /// it and at what is wrong with it.
+    pub fn trial(&self, name: &str, base: &str, change: &Change) -> Result<Copy, SaveError> {
+        name.parse::<Id>().map_err(|_| SaveError::NoSuch)?;
+        let mut held = self.held();
+        let now = self.look(&mut held, name).ok_or(SaveError::NoSuch)?;
+        let known = |version: &str| known(&held, name, version);
+        let base = known(base).unwrap_or(now);
+        let (text, _) = changed(&base, change, &known)?;
+        Ok(Copy::new(name, text.as_bytes()))
+    }
+
+    /// The versions of a file that are still known, the oldest first.
+    #[must_use]
+    pub fn versions(&self, name: &str) -> Vec<String> {
+        let held = self.held();
+        let kept = held.get(name).into_iter().flatten();
+        kept.map(|copy| copy.version.clone()).collect()
+    }
+
+    fn held(&self) -> std::sync::MutexGuard<'_, Held> {
         self.held.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    fn file(&self, name: &str) -> PathBuf {
-        self.folder.join(format!("{name}.{ENDING}"))
+    fn file(&self, name: &str) -> Option<PathBuf> {
+        let folder = self.folder.as_ref()?;
+        Some(folder.join(format!("{name}.{ENDING}")))
     }
 
-    fn look(
-        &self,
-        held: &mut BTreeMap<String, VecDeque<Arc<Copy>>>,
-        name: &str,
-    ) -> Option<Arc<Copy>> {
-        let bytes = read_file(&self.file(name)).ok()?;
+    fn look(&self, held: &mut Held, name: &str) -> Option<Arc<Copy>> {
         let last = held.get(name).and_then(VecDeque::back);
+        let Some(file) = self.file(name) else {
+            return last.cloned();
+        };
+        let bytes = read_file(&file).ok()?;
         if let Some(last) = last.filter(|last| last.version == version(&bytes)) {
             return Some(Arc::clone(last));
         }
         Some(self.keep(held, Copy::new(name, &bytes)))
     }
 
-    fn keep(&self, held: &mut BTreeMap<String, VecDeque<Arc<Copy>>>, copy: Copy) -> Arc<Copy> {
+    fn keep(&self, held: &mut Held, copy: Copy) -> Arc<Copy> {
         let copy = Arc::new(copy);
         let kept = held.entry(copy.name.clone()).or_default();
         kept.retain(|old| old.version != copy.version);

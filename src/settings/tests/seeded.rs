@@ -24,6 +24,12 @@ const SEEDED: &[(&str, &str, usize, &str)] = &[
     ("'/var/lib/afterturn'", "'afterturn'", 2, "begin it with /"),
     (
         "state_dir",
+        "units_dir = 'units'\nstate_dir",
+        2,
+        "begin it with /",
+    ),
+    (
+        "state_dir",
         "memory_mb = 8\nstate_dir",
         2,
         "the nearest possible is 16",
