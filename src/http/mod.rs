@@ -31,7 +31,8 @@ use std::{
 use afterturn_core::kernel::StationNumber;
 use tokio::sync::watch;
 
-use crate::{station::Station, units::Shelf};
+use crate::station::Station;
+use crate::units::Shelf;
 
 pub use entrance::{Entrance, ThisMachine};
 pub use problem::{Kind, Problem};

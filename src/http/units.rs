@@ -15,10 +15,8 @@ use super::{
     App, Kind, Problem,
     routes::{Asked, need, unknown},
 };
-use crate::{
-    door::Action,
-    units::{Change, Copy, Edit, Note, SaveError, Shelf},
-};
+use crate::door::Action;
+use crate::units::{Change, Copy, Edit, Note, SaveError, Shelf};
 
 /// A unit in the list.
 #[derive(Serialize)]

@@ -9,6 +9,7 @@
 use serde::Deserialize;
 use toml_edit::{DocumentMut, InlineTable, Item, Value};
 
+use super::order;
 use super::rows::{self, Row};
 
 /// A place in a unit file.
@@ -96,7 +97,7 @@ pub fn apply(text: &str, edits: &[Edit]) -> Result<(String, Vec<String>), EditEr
                     None => None,
                 };
                 row.relocate(place, target);
-                rows::renumber(&mut document, &at[..at.len() - 1]);
+                order::renumber(&mut document, &at[..at.len() - 1]);
             }
         }
     }
@@ -171,7 +172,7 @@ fn add(
         None => None,
     };
     row.insert(at, value).ok_or_else(bad)?;
-    rows::renumber(document, to);
+    order::renumber(document, to);
     Ok(id)
 }
 

@@ -14,6 +14,7 @@
 mod edit;
 mod file;
 mod index;
+mod order;
 mod parts;
 mod place;
 mod rows;
