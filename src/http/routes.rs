@@ -44,7 +44,7 @@ pub(super) struct Asked {
     peer: IpAddr,
     pub(super) method: Method,
     path: String,
-    language: Language,
+    pub(super) language: Language,
     headers: HeaderMap,
     pub(super) body: Bytes,
 }
@@ -141,6 +141,7 @@ async fn answer(app: &App, asked: &Asked) -> Response {
     let outcome = match (&parts[..], &asked.method) {
         (["api", "units", ..], _) => units::programs(app, asked, &parts[2..], get).await,
         (["api", ..], _) => programs(app, asked, &parts, get),
+        (["unit"] | ["unit", _], _) if get => units::page(app, asked, &parts[1..]).await,
         (["sign-in" | "sign-out" | "screens", ..], _) => people(app, asked, &parts, get).await,
         _ if get => to_see(app, asked, &parts),
         _ => Err(unknown(asked, &parts)),
@@ -223,14 +224,13 @@ fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Respo
 pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
     let there = matches!(
         parts,
-        ["" | "remote" | "health" | "pair" | "sign-in" | "sign-out" | "screens"]
-            | ["tv", _]
+        ["" | "remote" | "health" | "pair" | "sign-in" | "sign-out" | "screens" | "unit"]
+            | ["tv" | "unit", _]
             | ["assets", ..]
             | ["api", "stations" | "pairing" | "units"]
-            | ["api", "units", _]
             | ["api", "units", _, "trial" | "setups"]
             | ["api", "units", _, "grades", _]
-            | ["api", "stations", _]
+            | ["api", "stations" | "units", _]
             | ["api", "stations", _, "orders"]
     );
     if there {
@@ -271,8 +271,7 @@ fn taken(parts: &[&str]) -> &'static str {
     match parts {
         ["api", "stations", _] => "GET, HEAD, PATCH",
         ["api", "units", _] => "GET, HEAD, PUT",
-        ["api", "units", _, "trial"] => "POST",
-        ["api", "stations", _, "orders"] | ["sign-out"] => "POST",
+        ["api", "stations", _, "orders"] | ["api", "units", _, "trial"] | ["sign-out"] => "POST",
         ["api", "pairing"] | ["sign-in" | "screens"] => "GET, HEAD, POST",
         _ => "GET, HEAD",
     }

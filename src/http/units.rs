@@ -12,7 +12,7 @@ use tokio::task::spawn_blocking;
 use warp::{Reply, http::Method, reply::Response};
 
 use super::{
-    App, Kind, Problem,
+    App, Kind, Problem, pages,
     routes::{Asked, need, unknown},
 };
 use crate::door::Action;
@@ -102,6 +102,21 @@ pub(super) async fn programs(
         }
         _ => Err(unknown(asked, &whole)),
     }
+}
+
+/// The editor: of the unit that is named, else of the first.
+pub(super) async fn page(app: &App, asked: &Asked, parts: &[&str]) -> Result<Response, Problem> {
+    need(asked, Action::EditUnits)?;
+    let names = on_shelf(app, |shelf| {
+        let all = shelf.all().into_iter();
+        all.map(|copy| copy.name.clone()).collect::<Vec<_>>()
+    })
+    .await?;
+    let name = match parts {
+        [name, ..] => one(app, name).await?.name.clone(),
+        [] => names.first().cloned().unwrap_or_default(),
+    };
+    Ok(pages::unit(app, asked.language, &name, names))
 }
 
 /// The disk is waited for elsewhere, so that no picture waits for it.

@@ -153,17 +153,13 @@ fn add(
     let bad = || EditError::Value(shown(to));
     let mut value = value(given).ok_or_else(bad)?;
     let mut id = None;
-    if let Some(word) = rows::word_of(name) {
-        let fresh = last_id(document) + 1;
-        let fresh_id = format!("{word}-{fresh}");
+    if rows::word_of(name).is_some() {
         let table = value.as_inline_table_mut().ok_or_else(bad)?;
-        // First, where people look for it.
-        let mut whole = InlineTable::new();
-        whole.insert("id", Value::from(fresh_id.as_str()));
-        whole.extend(table.iter().filter(|(key, _)| *key != "id").map(owned));
-        *table = whole;
-        keep_last_id(document, fresh);
-        id = Some(fresh_id);
+        table.remove("id");
+        let mut last = last_id(document);
+        give_ids(table, name, &mut last);
+        id = table.get("id").and_then(Value::as_str).map(str::to_owned);
+        keep_last_id(document, last);
     }
     let place = rows::find(document.as_item_mut(), above).ok_or_else(|| nowhere(to))?;
     let mut row = place.row(name).ok_or_else(|| EditError::Unfit(shown(to)))?;
@@ -174,6 +170,27 @@ fn add(
     row.insert(at, value).ok_or_else(bad)?;
     order::renumber(document, to);
     Ok(id)
+}
+
+/// Gives an id to one of a row that has none, and to those of the rows in it.
+fn give_ids(table: &mut InlineTable, row: &str, last: &mut u32) {
+    if let (Some(word), None) = (rows::word_of(row), table.get("id")) {
+        *last += 1;
+        // First, where people look for it.
+        let mut whole = InlineTable::new();
+        whole.insert("id", Value::from(format!("{word}-{last}")));
+        whole.extend(table.iter().map(owned));
+        *table = whole;
+    }
+    for (key, value) in table.iter_mut() {
+        let inner = value
+            .as_array_mut()
+            .into_iter()
+            .flat_map(|row| row.iter_mut());
+        for one in inner.filter_map(Value::as_inline_table_mut) {
+            give_ids(one, key.get(), last);
+        }
+    }
 }
 
 fn owned((key, value): (&str, &Value)) -> (String, Value) {

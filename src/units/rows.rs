@@ -40,15 +40,9 @@ pub(super) fn find<'d>(root: &'d mut Item, path: &[String]) -> Option<Place<'d>>
         rest = more;
         let next = at.get(key)?;
         at = match next {
-            Place::Item(Item::ArrayOfTables(_)) | Place::Item(Item::Value(Value::Array(_))) => {
+            Place::Item(Item::ArrayOfTables(_) | Item::Value(Value::Array(_)))
+            | Place::Value(Value::Array(_)) => {
                 // A path that ends at a row means the row's owner.
-                let [which, more @ ..] = rest else {
-                    return None;
-                };
-                rest = more;
-                next.row_item(which)?
-            }
-            Place::Value(Value::Array(_)) => {
                 let [which, more @ ..] = rest else {
                     return None;
                 };

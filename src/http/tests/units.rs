@@ -37,6 +37,9 @@ async fn send(
 async fn units_are_for_the_teacher_alone() {
     let routes = routes_with_sample();
     for (method, path, teacher) in [
+        ("GET", "/unit", 200),
+        ("GET", "/unit/larkfield-circuit", 200),
+        ("GET", "/unit/other", 404),
         ("GET", "/api/units", 200),
         ("GET", NAME, 200),
         ("GET", "/api/units/other", 404),

@@ -151,7 +151,7 @@ fn a_whole_station_and_its_rows_can_come() {
         "watch_from": "the star", "reset": "Mat back.",
         "level": [{ "id": "log", "title": "Log" }],
         "other_way": [{ "id": "curl", "way": "seated", "title": "Curl" }],
-        "cue": [{ "id": "chin", "text": "Chin to chest" }],
+        "cue": [{ "text": "Chin to chest" }],
         "band": [{ "grades": "K", "lanes": 2 }],
     });
     let first = edited(
@@ -161,6 +161,7 @@ fn a_whole_station_and_its_rows_can_come() {
     let (unit, _) = parse("a.toml", first.as_bytes()).expect("whole");
     let ids: Vec<&str> = unit.stations.iter().map(|one| one.id.as_str()).collect();
     assert_eq!(ids, ["station-1", "beam"]);
+    assert_eq!(unit.stations[0].cues[0].id.as_str(), "cue-2");
     assert_eq!(unit.stations[0].bands.len(), 1);
     assert_eq!(unit.stations[1].bands.len(), 0);
     assert!(lost(SMALL, &first).is_empty(), "{first}");
