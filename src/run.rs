@@ -3,13 +3,13 @@
 //! Not here: any rule. Each room has its own.
 
 use std::{
+    collections::BTreeSet,
     path::{Path, PathBuf},
     sync::Arc,
     time::Duration,
 };
 
 use afterturn_core::{
-    plan::Unit,
     scene::Size,
     wire::{ShowingPatch, ViewChoice},
 };
@@ -35,17 +35,15 @@ use crate::{
     door::Kept,
     host::{clock::BootClock, hygiene, service},
     http::{self, App, Entrance, ThisMachine},
-    settings::{CameraSettings, Settings, StationSettings, read_file},
+    settings::{CameraSettings, Settings, StationSettings},
     station::{Memory, Station, StationConfig, supervise},
     store::{high_water, json, lines::Lines},
-    units::{self, Sheets},
+    units::{Sheets, Shelf},
 };
 
 /// Pictures a second of the built-in scene.
 const DEMO_FPS: u32 = 30;
 
-/// What stands beside the demo's pictures.
-const SAMPLE_UNIT: &[u8] = include_bytes!("../config/units/larkfield-circuit.toml");
 /// Children who read.
 const DEMO_CLASS: ShowingPatch = ShowingPatch {
     grade: Some(Some(3)),
@@ -93,8 +91,9 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let mut stations = Vec::with_capacity(settings.stations.len());
     let screens = settings.stations.iter();
     let screens = screens.map(|station| (station.number, station.screen.screen()));
-    let unit = unit(settings.unit.as_deref(), extras.demo);
-    let sheets = Sheets::new(screens.collect(), unit.map(Arc::new));
+    let sheets = Sheets::new(screens.collect());
+    // Without a folder of units there are none, but for the demo.
+    let follows = extras.demo || settings.units_dir.is_some();
     if extras.demo {
         sheets.choose(DEMO_CLASS).expect("the demo's class exists");
     }
@@ -122,8 +121,22 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     if let Some(state_dir) = settings.state_dir {
         tasks.spawn(keep_door(state_dir, Arc::clone(&entrance), stopped.clone()));
     }
+    let units = Arc::new(match settings.units_dir {
+        Some(folder) => Shelf::new(folder),
+        None => Shelf::sample(),
+    });
+    let sheets = Arc::new(sheets);
+    if follows {
+        sheets.follow(&units);
+        tasks.spawn(follow_units(
+            Arc::clone(&sheets),
+            Arc::clone(&units),
+            stopped.clone(),
+        ));
+    }
+    tasks.spawn(watch_units(Arc::clone(&units), stopped.clone()));
     let app = App::new(stations, entrance, extras.demo, stopped.clone());
-    let app = app.with_sheets(Arc::new(sheets));
+    let app = app.with_units(units).with_sheets(sheets);
     tasks.spawn(listening.serve(app, stopped));
     service::ready();
 
@@ -156,29 +169,21 @@ fn announce(listening: &http::Listening, entrance: &Entrance, demo: bool) {
     tracing::info!("this machine only: other devices can connect once sign-in exists");
 }
 
-/// The unit, if there is one that makes sense: running a class never waits for
-/// it. The demo has the sample.
-fn unit(path: Option<&Path>, demo: bool) -> Option<Unit> {
-    let (name, bytes) = match path {
-        None if demo => ("the sample unit".to_owned(), SAMPLE_UNIT.to_vec()),
-        None => return None,
-        Some(path) => match read_file(path) {
-            Ok(bytes) => (path.display().to_string(), bytes),
-            Err(error) => {
-                tracing::error!("{error}; screens show no cues");
-                return None;
+/// Keeps what screens show in step with the unit files.
+async fn follow_units(sheets: Arc<Sheets>, units: Arc<Shelf>, mut stop: watch::Receiver<bool>) {
+    let mut changes = units.changes();
+    loop {
+        tokio::select! {
+            biased;
+            _ = stop.wait_for(|stop| *stop) => return,
+            changed = changes.changed() => {
+                if changed.is_err() {
+                    return;
+                }
             }
-        },
-    };
-    match units::parse(&name, &bytes) {
-        Ok((unit, _)) => Some(unit),
-        Err(report) => {
-            let mistakes = report.mistakes();
-            tracing::error!(
-                "{name}: {mistakes} mistakes, screens show no cues; see them with: afterturn check {name}"
-            );
-            None
         }
+        let (sheets, units) = (Arc::clone(&sheets), Arc::clone(&units));
+        let _ = spawn_blocking(move || sheets.follow(&units)).await;
     }
 }
 
@@ -314,6 +319,32 @@ async fn keep_door(state_dir: PathBuf, entrance: Arc<Entrance>, mut stop: watch:
                 }
                 return;
             }
+        }
+    }
+}
+
+/// How often the unit files are looked at: a change made with a text editor is
+/// on the screens before its author looks up.
+const LOOK_AT_UNITS_EVERY: Duration = Duration::from_secs(1);
+
+/// Notices what text editors do to the unit files, and says once of each
+/// version that it cannot be used.
+async fn watch_units(units: Arc<Shelf>, mut stop: watch::Receiver<bool>) {
+    let mut said = BTreeSet::new();
+    loop {
+        let shelf = Arc::clone(&units);
+        let all = spawn_blocking(move || shelf.all())
+            .await
+            .unwrap_or_default();
+        for copy in all.iter().filter(|copy| copy.unit.is_none()) {
+            if said.insert(copy.version.clone()) {
+                let (file, mistakes) = (&copy.name, copy.notes.len());
+                tracing::warn!("unit {file}: {mistakes} mistakes; `afterturn check` shows them");
+            }
+        }
+        tokio::select! {
+            () = sleep(LOOK_AT_UNITS_EVERY) => {}
+            _ = stop.wait_for(|stop| *stop) => return,
         }
     }
 }

@@ -80,6 +80,8 @@ pub enum Action {
     Hide,
     /// Forget everything taken so far.
     Wipe,
+    /// Read and change the units: the circuit in words.
+    EditUnits,
     /// Let screens and cameras in and send them away, set the PIN.
     KeepDoor,
 }
@@ -94,6 +96,7 @@ impl Action {
         Self::ChooseSheet,
         Self::Hide,
         Self::Wipe,
+        Self::EditUnits,
         Self::KeepDoor,
     ];
 }

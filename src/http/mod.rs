@@ -4,7 +4,7 @@
 //! - `serve`: listening, and the check that every request passes first.
 //! - `entrance`: the door, with the world it needs; `doors`: its pages.
 //! - `routes`: which path leads where.
-//! - `api`, `pages`, `socket`, `assets`: the handlers.
+//! - `api`, `units`, `pages`, `socket`, `assets`: the handlers.
 //! - `problem`: the one mapping from errors to HTTP.
 //!
 //! warp is known in this room only. Handlers answer errors as replies, never
@@ -20,6 +20,7 @@ mod problem;
 mod routes;
 mod serve;
 mod socket;
+mod units;
 mod words;
 
 use std::{
@@ -32,7 +33,7 @@ use afterturn_core::kernel::StationNumber;
 use tokio::sync::watch;
 
 use crate::station::Station;
-use crate::units::Sheets;
+use crate::units::{Sheets, Shelf};
 
 pub use entrance::{Entrance, ThisMachine};
 pub use problem::{Kind, Problem};
@@ -57,6 +58,7 @@ pub struct App {
     stations: Arc<[Arc<Station>]>,
     entrance: Arc<Entrance>,
     sheets: Arc<Sheets>,
+    units: Arc<Shelf>,
     demo: bool,
     stop: watch::Receiver<bool>,
 }
@@ -74,7 +76,8 @@ impl App {
         Self {
             stations: stations.into(),
             entrance,
-            sheets: Arc::new(Sheets::new(BTreeMap::new(), None)),
+            sheets: Arc::new(Sheets::new(BTreeMap::new())),
+            units: Arc::new(Shelf::in_memory()),
             demo,
             stop,
         }
@@ -84,6 +87,13 @@ impl App {
     #[must_use]
     pub fn with_sheets(self, sheets: Arc<Sheets>) -> Self {
         Self { sheets, ..self }
+    }
+
+    /// The same with unit files.
+    #[must_use]
+    pub fn with_units(mut self, units: Arc<Shelf>) -> Self {
+        self.units = units;
+        self
     }
 
     fn has_station(&self, number: StationNumber) -> bool {

@@ -97,6 +97,10 @@ page!(
     }
 );
 page!(
+    /// The editor of a unit; without a name there is none.
+    UnitPage, "unit.html", { name: String, units: Vec<String> }
+);
+page!(
     /// A page that says what went wrong.
     ProblemPage, "problem.html", { title: &'static str, detail: String }
 );
@@ -108,6 +112,11 @@ pub(super) fn home(app: &App, language: Language) -> Response {
 pub(super) fn remote(app: &App, language: Language, keeps_door: bool) -> Response {
     let frame = Frame::new(language, app.demo);
     html(&RemotePage::new(frame, listed(app), keeps_door))
+}
+
+pub(super) fn unit(app: &App, language: Language, name: &str, units: Vec<String>) -> Response {
+    let frame = Frame::new(language, app.demo);
+    html(&UnitPage::new(frame, name.to_owned(), units))
 }
 
 pub(super) fn strangers(app: &App, language: Language) -> Response {

@@ -27,6 +27,7 @@ use super::{
     doors::{self, Form, see_other},
     pages, socket,
     socket::Seat,
+    units,
     words::Language,
 };
 use crate::door::{Action, Pass};
@@ -34,15 +35,18 @@ use crate::door::{Action, Pass};
 /// The largest body anything here takes; a delay needs forty bytes.
 const MOST_BODY_BYTES: u64 = 16 * 1024;
 
+/// An afternoon's changes to a unit that nobody saved meanwhile.
+const MOST_UNIT_BYTES: u64 = 256 * 1024;
+
 /// One request, taken apart.
-struct Asked {
+pub(super) struct Asked {
     pass: Option<Pass>,
     peer: IpAddr,
-    method: Method,
+    pub(super) method: Method,
     path: String,
-    language: Language,
+    pub(super) language: Language,
     headers: HeaderMap,
-    body: Bytes,
+    pub(super) body: Bytes,
 }
 
 /// Every route there is.
@@ -138,7 +142,9 @@ async fn answer(app: &App, asked: &Asked) -> Response {
     let parts: Vec<&str> = asked.path.trim_matches('/').split('/').collect();
     let get = asked.method == Method::GET || asked.method == Method::HEAD;
     let outcome = match (&parts[..], &asked.method) {
+        (["api", "units", ..], _) => units::programs(app, asked, &parts[2..], get).await,
         (["api", ..], _) => programs(app, asked, &parts, get),
+        (["unit"] | ["unit", _], _) if get => units::page(app, asked, &parts[1..]).await,
         (["sign-in" | "sign-out" | "screens", ..], _) => people(app, asked, &parts, get).await,
         _ if get => to_see(app, asked, &parts),
         _ => Err(unknown(asked, &parts)),
@@ -224,14 +230,16 @@ fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Respo
 }
 
 /// Neither a path nor a method that anything here takes.
-fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
+pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
     let there = matches!(
         parts,
-        ["" | "remote" | "health" | "pair" | "sign-in" | "sign-out" | "screens"]
-            | ["tv", _]
+        ["" | "remote" | "health" | "pair" | "sign-in" | "sign-out" | "screens" | "unit"]
+            | ["tv" | "unit", _]
             | ["assets", ..]
-            | ["api", "stations" | "pairing" | "showing"]
-            | ["api", "stations", _]
+            | ["api", "stations" | "pairing" | "showing" | "units"]
+            | ["api", "units", _, "trial" | "setups"]
+            | ["api", "units", _, "grades", _]
+            | ["api", "stations" | "units", _]
             | ["api", "stations", _, "orders"]
     );
     if there {
@@ -271,7 +279,8 @@ fn order(app: &App, asked: &Asked, number: &str) -> Result<Response, Problem> {
 fn taken(parts: &[&str]) -> &'static str {
     match parts {
         ["api", "stations", _] | ["api", "showing"] => "GET, HEAD, PATCH",
-        ["api", "stations", _, "orders"] | ["sign-out"] => "POST",
+        ["api", "units", _] => "GET, HEAD, PUT",
+        ["api", "stations", _, "orders"] | ["api", "units", _, "trial"] | ["sign-out"] => "POST",
         ["api", "pairing"] | ["sign-in" | "screens"] => "GET, HEAD, POST",
         _ => "GET, HEAD",
     }
@@ -283,7 +292,7 @@ fn wants_page(asked: &Asked, parts: &[&str]) -> bool {
     page && text(&asked.headers, &header::ACCEPT).is_some_and(|kinds| kinds.contains("text/html"))
 }
 
-fn need(asked: &Asked, action: Action) -> Result<(), Problem> {
+pub(super) fn need(asked: &Asked, action: Action) -> Result<(), Problem> {
     allow(asked.pass, action, None).map(|_| ())
 }
 
@@ -339,9 +348,15 @@ fn peer() -> impl Filter<Extract = (IpAddr,), Error = std::convert::Infallible> 
 /// The body, or why it is refused. Methods without one have an empty one.
 fn body() -> BoxedFilter<(Result<Bytes, Problem>,)> {
     let refused = || Problem::new(Kind::TooLarge, "no more than 16 KiB is taken here");
-    warp::body::content_length_limit(MOST_BODY_BYTES)
+    let unit = warp::path!("api" / "units" / ..)
+        .and(warp::body::content_length_limit(MOST_UNIT_BYTES))
         .and(warp::body::bytes())
-        .map(Ok)
+        .map(Ok);
+    let other = warp::body::content_length_limit(MOST_BODY_BYTES)
+        .and(warp::body::bytes())
+        .map(Ok);
+    unit.or(other)
+        .unify()
         .or(warp::header::optional::<u64>("content-length")
             .and(warp::header::optional::<String>("transfer-encoding"))
             .map(move |length: Option<u64>, chunks: Option<String>| {

@@ -15,6 +15,7 @@ use crate::{
 };
 
 mod delays;
+mod units;
 
 const WINDOW_MS: u32 = 30_000;
 const METHODS: [&str; 7] = ["GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"];
@@ -162,6 +163,32 @@ const TABLE: &[Row] = &[
     ("/screens", READ, [200, 403, 403, 403, 401]),
     ("/screens", Some(&["POST"]), [400, 403, 403, 403, 401]),
     ("/screens", None, [405; 5]),
+    ("/unit", READ, [200, 403, 403, 403, 401]),
+    ("/unit", None, [405; 5]),
+    // Who may not edit does not learn which units there are.
+    ("/unit/circuit", READ, [404, 403, 403, 403, 401]),
+    ("/unit/circuit", None, [405; 5]),
+    ("/api/units", READ, [200, 403, 403, 403, 401]),
+    ("/api/units", None, [405; 5]),
+    ("/api/units/circuit", READ, [404, 403, 403, 403, 401]),
+    (
+        "/api/units/circuit",
+        Some(&["PUT"]),
+        [400, 403, 403, 403, 401],
+    ),
+    ("/api/units/circuit", None, [405; 5]),
+    (
+        "/api/units/circuit/trial",
+        Some(&["POST"]),
+        [400, 403, 403, 403, 401],
+    ),
+    ("/api/units/circuit/trial", None, [405; 5]),
+    ("/api/units/circuit/setups", READ, [404, 403, 403, 403, 401]),
+    (
+        "/api/units/circuit/grades/K",
+        READ,
+        [404, 403, 403, 403, 401],
+    ),
     ("/api", Some(&METHODS), [404; 5]),
     ("/api/classes", Some(&METHODS), [404; 5]),
     ("/nowhere", Some(&METHODS), [404; 5]),

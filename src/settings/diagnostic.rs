@@ -130,11 +130,10 @@ impl Source {
 
     /// A text called `name` in which nothing is a secret.
     pub fn without_secrets(name: impl Into<String>, text: String) -> Self {
+        let known = mask::KnownKeys::open_only(&[]);
         Self {
-            name: name.into(),
-            text,
             known: None,
-            secrets: Vec::new(),
+            ..Self::new(name, text, known)
         }
     }
 

@@ -38,6 +38,9 @@ pub const DEFAULT_PORT: u16 = 8460;
 /// at every key is a tenth of this; a video opened by accident is not.
 pub const MOST_FILE_BYTES: u64 = 1024 * 1024;
 
+/// The folder of the unit files beside the config file.
+const UNITS: &str = "units";
+
 /// Looks up a variable of the environment.
 pub type Environment<'e> = &'e dyn Fn(&str) -> Option<String>;
 
@@ -50,14 +53,14 @@ pub struct Settings {
     /// the directory the service manager made (`STATE_DIRECTORY`), else nothing
     /// is kept.
     pub state_dir: Option<PathBuf>,
+    /// The folder with the unit files: the file's `units_dir`, else `units`
+    /// beside the file.
+    pub units_dir: Option<PathBuf>,
     /// What the pictures of all stations may take, in megabytes.
     pub memory_mb: u32,
     /// Whether a browser on the box itself may see every station without being
     /// let in.
     pub this_machine_watches: bool,
-    /// The unit file with what stands beside the pictures; nothing but mark and
-    /// title does without one.
-    pub unit: Option<PathBuf>,
     /// The encoder to use where it works; the best there is without one.
     pub encoder: Option<String>,
     /// The stations, in the order of the file; at least one.
@@ -169,9 +172,9 @@ impl Settings {
         Self {
             listen: SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), port),
             state_dir: None,
+            units_dir: None,
             memory_mb: server::DEFAULT_MEMORY_MB,
             this_machine_watches: true,
-            unit: None,
             encoder: None,
             stations: vec![
                 station(1, "Balance line", 10_000),
@@ -183,8 +186,13 @@ impl Settings {
     /// Reads and checks a file. With the settings come its warnings.
     pub fn load(path: &Path, environment: Environment<'_>) -> Result<(Self, Report), LoadError> {
         let bytes = read_file(path)?;
-        Self::from_bytes(&path.display().to_string(), &bytes, environment)
-            .map_err(LoadError::Mistakes)
+        let (mut settings, report) =
+            Self::from_bytes(&path.display().to_string(), &bytes, environment)
+                .map_err(LoadError::Mistakes)?;
+        if settings.units_dir.is_none() {
+            settings.units_dir = path.parent().map(|folder| folder.join(UNITS));
+        }
+        Ok((settings, report))
     }
 
     /// Checks a file's bytes; `name` is how diagnostics call it. With the

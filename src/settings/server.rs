@@ -22,9 +22,9 @@ use crate::av::encode::Encoding;
 pub(super) const TOP_KEYS: [&str; 7] = [
     "listen",
     "state_dir",
+    "units_dir",
     "memory_mb",
     "this_machine",
-    "unit",
     "encoder",
     "station",
 ];
@@ -35,9 +35,9 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
     open: &[
         "listen",
         "state_dir",
+        "units_dir",
         "memory_mb",
         "this_machine",
-        "unit",
         "encoder",
         "station",
         "number",
@@ -94,6 +94,8 @@ pub(super) fn read(
         Some(entry) => whole_path(&entry, "/var/lib/afterturn"),
         None => environment("STATE_DIRECTORY").and_then(|all| first_directory(&all)),
     };
+    let units_dir = top.optional("units_dir");
+    let units_dir = units_dir.map(|entry| whole_path(&entry, "/etc/afterturn/units"));
     let memory_mb = match top.optional("memory_mb") {
         Some(entry) => entry.whole_within(MEMORY_MB),
         None => Some(DEFAULT_MEMORY_MB),
@@ -101,10 +103,6 @@ pub(super) fn read(
     let this_machine_watches = match top.optional("this_machine") {
         Some(entry) => this_machine(&entry),
         None => Some(false),
-    };
-    let unit = match top.optional("unit") {
-        Some(entry) => whole_path(&entry, "/etc/afterturn/units/circuit.toml").map(Some),
-        None => Some(None),
     };
     let encoder = match top.optional("encoder") {
         Some(entry) => encoder(&entry),
@@ -130,9 +128,9 @@ pub(super) fn read(
     Some(Settings {
         listen: listen?,
         state_dir,
+        units_dir: units_dir.flatten(),
         memory_mb: memory_mb?,
         this_machine_watches: this_machine_watches?,
-        unit: unit?,
         encoder: encoder?,
         stations: Some(stations).filter(|all| !all.is_empty())?,
     })

@@ -12,15 +12,22 @@
 //!
 //! [`Unit`]: afterturn_core::plan::Unit
 
+mod edit;
 mod file;
 mod index;
+mod order;
 mod parts;
+mod place;
+mod rows;
 mod sheets;
+mod shelf;
 mod station;
 mod words;
 
 #[cfg(test)]
 mod tests;
 
+pub use edit::{Edit, EditError, Path, apply};
 pub use file::{parse, recognises};
 pub use sheets::{Sheets, ShowingError};
+pub use shelf::{Change, Copy, Note, SaveError, Saved, Shelf};

@@ -12,7 +12,7 @@ use std::{
 use afterturn_core::{
     kernel::StationNumber,
     plan::{
-        self, Allowed, Colour, Grade, Mark, Shape, StationView, Text, Unit,
+        self, Allowed, Colour, Grade, Mark, Shape, StationView, Text,
         lettering::{Screen, cue_fits},
         resolve,
     },
@@ -22,6 +22,8 @@ use afterturn_core::{
     },
 };
 use tokio::sync::watch;
+
+use super::{Copy, Shelf};
 
 /// From this grade on most children read a few words at a glance (common
 /// practice, no source).
@@ -41,7 +43,8 @@ pub enum ShowingError {
 /// See the module.
 pub struct Sheets {
     screens: BTreeMap<StationNumber, Screen>,
-    unit: Option<Arc<Unit>>,
+    /// The unit file that is shown: the last version without a mistake.
+    unit: Mutex<Option<Arc<Copy>>>,
     chosen: Mutex<Chosen>,
     changed: watch::Sender<()>,
 }
@@ -66,15 +69,43 @@ impl Chosen {
 }
 
 impl Sheets {
-    /// Sheets for these stations, with a unit's words, and no class yet.
+    /// Sheets for these stations, with no unit and no class yet.
     #[must_use]
-    pub fn new(screens: BTreeMap<StationNumber, Screen>, unit: Option<Arc<Unit>>) -> Self {
+    pub fn new(screens: BTreeMap<StationNumber, Screen>) -> Self {
         Self {
             screens,
-            unit,
+            unit: Mutex::default(),
             chosen: Mutex::default(),
             changed: watch::Sender::new(()),
         }
+    }
+
+    /// Shows the first unit file that holds no mistake, as it is now. While the
+    /// one that is shown holds some, its last good version stays.
+    pub fn follow(&self, units: &Shelf) {
+        let good = units.all().into_iter().find(|copy| copy.unit.is_some());
+        let Some(good) = good else { return };
+        let mut unit = self.unit.lock().unwrap_or_else(PoisonError::into_inner);
+        let same = unit
+            .as_ref()
+            .is_some_and(|shown| shown.name == good.name && shown.version == good.version);
+        *unit = Some(good);
+        drop(unit);
+        if !same {
+            self.changed.send_replace(());
+        }
+    }
+
+    #[cfg(test)]
+    fn show(&self, unit: plan::Unit) {
+        let copy = Copy {
+            name: unit.id.to_string(),
+            version: String::new(),
+            text: String::new(),
+            unit: Some(unit),
+            notes: Vec::new(),
+        };
+        *self.unit.lock().expect("nothing panicked") = Some(Arc::new(copy));
     }
 
     /// Told at every change.
@@ -115,7 +146,9 @@ impl Sheets {
     /// What a grade finds at a station; nothing without a unit, a class, or
     /// where the class does not have that station.
     fn view(&self, station: StationNumber, grade: Option<Grade>) -> Option<StationView> {
-        let unit = self.unit.as_ref()?;
+        let copy = self.unit.lock().unwrap_or_else(PoisonError::into_inner);
+        let copy = copy.clone()?;
+        let unit = copy.unit.as_ref()?;
         let room = resolve(unit, grade?, &Allowed::recorded(unit));
         let mut views = room.stations.into_iter();
         views.find(|view| view.details.mark.number == station)

@@ -3,5 +3,7 @@
 
 use super::*;
 
+mod edits;
 mod sample;
 mod seeded;
+mod shelf;

@@ -214,12 +214,11 @@ pub(super) fn one_of<T: Copy + FromStr>(
     let parsed = given.parse::<T>().ok();
     if parsed.is_none() {
         let names = || all.iter().map(|one| name(*one));
-        let fix = match nearest(given, names()) {
-            Some(meant) => format!("did you mean \"{meant}\"?"),
-            None => {
-                let names: Vec<String> = names().map(|one| format!("\"{one}\"")).collect();
-                format!("write one of {}", names.join(", "))
-            }
+        let fix = if let Some(meant) = nearest(given, names()) {
+            format!("did you mean \"{meant}\"?")
+        } else {
+            let names: Vec<String> = names().map(|one| format!("\"{one}\"")).collect();
+            format!("write one of {}", names.join(", "))
         };
         entry.refuse(format!("there is no {what} of this name"), fix);
     }

@@ -14,10 +14,11 @@ import { tests as faults } from './browser/faults.mjs';
 import { tests as remote } from './browser/remote.mjs';
 import { tests as hide } from './browser/hide.mjs';
 import { tests as sheet } from './browser/sheet.mjs';
+import { tests as unit } from './browser/unit.mjs';
 import { tests as looks } from './browser/looks.mjs';
 
 const wanted = process.argv[2] || '';
-const tests = [...view, ...doors, ...faults, ...hide, ...remote, ...sheet, ...looks].filter(([name]) => name.includes(wanted));
+const tests = [...view, ...doors, ...faults, ...hide, ...remote, ...sheet, ...unit, ...looks].filter(([name]) => name.includes(wanted));
 const LONGEST_MS = 120000;
 let passed = 0;
 let failed = 0;

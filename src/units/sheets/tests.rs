@@ -91,7 +91,9 @@ fn sheets() -> Sheets {
         stations: vec![station()],
     };
     let screens = [1, 2].map(|n| (number(n), Screen::default()));
-    Sheets::new(screens.into(), Some(Arc::new(unit)))
+    let sheets = Sheets::new(screens.into());
+    sheets.show(unit);
+    sheets
 }
 
 fn grade(grade: u8) -> ShowingPatch {

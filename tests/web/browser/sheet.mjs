@@ -21,7 +21,7 @@ const HEADROOM = 0.08;
 async function gym(numbers, { screen = 'approach_cm = 300', unit = UNIT } = {}) {
   const camera = await stage.startCamera();
   const stations = numbers.map((number) => ({ number, title: `Station ${number}`, delay_ms: 2000, url: camera.url, screen }));
-  return stage.startServer(stations, { top: `unit = "${unit}"` });
+  return stage.startServer(stations, { top: `units_dir = "${path.dirname(unit)}"` });
 }
 
 async function choose(base, patch) {
