@@ -13,6 +13,8 @@
 )]
 #[path = "fragments/boxes.rs"]
 mod boxes;
+#[path = "server/doors.rs"]
+mod doors;
 #[path = "server/harness.rs"]
 mod harness;
 #[path = "server/http.rs"]

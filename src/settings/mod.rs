@@ -14,6 +14,7 @@ use toml::de::DeTable;
 mod camera;
 pub mod diagnostic;
 pub mod mask;
+mod network;
 pub mod reader;
 mod secret;
 mod server;
@@ -49,6 +50,11 @@ pub struct Settings {
     pub state_dir: Option<PathBuf>,
     /// What the pictures of all stations may take, in megabytes.
     pub memory_mb: u32,
+    /// Whether a browser on the box itself may see every station without being
+    /// let in.
+    pub this_machine_watches: bool,
+    /// The encoder to use where it works; the best there is without one.
+    pub encoder: Option<String>,
     /// The stations, in the order of the file; at least one.
     pub stations: Vec<StationSettings>,
 }
@@ -75,6 +81,11 @@ pub struct StationSettings {
 pub enum CameraSettings {
     /// One on the network, spoken to over RTSP.
     Network(NetworkSettings),
+    /// A recording, over and over.
+    File {
+        /// Where it is.
+        path: PathBuf,
+    },
     /// The built-in scene.
     Demo {
         /// Two cameras with the same seed show the same.
@@ -147,6 +158,8 @@ impl Settings {
             listen: SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), port),
             state_dir: None,
             memory_mb: server::DEFAULT_MEMORY_MB,
+            this_machine_watches: true,
+            encoder: None,
             stations: vec![
                 station(1, "Balance line", 10_000),
                 station(2, "Box jump", 6_000),

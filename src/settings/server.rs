@@ -13,12 +13,20 @@ use toml::de::DeTable;
 
 use super::diagnostic::Diagnostic;
 use super::mask::KnownKeys;
-use super::reader::{Findings, Table};
+use super::reader::{Findings, Table, nearest};
 use super::value::Entry;
 use super::{DEFAULT_PORT, Environment, Settings, StationSettings, camera};
+use crate::av::encode::Encoding;
 
 /// The keys at the top of the file.
-pub(super) const TOP_KEYS: [&str; 4] = ["listen", "state_dir", "memory_mb", "station"];
+pub(super) const TOP_KEYS: [&str; 6] = [
+    "listen",
+    "state_dir",
+    "memory_mb",
+    "this_machine",
+    "encoder",
+    "station",
+];
 
 /// Which values a shown line may hold. `user` and `password_env` are closed
 /// because a password ends up there by mistake.
@@ -27,6 +35,8 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
         "listen",
         "state_dir",
         "memory_mb",
+        "this_machine",
+        "encoder",
         "station",
         "number",
         "title",
@@ -37,6 +47,7 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
         "url",
         "latency_ms",
         "seed",
+        "path",
     ],
     closed: &["user", "password", "password_env"],
 };
@@ -80,6 +91,14 @@ pub(super) fn read(
         Some(entry) => entry.whole_within(MEMORY_MB),
         None => Some(DEFAULT_MEMORY_MB),
     };
+    let this_machine_watches = match top.optional("this_machine") {
+        Some(entry) => this_machine(&entry),
+        None => Some(false),
+    };
+    let encoder = match top.optional("encoder") {
+        Some(entry) => encoder(&entry),
+        None => Some(None),
+    };
     let rows = top.required(
         "station",
         "a station: [[station]] with number = 1 and title = \"…\"",
@@ -101,6 +120,8 @@ pub(super) fn read(
         listen: listen?,
         state_dir,
         memory_mb: memory_mb?,
+        this_machine_watches: this_machine_watches?,
+        encoder: encoder?,
         stations: Some(stations).filter(|all| !all.is_empty())?,
     })
 }
@@ -126,6 +147,21 @@ fn listen(entry: &Entry<'_>) -> Option<SocketAddr> {
     Some(address)
 }
 
+/// Whether browsers on the box itself may watch without being let in.
+fn this_machine(entry: &Entry<'_>) -> Option<bool> {
+    match entry.text()? {
+        "sign-in" => Some(false),
+        "watch" => Some(true),
+        _ => {
+            entry.refuse(
+                "this is not something the box's own browser can be allowed",
+                "write \"sign-in\" or \"watch\"",
+            );
+            None
+        }
+    }
+}
+
 fn state_dir(entry: &Entry<'_>) -> Option<PathBuf> {
     let path = Path::new(entry.text()?);
     if !path.is_absolute() || entry.text()?.contains('\0') {
@@ -136,6 +172,33 @@ fn state_dir(entry: &Entry<'_>) -> Option<PathBuf> {
         return None;
     }
     Some(path.to_owned())
+}
+
+/// The encoder to use, `None` inside for the best there is; the outer one is a
+/// mistake.
+#[expect(
+    clippy::option_option,
+    reason = "wrong and left to the program are different answers"
+)]
+fn encoder(entry: &Entry<'_>) -> Option<Option<String>> {
+    const AUTO: &str = "auto";
+    let given = entry.text()?;
+    if given == AUTO {
+        return Some(None);
+    }
+    if Encoding::names().any(|name| name == given) {
+        return Some(Some(given.to_owned()));
+    }
+    let meant = nearest(given, Encoding::names().chain([AUTO]));
+    let names: Vec<_> = Encoding::names()
+        .map(|name| format!("\"{name}\""))
+        .collect();
+    let fix = meant.map_or_else(
+        || format!("write \"{AUTO}\", or one of {}", names.join(", ")),
+        |meant| format!("did you mean \"{meant}\"?"),
+    );
+    entry.refuse("there is no encoder of this name", fix);
+    None
 }
 
 /// systemd names several directories with colons between.
@@ -158,7 +221,7 @@ fn station(
     let window = table.optional("window_ms");
     let camera = table.required(
         "camera",
-        "[station.camera] with kind = \"network\" or \"demo\"",
+        "[station.camera] with kind = \"network\", \"file\" or \"demo\"",
     );
     table.finish();
 

@@ -23,7 +23,7 @@ use afterturn_core::{
     delay::{Reach, Ring, RingSettings},
     kernel::{CaptureUs, DELAY_STEP_MS, DelayError, DelayMs, StationNumber},
     wire::{
-        Applies, CameraInfo, CameraState, CoverReason, Order, StationInfo, StationState, ViewerInfo,
+        Applies, CameraInfo, CameraNote, CameraState, CoverReason, Order, StationInfo, StationState,
     },
 };
 use tokio::sync::watch as channel;
@@ -34,6 +34,7 @@ pub use backoff::Backoff;
 use health::Health;
 pub use memory::Memory;
 pub use supervise::supervise;
+use watch::Seat;
 pub use watch::Watch;
 
 /// What a station is told once.
@@ -79,8 +80,9 @@ struct Inner {
     /// As it was set; screens are told what is in reach.
     delay: DelayMs,
     health: Health,
-    viewers: BTreeMap<u64, ViewerInfo>,
-    next_viewer: u64,
+    notes: Vec<CameraNote>,
+    seats: BTreeMap<u64, Seat>,
+    next_seat: u64,
 }
 
 impl Inner {
@@ -114,8 +116,9 @@ impl Station {
             reach: Reach::whole(config.window_ms),
             delay: config.delay,
             health: Health::starting(now()),
-            viewers: BTreeMap::new(),
-            next_viewer: 0,
+            notes: Vec::new(),
+            seats: BTreeMap::new(),
+            next_seat: 0,
         };
         let station = Arc::new(Self {
             config,
@@ -197,7 +200,9 @@ impl Station {
     /// How it is, for a remote.
     #[must_use]
     pub fn info(&self) -> StationInfo {
+        let now = self.now();
         let inner = self.lock();
+        let seats = inner.seats.values();
         StationInfo {
             number: self.config.number.get(),
             title: self.config.title.clone(),
@@ -215,10 +220,13 @@ impl Station {
                 state: inner.health.state,
                 since_us: inner.health.since,
                 detail: inner.health.detail.clone(),
+                notes: inner.notes.clone(),
             },
             oldest_us: inner.ring.oldest_shown(),
             newest_us: inner.ring.newest(),
-            viewers: inner.viewers.values().copied().collect(),
+            viewers: seats
+                .map(|seat| seat.info(&inner.ring, inner.delay, now))
+                .collect(),
         }
     }
 
@@ -292,6 +300,10 @@ impl Station {
         // A poisoned lock means a broken invariant in another task; what the
         // ring holds is still whole, and one station must not take the rest down.
         self.inner.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn set_notes(&self, notes: Vec<CameraNote>) {
+        self.lock().notes = notes;
     }
 
     fn set_health(&self, state: CameraState, detail: &str) {

@@ -4,6 +4,7 @@
 //! Not here: any media library. The program is used as the rest of it uses a camera.
 
 use std::{
+    cell::RefCell,
     io::{BufRead, BufReader, Read, Write},
     net::{TcpListener, TcpStream},
     path::PathBuf,
@@ -86,6 +87,8 @@ fn binary() -> PathBuf {
 pub(crate) struct Heard {
     pub(crate) running: Option<Box<dyn Running>>,
     pub(crate) events: mpsc::Receiver<CameraEvent>,
+    /// Heard already, to be heard again first.
+    again: RefCell<Option<CameraEvent>>,
 }
 
 pub(crate) fn network(url: &str, user: Option<&str>, password: Option<&str>) -> NetworkCamera {
@@ -116,6 +119,7 @@ pub(crate) fn listen(camera: &mut dyn Camera) -> Heard {
     Heard {
         running: Some(running.unwrap()),
         events,
+        again: RefCell::default(),
     }
 }
 
@@ -124,7 +128,16 @@ impl Heard {
         self.next_within(PATIENCE)
     }
 
+    /// With an event put back.
+    pub(crate) fn with(self, event: CameraEvent) -> Self {
+        self.again.replace(Some(event));
+        self
+    }
+
     pub(crate) fn next_within(&self, patience: Duration) -> CameraEvent {
+        if let Some(event) = self.again.take() {
+            return event;
+        }
         self.events
             .recv_timeout(patience)
             .expect("an event in time")
@@ -136,7 +149,7 @@ impl Heard {
         while pictures.len() < count {
             match self.next() {
                 CameraEvent::Picture(picture) => pictures.push(picture),
-                CameraEvent::Format(_) => {}
+                CameraEvent::Format(_) | CameraEvent::Notes(_) => {}
                 CameraEvent::Ended(error) => panic!("ended: {error:?}"),
             }
         }

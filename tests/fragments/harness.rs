@@ -14,11 +14,16 @@ use afterturn_core::{
     media::{Fragment, Intake, IntakeSettings, Made, ParameterSets, strip},
 };
 use serde_json::Value;
+use tempfile::NamedTempFile;
 
 use crate::cameras;
 
 /// Three seconds.
 const PICTURES: usize = 90;
+
+/// Every picture once, at its own time, not at that of the rate `ffmpeg` guesses:
+/// rounded to it, two can fall together.
+const AS_IT_IS: &[&str] = &["-fps_mode", "passthrough", "-enc_time_base", "-1"];
 
 /// A camera's pictures.
 pub(crate) struct Recording {
@@ -42,7 +47,10 @@ pub(crate) fn record(camera: &mut dyn Camera) -> Recording {
                 // a chapter of the same kind and fits into the same file.
                 Made::Break(_) => {}
                 Made::Chapter(new) => {
-                    assert!(params.as_ref().is_none_or(|old| *old == new));
+                    // Pictures before it was clear that they need converting.
+                    if params.as_ref().is_some_and(|old| *old != new) {
+                        fragments.clear();
+                    }
                     params = Some(new);
                 }
                 Made::Fragment(fragment) => fragments.push(fragment),
@@ -54,6 +62,7 @@ pub(crate) fn record(camera: &mut dyn Camera) -> Recording {
         let made = match heard.next() {
             CameraEvent::Format(config) => intake.format(&config.0).unwrap(),
             CameraEvent::Picture(picture) => intake.picture(picture),
+            CameraEvent::Notes(_) => continue,
             CameraEvent::Ended(error) => panic!("ended: {error:?}"),
         };
         if keep(made) >= PICTURES {
@@ -68,11 +77,7 @@ pub(crate) fn record(camera: &mut dyn Camera) -> Recording {
 
 /// What a program said about the file of all of it; it must not have complained.
 fn run(program: &str, before: &[&str], recording: &Recording, after: &[&str]) -> Vec<u8> {
-    let mut file = tempfile::Builder::new().suffix(".mp4").tempfile().unwrap();
-    file.write_all(&recording.params.init).unwrap();
-    for fragment in &recording.fragments {
-        file.write_all(&fragment.bytes).unwrap();
-    }
+    let file = recording.file();
     let output = Command::new(program)
         .args(["-v", "error"])
         .args(before)
@@ -92,6 +97,16 @@ fn run(program: &str, before: &[&str], recording: &Recording, after: &[&str]) ->
 }
 
 impl Recording {
+    /// All of it in a file.
+    pub(crate) fn file(&self) -> NamedTempFile {
+        let mut file = tempfile::Builder::new().suffix(".mp4").tempfile().unwrap();
+        file.write_all(&self.params.init).unwrap();
+        for fragment in &self.fragments {
+            file.write_all(&fragment.bytes).unwrap();
+        }
+        file
+    }
+
     /// What `ffprobe` finds, as it says it.
     pub(crate) fn probe(&self) -> Value {
         let show = [
@@ -106,21 +121,15 @@ impl Recording {
 
     /// Decodes the file with `ffmpeg`, which stops at the first error.
     pub(crate) fn decode(&self) {
-        run("ffmpeg", &["-xerror", "-i"], self, &["-f", "null", "-"]);
+        let nowhere = [AS_IT_IS, &["-f", "null", "-"]].concat();
+        run("ffmpeg", &["-xerror", "-i"], self, &nowhere);
     }
 
     /// The times that stand in the decoded pictures, in milliseconds.
     pub(crate) fn strips(&self) -> Vec<u64> {
         // Luma and its two chroma planes, as encoded: nothing is scaled.
-        let raw = [
-            "-fps_mode",
-            "passthrough",
-            "-pix_fmt",
-            "yuv420p",
-            "-f",
-            "rawvideo",
-            "-",
-        ];
+        let planes = ["-pix_fmt", "yuv420p", "-f", "rawvideo", "-"];
+        let raw = [AS_IT_IS, &planes].concat();
         let pictures = run("ffmpeg", &["-xerror", "-i"], self, &raw);
         let (width, height) = (
             self.params.width_px as usize,

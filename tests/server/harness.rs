@@ -8,8 +8,9 @@ use std::{net::SocketAddr, sync::Arc, time::Duration};
 
 use afterturn::{
     av::camera::{AvcConfig, Camera, CameraError, CameraEvent, EventSink, NowFn, Picture, Running},
+    door::Kept,
     host::clock::BootClock,
-    http::{self, App},
+    http::{self, App, Entrance, ThisMachine},
     station::{Memory, Station, StationConfig, supervise},
 };
 use afterturn_core::{
@@ -85,6 +86,7 @@ pub(crate) struct Gym {
     pub(crate) address: SocketAddr,
     pub(crate) now: NowFn,
     pub(crate) client: reqwest::Client,
+    pub(crate) entrance: Arc<Entrance>,
     stop: watch::Sender<bool>,
     serving: JoinHandle<()>,
 }
@@ -93,6 +95,15 @@ impl Gym {
     /// A server with these cameras at stations 1, 2 and so on, at a delay of one
     /// second, so that pictures go out as they come.
     pub(crate) async fn open(cameras: Vec<Box<dyn Camera>>) -> Self {
+        Self::with_door(cameras, Kept::default(), ThisMachine::IsTheTeacher).await
+    }
+
+    /// The same with a door as it was left.
+    pub(crate) async fn with_door(
+        cameras: Vec<Box<dyn Camera>>,
+        kept: Kept,
+        this_machine: ThisMachine,
+    ) -> Self {
         let clock = BootClock::start(None);
         let now: NowFn = Arc::new(move || clock.now());
         let (stop, stopped) = watch::channel(false);
@@ -113,11 +124,17 @@ impl Gym {
         }
         let listening = http::listen("127.0.0.1:0".parse().unwrap()).await.unwrap();
         let address = listening.address();
-        let app = App::new(stations, false, stopped.clone());
+        let visitors = Entrance::new(kept, this_machine, Arc::clone(&now));
+        let app = App::new(stations, Arc::clone(&visitors), false, stopped.clone());
         Self {
             address,
             now,
-            client: reqwest::Client::builder().no_proxy().build().unwrap(),
+            client: reqwest::Client::builder()
+                .no_proxy()
+                .redirect(reqwest::redirect::Policy::none())
+                .build()
+                .unwrap(),
+            entrance: visitors,
             stop,
             serving: tokio::spawn(listening.serve(app, stopped)),
         }

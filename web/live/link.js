@@ -28,6 +28,7 @@ const RELOADED_KEY = 'afterturn-reloaded-for';
  * @typedef {object} On
  * @property {(message: FromServer) => void} message all but `clock` and `holds`
  * @property {(bytes: ArrayBuffer) => void} bytes
+ * @property {(times: number) => void} failed it did not open, so many times in a row
  * @property {() => void} opened the server said hello, and may be asked for pictures
  * @property {() => {endUs: number | null, glassUs: number | null, errorUs: number | null, dropped: number}} standing
  */
@@ -113,6 +114,7 @@ export class Link {
     this.greeted = false;
     this.failed += 1;
     this.retryAtMs = performance.now() + retryAfterMs(this.failed);
+    this.on.failed(this.failed);
     if (socket !== null) {
       socket.onmessage = null;
       socket.close();

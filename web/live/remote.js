@@ -14,6 +14,8 @@ const ASK_MS = 1000;
 const PATIENCE_MS = 3000;
 /** One missed answer is a hiccup; two are said. */
 const MISSED_TO_SAY = 2;
+/** A screen that has taken nothing for this long is said; a hiccup is not. */
+const STUCK_MS = 2000;
 
 /** @typedef {import('./wire').StationInfo} Station */
 
@@ -198,10 +200,34 @@ class Row {
     this.more.setAttribute('aria-disabled', String(shown >= s.delay_most_ms));
     text(this.part('.camera'), words('live-camera-' + s.camera.state.replace(/_/g, '-')));
     this.memory(s);
+    notes(this.part('.notes'), s.camera.notes);
     const lost = s.viewers.reduce(function (sum, v) { return sum + v.dropped_pictures + v.lost_pictures; }, 0);
-    text(this.part('.screens'), words('live-remote-screens', { screens: s.viewers.length })
-      + '. ' + words('live-remote-lost', { pictures: lost }));
+    const stuck = s.viewers.filter(function (v) { return v.stuck_ms >= STUCK_MS; }).length;
+    const said = [words('live-remote-screens', { screens: s.viewers.length })];
+    if (stuck > 0) {
+      said.push(words('live-remote-stuck', { screens: stuck }));
+    }
+    said.push(words('live-remote-lost', { pictures: lost }));
+    text(this.part('.screens'), said.join('. '));
   }
+}
+
+/**
+ * What could be better about a camera, a line each.
+ * @param {HTMLElement} place
+ * @param {import('./wire').CameraNote[]} all
+ */
+function notes(place, all) {
+  const lines = all.map(function (one) { return words('live-note-' + one.note.replace(/_/g, '-'), Object.assign({}, one)); });
+  if (place.textContent === lines.join('')) {
+    return;
+  }
+  place.textContent = '';
+  lines.forEach(function (line) {
+    const item = document.createElement('li');
+    item.textContent = line;
+    place.appendChild(item);
+  });
 }
 
 /** @param {HTMLElement} place @param {string} what */

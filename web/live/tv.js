@@ -77,6 +77,7 @@ class Tv {
       meta === null ? '' : meta.getAttribute('content') || '', {
         message: (m) => { this.message(m); },
         bytes: (b) => { this.bytes(b); },
+        failed: (times) => { this.failed(times); },
         opened: () => { this.opened(); },
         standing: () => this.standing(),
       });
@@ -99,6 +100,19 @@ class Tv {
   /** Capture time that is due now. */
   dueUs() {
     return this.nowUs() - (this.delayUs() || 0);
+  }
+
+  /**
+   * A socket does not say why it does not open. If the box answers and does not
+   * know this screen any more, the page begins anew, and is shown the way.
+   * @param {number} times
+   */
+  failed(times) {
+    if (times % 3 === 0) {
+      fetch(location.pathname, { method: 'HEAD', cache: 'no-store' }).then(function (answer) {
+        if (answer.status === 401) { location.reload(); }
+      }).catch(function () { /* No answer: the link goes on trying. */ });
+    }
   }
 
   opened() {
@@ -126,6 +140,10 @@ class Tv {
       if (this.veil !== null) {
         this.veil.runUs = m.from_us;
       }
+    } else if (m.type === 'removed') {
+      // Cleared first: a reload may take a moment, and fail.
+      this.heardCover({ clock: 'live' }, 'covered');
+      location.reload();
     } else if (m.type === 'cover') {
       this.heardCover(m.applies, m.reason);
     }

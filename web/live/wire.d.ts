@@ -112,7 +112,7 @@ reason: CoverReason, } | { "type": "holds",
 /**
  * On the server's capture clock.
  */
-at_us: number, } | { "type": "refused", 
+at_us: number, } | { "type": "removed" } | { "type": "refused", 
 /**
  * What was wrong with it, for a technician.
  */
@@ -144,6 +144,20 @@ error_us: number | null,
  */
 dropped_pictures: number, };
 
+export type CameraNote = { "note": "converts_h265" } | { "note": "converts_jpeg" } | { "note": "converts_b_frames" } | { "note": "converts_interlaced" } | { "note": "converts_profile" } | { "note": "reduced", 
+/**
+ * Columns.
+ */
+width_px: number, 
+/**
+ * Rows.
+ */
+height_px: number, 
+/**
+ * Pictures a second.
+ */
+fps: number, } | { "note": "too_slow" };
+
 export type CameraInfo = { 
 /**
  * In a word.
@@ -156,7 +170,11 @@ since_us: number,
 /**
  * For a technician; empty while all is well.
  */
-detail: string, };
+detail: string, 
+/**
+ * What could be better; empty while all is well.
+ */
+notes: Array<CameraNote>, };
 
 export type ViewerInfo = { 
 /**
@@ -172,9 +190,14 @@ error_ms: number | null,
  */
 dropped_pictures: number, 
 /**
- * Pictures the server left out for it.
+ * Pictures the server left out for it, by now.
  */
-lost_pictures: number, };
+lost_pictures: number, 
+/**
+ * For how long it has taken nothing of what it is sent; up to half a second
+ * while all is well.
+ */
+stuck_ms: number, };
 
 export type StationInfo = { 
 /**

@@ -61,6 +61,36 @@ pub struct StationInfo {
     pub viewers: Vec<ViewerInfo>,
 }
 
+/// Something about a camera that shows pictures all the same; the page has the
+/// sentence.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+#[serde(rename_all = "snake_case", tag = "note")]
+pub enum CameraNote {
+    /// It sends H.265, which is decoded and encoded anew.
+    ConvertsH265,
+    /// It sends Motion JPEG where it could send H.264; likewise.
+    ConvertsJpeg,
+    /// It sends pictures out of order; likewise.
+    ConvertsBFrames,
+    /// It sends fields; likewise.
+    ConvertsInterlaced,
+    /// It sends a profile that browsers do not play; likewise.
+    ConvertsProfile,
+    /// The machine is too slow for all that was wanted; this is the most it
+    /// encodes.
+    Reduced {
+        /// Columns.
+        width_px: u32,
+        /// Rows.
+        height_px: u32,
+        /// Pictures a second.
+        fps: u32,
+    },
+    /// The machine is too slow even for the least there is.
+    TooSlow,
+}
+
 /// How a camera is.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(test, derive(ts_rs::TS))]
@@ -72,9 +102,11 @@ pub struct CameraInfo {
     pub since_us: CaptureUs,
     /// For a technician; empty while all is well.
     pub detail: String,
+    /// What could be better; empty while all is well.
+    pub notes: Vec<CameraNote>,
 }
 
-/// One screen, by what it reported last.
+/// One screen: what it reported last, and what is known without its word.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 #[cfg_attr(test, derive(ts_rs::TS))]
 pub struct ViewerInfo {
@@ -85,9 +117,12 @@ pub struct ViewerInfo {
     pub error_ms: Option<f64>,
     /// Pictures the screen left out by itself.
     pub dropped_pictures: u32,
-    /// Pictures the server left out for it.
+    /// Pictures the server left out for it, by now.
     #[cfg_attr(test, ts(type = "number"))]
     pub lost_pictures: u64,
+    /// For how long it has taken nothing of what it is sent; up to half a second
+    /// while all is well.
+    pub stuck_ms: u32,
 }
 
 /// `PATCH /api/stations/{n}`: what to change.

@@ -47,7 +47,7 @@ use serde::{Deserialize, Serialize};
 use crate::kernel::CaptureUs;
 
 pub use api::{
-    CameraInfo, Order, StationInfo, StationList, StationOrder, StationPatch, ViewerInfo,
+    CameraInfo, CameraNote, Order, StationInfo, StationList, StationOrder, StationPatch, ViewerInfo,
 };
 
 /// The version of this protocol. It changes when a page of the old version
@@ -192,6 +192,9 @@ pub enum FromServer {
         #[cfg_attr(test, ts(type = "number"))]
         at_us: CaptureUs,
     },
+    /// Whoever this screen was let in as, it is not any more; the socket closes
+    /// after this, and the page begins anew.
+    Removed,
     /// The screen's last message made no sense; the socket closes after this.
     Refused {
         /// What was wrong with it, for a technician.
