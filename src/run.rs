@@ -2,9 +2,14 @@
 //!
 //! Not here: any rule. Each room has its own.
 
-use std::{path::PathBuf, sync::Arc, time::Duration};
+use std::{
+    path::{Path, PathBuf},
+    sync::Arc,
+    time::Duration,
+};
 
 use afterturn_core::scene::Size;
+use futures_util::future::select_all;
 use tokio::{
     signal::unix::{SignalKind, signal},
     sync::watch,
@@ -28,7 +33,7 @@ use crate::{
     host::{clock::BootClock, hygiene, service},
     http::{self, App, Entrance, ThisMachine},
     settings::{CameraSettings, Settings, StationSettings},
-    station::{Memory, Station, StationConfig, supervise},
+    station::{Measured, Memory, Station, StationConfig, supervise},
     store::{high_water, json, lines::Lines},
 };
 
@@ -71,17 +76,21 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let encoding = settle_encoding(settings.encoder, &settings.stations).await;
     let mut tasks = JoinSet::new();
     let memory = Arc::new(Memory::new(settings.memory_mb as usize * 1_000_000));
+    let measured = settings.state_dir.as_deref().map(latencies_as_they_were);
+    let measured = measured.unwrap_or_default();
     let mut stations = Vec::with_capacity(settings.stations.len());
     for station in settings.stations {
         let camera = camera(&station.camera, truth.clone(), &encoding);
         let station = Station::new(config(&station), Arc::clone(&now), &memory);
+        measured.iter().for_each(|one| station.remember(*one));
         tasks.spawn(supervise(Arc::clone(&station), camera, stopped.clone()));
         stations.push(station);
     }
     let kept = settings.state_dir.as_deref().map(door_as_it_was);
     let kept = kept.unwrap_or_default();
     if let Some(state_dir) = settings.state_dir.clone() {
-        tasks.spawn(keep_mark(state_dir, clock, stopped.clone()));
+        tasks.spawn(keep_mark(state_dir.clone(), clock, stopped.clone()));
+        tasks.spawn(keep_latencies(state_dir, stations.clone(), stopped.clone()));
     }
     if let Some(every) = service::watchdog_interval() {
         tasks.spawn(say_alive(every, stopped.clone()));
@@ -129,7 +138,7 @@ fn announce(listening: &http::Listening, entrance: &Entrance, demo: bool) {
     tracing::info!("this machine only: other devices can connect once sign-in exists");
 }
 
-fn start_clock(state_dir: Option<&std::path::Path>) -> BootClock {
+fn start_clock(state_dir: Option<&Path>) -> BootClock {
     let loaded = state_dir.map(high_water::load);
     if let Some(warning) = loaded.as_ref().and_then(|loaded| loaded.warning.as_ref()) {
         tracing::warn!("{warning}");
@@ -230,7 +239,7 @@ async fn keep_mark(state_dir: PathBuf, clock: BootClock, mut stop: watch::Receiv
 /// The file of the door in the state directory.
 const DOOR: &str = "door";
 
-fn door_as_it_was(state_dir: &std::path::Path) -> Kept {
+fn door_as_it_was(state_dir: &Path) -> Kept {
     let (kept, warning) = json::load(state_dir, DOOR);
     if let Some(warning) = warning {
         tracing::warn!("{warning}");
@@ -239,6 +248,43 @@ fn door_as_it_was(state_dir: &std::path::Path) -> Kept {
 }
 
 /// Keeps who is let in, and what was guessed at, as it changes.
+/// The file of what was measured.
+const LATENCIES: &str = "latencies";
+
+/// What was measured in earlier runs.
+fn latencies_as_they_were(state_dir: &Path) -> Vec<Measured> {
+    let (measured, warning) = json::load(state_dir, LATENCIES);
+    if let Some(warning) = warning {
+        tracing::warn!("{warning}");
+    }
+    measured
+}
+
+async fn keep_latencies(
+    state_dir: PathBuf,
+    stations: Vec<Arc<Station>>,
+    mut stop: watch::Receiver<bool>,
+) {
+    let changes = stations.iter().map(|station| station.latency_changes());
+    let mut changes: Vec<_> = changes.collect();
+    loop {
+        let any = select_all(changes.iter_mut().map(|one| Box::pin(one.changed())));
+        tokio::select! {
+            biased;
+            _ = stop.wait_for(|stop| *stop) => return,
+            _ = any => {}
+        }
+        let measured = stations.iter().filter_map(|station| station.measured());
+        let measured: Vec<Measured> = measured.collect();
+        let folder = state_dir.clone();
+        let saved = spawn_blocking(move || json::save(&folder, LATENCIES, &measured)).await;
+        if let Ok(Err(error)) = saved {
+            let folder = state_dir.display();
+            tracing::warn!("{folder}: what cameras take cannot be kept: {error}");
+        }
+    }
+}
+
 async fn keep_door(state_dir: PathBuf, entrance: Arc<Entrance>, mut stop: watch::Receiver<bool>) {
     let mut changes = entrance.changes();
     loop {

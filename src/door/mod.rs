@@ -80,11 +80,13 @@ pub enum Action {
     Wipe,
     /// Let screens and cameras in and send them away, set the PIN.
     KeepDoor,
+    /// Find out how long a camera takes, and go by it.
+    Calibrate,
 }
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 8] = [
         Self::SeeStations,
         Self::Watch,
         Self::SetDelay,
@@ -92,6 +94,7 @@ impl Action {
         Self::Hide,
         Self::Wipe,
         Self::KeepDoor,
+        Self::Calibrate,
     ];
 }
 

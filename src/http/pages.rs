@@ -72,7 +72,7 @@ page!(
 );
 page!(
     /// The teacher's remote.
-    RemotePage, "remote.html", { stations: Vec<Listed>, keeps_door: bool }
+    RemotePage, "remote.html", { stations: Vec<Listed>, keeps_door: bool, calibrates: bool }
 );
 page!(
     /// The front page.
@@ -105,9 +105,9 @@ pub(super) fn home(app: &App, language: Language) -> Response {
     html(&HomePage::new(Frame::new(language, app.demo), listed(app)))
 }
 
-pub(super) fn remote(app: &App, language: Language, keeps_door: bool) -> Response {
+pub(super) fn remote(app: &App, language: Language, keeps: bool, calibrates: bool) -> Response {
     let frame = Frame::new(language, app.demo);
-    html(&RemotePage::new(frame, listed(app), keeps_door))
+    html(&RemotePage::new(frame, listed(app), keeps, calibrates))
 }
 
 pub(super) fn strangers(app: &App, language: Language) -> Response {

@@ -158,7 +158,8 @@ fn to_see(app: &App, asked: &Asked, parts: &[&str]) -> Result<Response, Problem>
         [""] => need(asked, Action::SeeStations).map(|()| pages::home(app, asked.language)),
         ["remote"] => need(asked, Action::UseRemote).map(|()| {
             let keeps = need(asked, Action::KeepDoor).is_ok();
-            pages::remote(app, asked.language, keeps)
+            let calibrates = need(asked, Action::Calibrate).is_ok();
+            pages::remote(app, asked.language, keeps, calibrates)
         }),
         ["tv", number] => need_at(asked, Action::Watch, number)
             .and_then(|()| pages::tv(app, asked.language, number)),
@@ -205,6 +206,10 @@ fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Respo
         (["api", "stations", number], &Method::PATCH) => need_at(asked, Action::SetDelay, number)
             .and_then(|()| api::patch(app, number, &asked.body)),
         (["api", "stations", number, "orders"], &Method::POST) => order(app, asked, number),
+        (["api", "stations", number, "calibration"], &Method::POST) => {
+            need_at(asked, Action::Calibrate, number)
+                .and_then(|()| api::calibration(app, number, &asked.body))
+        }
         (["api", "stations", _, "view"], _) => {
             Err(Problem::new(Kind::BadRequest, "this path is a WebSocket"))
         }
@@ -223,7 +228,7 @@ fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
             | ["assets", ..]
             | ["api", "stations" | "pairing"]
             | ["api", "stations", _]
-            | ["api", "stations", _, "orders"]
+            | ["api", "stations", _, "orders" | "calibration"]
     );
     if there {
         let detail = format!("{} is not taken here", asked.method);
@@ -262,7 +267,7 @@ fn order(app: &App, asked: &Asked, number: &str) -> Result<Response, Problem> {
 fn taken(parts: &[&str]) -> &'static str {
     match parts {
         ["api", "stations", _] => "GET, HEAD, PATCH",
-        ["api", "stations", _, "orders"] | ["sign-out"] => "POST",
+        ["api", "stations", _, "orders" | "calibration"] | ["sign-out"] => "POST",
         ["api", "pairing"] | ["sign-in" | "screens"] => "GET, HEAD, POST",
         _ => "GET, HEAD",
     }

@@ -7,6 +7,7 @@
 
 import { problemText, readSeconds, stepped, Wanted } from './delay.js';
 import { Orders } from './orders.js';
+import { Setup } from './setup.js';
 import { seconds, wordsFrom } from './words.js';
 
 const ASK_MS = 1000;
@@ -45,6 +46,7 @@ class Row {
     this.number = Number(item.getAttribute('data-number'));
     this.wanted = new Wanted();
     this.orders = new Orders(item, this.number, words, ask, problemText);
+    this.setup = new Setup(item, this.number, words, ask, problemText);
     /** @type {Station | null} */
     this.station = null;
     this.typing = false;
@@ -83,6 +85,7 @@ class Row {
   heard(station, askedMs) {
     this.station = station;
     this.orders.heard(station);
+    this.setup.heard(station);
     // An answer from before the last change would show the old value again.
     if (askedMs > this.takenMs) {
       this.wanted.heard(station.delay_ms);

@@ -108,6 +108,7 @@ live-card-link = No link to the box. Trying again.
 live-card-covered = Not shown
 live-card-paused = Paused
 live-card-tap = Tap to start
+live-card-bars = Measuring the camera
 live-band-camera = Camera is away. Trying again.
 live-camera-starting = The camera is starting.
 live-camera-showing = The camera is on.
@@ -152,3 +153,23 @@ live-remote-no-answer = The box does not answer. The TVs go on or cover themselv
 live-remote-not-set = Not set: the box does not answer. Press again when it is back.
 live-remote-refused = Not set: { $detail }
 live-pair-no-answer = The box does not answer.
+
+# Camera setup, on the remote
+remote-setup = Camera setup
+remote-calibration-how = To measure it, turn the camera to this station's TV, so that the TV fills most of the picture. The TV then shows bars for up to 20 seconds. Late pictures come back by themselves.
+live-latency = The camera takes { $ms } ms. That is taken off the delay.
+live-latency-measured = The camera takes { $ms } ms, as measured. To be sure that it stays so, write latency_ms = { $ms } instead of { $file } into the settings file.
+live-calibration-start = Measure
+live-calibration-stop = Stop
+live-calibration-forget = Back to { $file } ms
+live-calibration-running = Watching the TV: { $changes } of { $wanted }
+live-calibration-found = The camera takes { $ms } ms, give or take { $unsure }. Set.
+live-calibration-not-found = Not set: the bars cannot be seen in the camera's picture. Bring the camera closer to the TV, or dim what shines into it, and try again.
+live-calibration-too-few = Not set: the bars were seen too rarely. Keep the camera still and the view free, and try again.
+live-calibration-uneven = Not set: the camera is too uneven. Wait a minute and try again.
+live-calibration-impossible = Not set: no camera takes that long. Try again, and with the same result start the camera anew.
+live-calibration-hidden = Not set: pictures are hidden. Show them again, then try again.
+live-calibration-no-camera = Not set: the camera sends no pictures.
+live-calibration-no-screen = Not set: no screen shows this station. Open its TV page first.
+live-calibration-no-decoder = Not set: the box cannot read this camera's pictures.
+live-calibration-stopped = Stopped. Nothing was changed.

@@ -108,6 +108,7 @@ live-card-link = Sin conexión con la caja. Probando de nuevo.
 live-card-covered = No se muestra
 live-card-paused = En pausa
 live-card-tap = Toque para empezar
+live-card-bars = Midiendo la cámara
 live-band-camera = La cámara no responde. Probando de nuevo.
 live-camera-starting = La cámara se está encendiendo.
 live-camera-showing = La cámara está encendida.
@@ -152,3 +153,23 @@ live-remote-no-answer = La caja no contesta. Las TV siguen, o se tapan solas.
 live-remote-not-set = Sin cambio: la caja no contesta. Vuelva a intentarlo cuando regrese.
 live-remote-refused = Sin cambio: { $detail }
 live-pair-no-answer = La caja no responde.
+
+# Ajuste de la cámara, en el control
+remote-setup = Ajuste de la cámara
+remote-calibration-how = Para medirlo, dirija la cámara a la TV de esta estación, de modo que la TV llene casi toda la imagen. La TV mostrará barras durante 20 segundos como mucho. Después vuelven solas las imágenes con retraso.
+live-latency = La cámara tarda { $ms } ms. Eso se descuenta del retraso.
+live-latency-measured = La cámara tarda { $ms } ms, según la medición. Para que quede así con seguridad, escriba latency_ms = { $ms } en lugar de { $file } en el archivo de configuración.
+live-calibration-start = Medir
+live-calibration-stop = Parar
+live-calibration-forget = Volver a { $file } ms
+live-calibration-running = Mirando la TV: { $changes } de { $wanted }
+live-calibration-found = La cámara tarda { $ms } ms, con { $unsure } de margen. Listo.
+live-calibration-not-found = Sin cambio: las barras no se ven en la imagen de la cámara. Acerque la cámara a la TV, o evite los reflejos, y pruebe de nuevo.
+live-calibration-too-few = Sin cambio: las barras se vieron muy pocas veces. Deje quieta la cámara y libre la vista, y pruebe de nuevo.
+live-calibration-uneven = Sin cambio: la cámara es demasiado irregular. Espere un minuto y pruebe de nuevo.
+live-calibration-impossible = Sin cambio: ninguna cámara tarda tanto. Pruebe de nuevo; si sale lo mismo, reinicie la cámara.
+live-calibration-hidden = Sin cambio: las imágenes están ocultas. Muéstrelas y pruebe de nuevo.
+live-calibration-no-camera = Sin cambio: la cámara no manda imágenes.
+live-calibration-no-screen = Sin cambio: ninguna pantalla muestra esta estación. Abra primero su página de la TV.
+live-calibration-no-decoder = Sin cambio: la caja no puede leer las imágenes de esta cámara.
+live-calibration-stopped = Parado. No cambió nada.

@@ -18,9 +18,6 @@ use std::{cmp::Reverse, ops::RangeInclusive};
 use super::bars::Seen;
 use crate::kernel::CaptureUs;
 
-/// So many changes suffice.
-const ENOUGH: usize = 20;
-
 /// With fewer, at the end of the time, there is no answer.
 const LEAST: usize = 8;
 
@@ -88,6 +85,9 @@ pub struct Calibration {
 }
 
 impl Calibration {
+    /// So many changes suffice.
+    pub const ENOUGH: usize = 20;
+
     /// For pictures whose capture time has so much taken off already.
     #[must_use]
     pub const fn new(latency_us: i64) -> Self {
@@ -192,8 +192,7 @@ impl Calibration {
     /// Whether enough has been seen to stop looking.
     #[must_use]
     pub fn suffices(&self) -> bool {
-        self.verdict()
-            .is_ok_and(|latency| latency.changes >= ENOUGH)
+        self.changes() >= Self::ENOUGH && self.verdict().is_ok()
     }
 }
 

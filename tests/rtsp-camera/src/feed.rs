@@ -15,6 +15,7 @@ use gst::prelude::*;
 use gstreamer as gst;
 use gstreamer_app::AppSrc;
 
+use crate::film::Film;
 use crate::grain::Grain;
 use crate::options::Options;
 use crate::quirk::Quirk;
@@ -41,9 +42,15 @@ pub(crate) struct Feed {
     pub stop: Arc<AtomicBool>,
 }
 
+/// What is in the pictures.
+enum Subject {
+    Scene(Box<Scene>),
+    Screen(Film),
+}
+
 /// Pictures of one size, and what they are made with.
 struct Painter {
-    scene: Scene,
+    subject: Subject,
     size: Size,
     pool: gst::BufferPool,
     grain: Grain,
@@ -67,7 +74,11 @@ impl Painter {
         pool.set_active(true)?;
         feed.source.set_caps(Some(&caps));
         Ok(Self {
-            scene: Scene::new(feed.options.seed, feed.start, size),
+            subject: if feed.options.films_bars {
+                Subject::Screen(Film::new(size, feed.options.seed))
+            } else {
+                Subject::Scene(Box::new(Scene::new(feed.options.seed, feed.start, size)))
+            },
             size,
             pool,
             grain: Grain::new(feed.options.grain),
@@ -81,9 +92,12 @@ impl Painter {
             .map_err(|error| error.to_string())?;
         let open = buffer.get_mut().ok_or("a new picture is in use")?;
         let mut bytes = open.map_writable().map_err(|error| error.to_string())?;
-        self.scene
-            .draw(at, &mut bytes)
-            .map_err(|error| error.to_string())?;
+        match &mut self.subject {
+            Subject::Scene(scene) => scene
+                .draw(at, &mut bytes)
+                .map_err(|error| error.to_string())?,
+            Subject::Screen(film) => film.draw(at, &mut bytes),
+        }
         let luma_bytes = (self.size.width_px() * self.size.height_px()) as usize;
         // The strip stays readable: grain begins below it.
         let strip_bytes = (self.size.width_px() * self.size.height_px() / 45) as usize;
