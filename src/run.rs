@@ -2,6 +2,10 @@
 //!
 //! Not here: any rule. Each room has its own.
 
+pub mod https;
+mod latencies;
+mod network;
+
 use std::{
     path::{Path, PathBuf},
     sync::Arc,
@@ -9,7 +13,6 @@ use std::{
 };
 
 use afterturn_core::scene::Size;
-use futures_util::future::select_all;
 use tokio::{
     signal::unix::{SignalKind, signal},
     sync::watch,
@@ -33,7 +36,7 @@ use crate::{
     host::{clock::BootClock, hygiene, service},
     http::{self, App, Entrance, ThisMachine},
     settings::{CameraSettings, Settings, StationSettings},
-    station::{Measured, Memory, Station, StationConfig, supervise},
+    station::{Memory, Station, StationConfig, supervise},
     store::{high_water, json, lines::Lines},
 };
 
@@ -70,13 +73,17 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
             return Exit::Address;
         }
     };
+    let network = match network::open(&settings).await {
+        Ok(network) => network,
+        Err(exit) => return exit,
+    };
     let clock = start_clock(settings.state_dir.as_deref());
     let now: NowFn = Arc::new(move || clock.now());
     let (stop, stopped) = watch::channel(false);
     let encoding = settle_encoding(settings.encoder, &settings.stations).await;
     let mut tasks = JoinSet::new();
     let memory = Arc::new(Memory::new(settings.memory_mb as usize * 1_000_000));
-    let measured = settings.state_dir.as_deref().map(latencies_as_they_were);
+    let measured = settings.state_dir.as_deref().map(latencies::as_they_were);
     let measured = measured.unwrap_or_default();
     let mut stations = Vec::with_capacity(settings.stations.len());
     for station in settings.stations {
@@ -90,7 +97,7 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let kept = kept.unwrap_or_default();
     if let Some(state_dir) = settings.state_dir.clone() {
         tasks.spawn(keep_mark(state_dir.clone(), clock, stopped.clone()));
-        tasks.spawn(keep_latencies(state_dir, stations.clone(), stopped.clone()));
+        tasks.spawn(latencies::keep(state_dir, stations.clone(), stopped.clone()));
     }
     if let Some(every) = service::watchdog_interval() {
         tasks.spawn(say_alive(every, stopped.clone()));
@@ -106,6 +113,7 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
         tasks.spawn(keep_door(state_dir, Arc::clone(&entrance), stopped.clone()));
     }
     let app = App::new(stations, entrance, extras.demo, stopped.clone());
+    let app = network.start(app, &mut tasks, &stopped);
     tasks.spawn(listening.serve(app, stopped));
     service::ready();
 
@@ -135,7 +143,6 @@ fn announce(listening: &http::Listening, entrance: &Entrance, demo: bool) {
         println!("No passphrase is set. Open http://{address}/sign-in and type this code: {code}");
     }
     tracing::info!("serving at http://{address}/");
-    tracing::info!("this machine only: other devices can connect once sign-in exists");
 }
 
 fn start_clock(state_dir: Option<&Path>) -> BootClock {
@@ -248,43 +255,6 @@ fn door_as_it_was(state_dir: &Path) -> Kept {
 }
 
 /// Keeps who is let in, and what was guessed at, as it changes.
-/// The file of what was measured.
-const LATENCIES: &str = "latencies";
-
-/// What was measured in earlier runs.
-fn latencies_as_they_were(state_dir: &Path) -> Vec<Measured> {
-    let (measured, warning) = json::load(state_dir, LATENCIES);
-    if let Some(warning) = warning {
-        tracing::warn!("{warning}");
-    }
-    measured
-}
-
-async fn keep_latencies(
-    state_dir: PathBuf,
-    stations: Vec<Arc<Station>>,
-    mut stop: watch::Receiver<bool>,
-) {
-    let changes = stations.iter().map(|station| station.latency_changes());
-    let mut changes: Vec<_> = changes.collect();
-    loop {
-        let any = select_all(changes.iter_mut().map(|one| Box::pin(one.changed())));
-        tokio::select! {
-            biased;
-            _ = stop.wait_for(|stop| *stop) => return,
-            _ = any => {}
-        }
-        let measured = stations.iter().filter_map(|station| station.measured());
-        let measured: Vec<Measured> = measured.collect();
-        let folder = state_dir.clone();
-        let saved = spawn_blocking(move || json::save(&folder, LATENCIES, &measured)).await;
-        if let Ok(Err(error)) = saved {
-            let folder = state_dir.display();
-            tracing::warn!("{folder}: what cameras take cannot be kept: {error}");
-        }
-    }
-}
-
 async fn keep_door(state_dir: PathBuf, entrance: Arc<Entrance>, mut stop: watch::Receiver<bool>) {
     let mut changes = entrance.changes();
     loop {

@@ -1,10 +1,11 @@
 //! Routes, sockets and pages. Holds no rule of its own: it asks the station,
 //! the door and the core, and turns their answers into HTTP.
 //!
-//! - `serve`: listening, and the check that every request passes first.
+//! - `serve`: listening, and the check that every request passes first; `tls`
+//!   and `places`: the handshake, and how many connections there may be.
 //! - `entrance`: the door, with the world it needs; `doors`: its pages.
 //! - `routes`: which path leads where.
-//! - `api`, `pages`, `socket`, `assets`: the handlers.
+//! - `api`, `pages`, `socket`, `assets`, `trust`: the handlers.
 //! - `problem`: the one mapping from errors to HTTP.
 //!
 //! warp is known in this room only. Handlers answer errors as replies, never
@@ -16,10 +17,14 @@ mod assets;
 mod doors;
 mod entrance;
 mod pages;
+mod places;
 mod problem;
+mod qr;
 mod routes;
 mod serve;
 mod socket;
+mod tls;
+mod trust;
 mod words;
 
 use std::{
@@ -34,8 +39,10 @@ use crate::station::Station;
 
 pub use entrance::{Entrance, ThisMachine};
 pub use problem::{Kind, Problem};
+pub use qr::qr_svg;
 pub use routes::routes;
-pub use serve::{Listening, listen};
+pub use serve::{Listening, listen, listen_plain_screens, listen_secure};
+pub use tls::Shown;
 
 /// This build: the version, and a mark of everything a page is made of, so that
 /// a page from before an update knows itself to be old.
@@ -56,6 +63,14 @@ pub struct App {
     entrance: Arc<Entrance>,
     demo: bool,
     stop: watch::Receiver<bool>,
+    network: Option<Network>,
+}
+
+/// What the box is on the network.
+#[derive(Clone)]
+struct Network {
+    shown: watch::Receiver<Arc<Shown>>,
+    port: u16,
 }
 
 impl App {
@@ -73,7 +88,15 @@ impl App {
             entrance,
             demo,
             stop,
+            network: None,
         }
+    }
+
+    /// The same on the network: what is shown of it, and its port.
+    #[must_use]
+    pub fn on_network(mut self, shown: watch::Receiver<Arc<Shown>>, port: u16) -> Self {
+        self.network = Some(Network { shown, port });
+        self
     }
 
     fn has_station(&self, number: StationNumber) -> bool {

@@ -248,6 +248,13 @@ impl Report {
         }
     }
 
+    /// Adds one that was found later.
+    pub fn add(&mut self, found: Diagnostic) {
+        let after = |other: &Diagnostic| other.span.start <= found.span.start;
+        let at = self.diagnostics.partition_point(after);
+        self.diagnostics.insert(at, found);
+    }
+
     /// The findings, in the order of the file.
     #[must_use]
     pub fn diagnostics(&self) -> &[Diagnostic] {
@@ -342,7 +349,7 @@ mod tests {
 
     #[test]
     fn the_caret_stands_under_the_place() {
-        let text = "\ta = 1\ntitle = \"Bär\"  9\n";
+        let text = "\ta = 1\ntitle = \"Bär\", 9\n";
         let at = text.find('9').expect("it is there");
         let report = Report::new(
             source(text),

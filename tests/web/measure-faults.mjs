@@ -162,7 +162,7 @@ async function measure(name) {
     });
     rows.push(row);
   }
-  const errors = set.page.errors.filter((error) => !(fault.emptied && /WebSocket connection/.test(error)));
+  const errors = set.page.errors.filter((error) => !(fault.emptied && /WebSocket connection|ERR_CONNECTION_REFUSED/.test(error)));
   if (errors.length) failures.push(`${name}: ${errors}`);
   await browser.close();
   await stage.endAll();
