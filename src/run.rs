@@ -36,7 +36,7 @@ use crate::{
     host::{clock::BootClock, hygiene, service},
     http::{self, App, Entrance, ThisMachine},
     settings::{CameraSettings, Settings, StationSettings},
-    station::{Memory, Station, StationConfig, supervise},
+    station::{LOOK_EVERY, Memory, Station, StationConfig, supervise, watch_sight},
     store::{high_water, json, lines::Lines},
 };
 
@@ -99,6 +99,7 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
         tasks.spawn(keep_mark(state_dir.clone(), clock, stopped.clone()));
         tasks.spawn(latencies::keep(state_dir, stations.clone(), stopped.clone()));
     }
+    tasks.spawn(watch_sight(stations.clone(), LOOK_EVERY, stopped.clone()));
     if let Some(every) = service::watchdog_interval() {
         tasks.spawn(say_alive(every, stopped.clone()));
     }

@@ -241,6 +241,7 @@ async fn watch_bars(station: &Arc<Station>) -> Result<Latency, Refused> {
     calibration.verdict().map_err(|unclear| {
         let why = match unclear {
             Unclear::NotFound => CalibrationRefusal::NotFound,
+            Unclear::TooDark => CalibrationRefusal::TooDark,
             Unclear::TooFew => CalibrationRefusal::TooFew,
             Unclear::Uneven => CalibrationRefusal::Uneven,
             Unclear::Impossible => CalibrationRefusal::Impossible,

@@ -5,6 +5,7 @@
 //!   it fails, for as long as the program runs. One task a station, so that a
 //!   station's failure stays its own.
 //! - [`Watch`]: one screen's seat: what it is sent next.
+//! - [`watch_sight`]: whether cameras see well enough, looked at now and then.
 //!
 //! Not here: kinds of camera, sockets, and anything about a class.
 
@@ -12,6 +13,7 @@ mod backoff;
 mod calibrate;
 mod health;
 mod memory;
+mod sight;
 mod supervise;
 mod watch;
 
@@ -36,6 +38,7 @@ pub use backoff::Backoff;
 pub use calibrate::Measured;
 use health::Health;
 pub use memory::Memory;
+pub use sight::{LOOK_EVERY, watch_sight};
 pub use supervise::supervise;
 use watch::Seat;
 pub use watch::Watch;
@@ -90,6 +93,7 @@ struct Inner {
     seats: BTreeMap<u64, Seat>,
     next_seat: u64,
     calibration: calibrate::Standing,
+    looks: sight::Looks,
 }
 
 impl Inner {
@@ -127,6 +131,7 @@ impl Station {
             seats: BTreeMap::new(),
             next_seat: 0,
             calibration: calibrate::Standing::default(),
+            looks: sight::Looks::default(),
         };
         let latency = channel::Sender::new(config.latency_ms);
         let station = Arc::new(Self {
@@ -232,6 +237,7 @@ impl Station {
                 since_us: inner.health.since,
                 detail: inner.health.detail.clone(),
                 notes: inner.notes.clone(),
+                sight: inner.looks.said(),
             },
             latency: LatencyInfo {
                 file_ms: self.config.latency_ms,

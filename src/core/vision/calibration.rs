@@ -59,6 +59,8 @@ pub struct Latency {
 pub enum Unclear {
     /// No screen in the picture that could be read.
     NotFound,
+    /// The same, and the picture is as good as black.
+    TooDark,
     /// There was one, but too few changes of it could be seen.
     TooFew,
     /// The changes do not agree on a figure.
@@ -82,6 +84,9 @@ pub struct Calibration {
     latency_us: i64,
     runs: Vec<Run>,
     glimpses: usize,
+    /// Pictures without a screen, in light and in hardly any.
+    blind: usize,
+    dark: usize,
 }
 
 impl Calibration {
@@ -95,6 +100,8 @@ impl Calibration {
             latency_us,
             runs: Vec::new(),
             glimpses: 0,
+            blind: 0,
+            dark: 0,
         }
     }
 
@@ -107,7 +114,11 @@ impl Calibration {
 
     /// Takes in what the next picture shows.
     pub fn add(&mut self, capture: CaptureUs, seen: Seen) {
-        self.glimpses += usize::from(seen != Seen::Nothing);
+        match seen {
+            Seen::Time(_) | Seen::Changing => self.glimpses += 1,
+            Seen::Nothing => self.blind += 1,
+            Seen::Dark => self.dark += 1,
+        }
         let Seen::Time(time_ms) = seen else { return };
         let reached = capture.offset(self.latency_us);
         match self.runs.last_mut() {
@@ -156,7 +167,11 @@ impl Calibration {
         let mut bounds = self.bounds();
         let changes = bounds.len();
         if self.glimpses < GLIMPSES {
-            return Err(Unclear::NotFound);
+            return Err(if self.dark > self.blind {
+                Unclear::TooDark
+            } else {
+                Unclear::NotFound
+            });
         }
         if changes < LEAST {
             return Err(Unclear::TooFew);

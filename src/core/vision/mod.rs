@@ -4,14 +4,18 @@
 //! - [`Grey`]: a picture's luma.
 //! - [`bars`]: the time on a screen that a camera under calibration films.
 //! - [`Calibration`]: from such times to how long the camera takes.
+//! - [`trouble`], [`Sight`]: whether a camera sees well enough, and what is said
+//!   of it.
 //!
 //! Not here: decoding, cameras, clocks, and keeping a picture: each is looked
 //! at once and let go.
 
 pub mod bars;
 mod calibration;
+mod sight;
 
 pub use calibration::{Calibration, Latency, Unclear};
+pub use sight::{Sight, Trouble, trouble};
 
 /// A picture's luma, row by row without gaps.
 #[derive(Clone, Copy)]

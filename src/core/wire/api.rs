@@ -4,7 +4,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{CalibrationInfo, CameraState, LatencyInfo};
+use super::{CalibrationInfo, CameraState, LatencyInfo, SightTrouble};
 use crate::kernel::CaptureUs;
 
 /// `GET /api/stations`.
@@ -108,6 +108,9 @@ pub struct CameraInfo {
     pub detail: String,
     /// What could be better; empty while all is well.
     pub notes: Vec<CameraNote>,
+    /// What keeps it from seeing well, as far as can be told from its pictures;
+    /// nothing while all is well, or nobody may look.
+    pub sight: Option<SightTrouble>,
 }
 
 /// One screen: what it reported last, and what is known without its word.

@@ -52,6 +52,7 @@ pub use api::{
 };
 pub use setup::{
     CalibrationAsk, CalibrationInfo, CalibrationOrder, CalibrationRefusal, LatencyInfo,
+    SightTrouble,
 };
 
 /// The version of this protocol. It changes when a page of the old version

@@ -1,4 +1,5 @@
-//! What is asked and said while a station is set up: how long its camera takes.
+//! What is asked and said while a station is set up: how long its camera takes,
+//! and whether it sees well enough.
 //!
 //! Not here: finding out (`vision`), and the sentences.
 
@@ -12,6 +13,19 @@ pub struct LatencyInfo {
     pub file_ms: u32,
     /// What is in force: measured, or the file's.
     pub now_ms: u32,
+}
+
+/// What keeps a camera from seeing well.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+#[serde(rename_all = "snake_case")]
+pub enum SightTrouble {
+    /// Hardly any light.
+    TooDark,
+    /// A bright window behind, shadows before it.
+    Backlit,
+    /// Nothing is sharp.
+    OutOfFocus,
 }
 
 /// How a calibration goes or went.
@@ -49,6 +63,8 @@ pub enum CalibrationInfo {
 pub enum CalibrationRefusal {
     /// The bars could not be read in the camera's picture.
     NotFound,
+    /// The same, and the picture is as good as black.
+    TooDark,
     /// They could, but too rarely.
     TooFew,
     /// What was seen does not agree on one figure.

@@ -21,6 +21,7 @@ fn the_pages_types_are_written_from_these() {
         CameraInfo::decl(&config),
         ViewerInfo::decl(&config),
         LatencyInfo::decl(&config),
+        SightTrouble::decl(&config),
         CalibrationInfo::decl(&config),
         CalibrationRefusal::decl(&config),
         CalibrationOrder::decl(&config),

@@ -15,7 +15,7 @@ mod row;
 
 use std::ops::RangeInclusive;
 
-use super::Grey;
+use super::{Grey, sight};
 
 /// Rows looked at in each picture. A screen a fifth as high as the picture still
 /// meets five of them with its bars.
@@ -38,6 +38,8 @@ pub enum Seen {
     Changing,
     /// No screen that can be read.
     Nothing,
+    /// The same, and hardly any light.
+    Dark,
 }
 
 /// Looks for bars that carry one of these times.
@@ -61,7 +63,11 @@ pub fn read(picture: Grey<'_>, possible_ms: &RangeInclusive<u64>) -> Seen {
             Seen::Changing
         };
     }
-    Seen::Nothing
+    if sight::too_dark(picture) {
+        Seen::Dark
+    } else {
+        Seen::Nothing
+    }
 }
 
 /// The most frequent of them.

@@ -47,6 +47,13 @@ fn a_time_that_cannot_be_is_not_found() {
 }
 
 #[test]
+fn a_picture_as_good_as_black_is_told_from_one_without_a_screen() {
+    let filming = Filming::well(640, 360);
+    assert_eq!(look(&[9; 640 * 360], &filming, TIME_MS), Seen::Dark);
+    assert_eq!(look(&[90; 640 * 360], &filming, TIME_MS), Seen::Nothing);
+}
+
+#[test]
 fn a_drawn_gym_is_no_screen_although_its_own_strip_carries_a_time() {
     let size = Size::new(640, 360).unwrap();
     let mut scene = Scene::new(7, CaptureUs(TIME_MS * 1000), size);

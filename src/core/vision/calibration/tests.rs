@@ -99,6 +99,22 @@ fn a_screen_that_is_not_there_is_not_found() {
 }
 
 #[test]
+fn a_lid_on_the_lens_is_told_from_a_camera_that_looks_elsewhere() {
+    let look = Look::steady(240_000);
+    let lid = |dark_of_ten| {
+        look.watch(20, move |index, _, seen| {
+            *seen = if index % 10 < dark_of_ten {
+                Seen::Dark
+            } else {
+                Seen::Nothing
+            };
+        })
+    };
+    assert_eq!(lid(9).verdict(), Err(Unclear::TooDark));
+    assert_eq!(lid(2).verdict(), Err(Unclear::NotFound));
+}
+
+#[test]
 fn a_screen_seen_now_and_then_is_too_few_changes() {
     // Somebody stands in the way most of the time.
     let look = Look::steady(240_000);
