@@ -178,7 +178,12 @@ detail: string,
 /**
  * What could be better; empty while all is well.
  */
-notes: Array<CameraNote>, };
+notes: Array<CameraNote>, 
+/**
+ * What keeps it from seeing well, as far as can be told from its pictures;
+ * nothing while all is well, or nobody may look.
+ */
+sight: SightTrouble | null, };
 
 export type ViewerInfo = { 
 /**
@@ -213,6 +218,8 @@ file_ms: number,
  */
 now_ms: number, };
 
+export type SightTrouble = "too_dark" | "backlit" | "out_of_focus";
+
 export type CalibrationInfo = { "state": "running", 
 /**
  * Changes seen so far…
@@ -239,7 +246,7 @@ why: CalibrationRefusal,
  */
 detail: string, };
 
-export type CalibrationRefusal = "not_found" | "too_few" | "uneven" | "impossible" | "hidden" | "no_camera" | "no_screen" | "no_decoder" | "stopped";
+export type CalibrationRefusal = "not_found" | "too_dark" | "too_few" | "uneven" | "impossible" | "hidden" | "no_camera" | "no_screen" | "no_decoder" | "stopped";
 
 export type CalibrationOrder = "start" | "stop" | "forget";
 

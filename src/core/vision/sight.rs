@@ -46,6 +46,9 @@ pub(super) fn too_dark(picture: Grey<'_>) -> bool {
     Light::of(picture).too_dark(false)
 }
 
+/// Where nearly all is white, nothing stands before it.
+const MOST_WHITE: f32 = 0.85;
+
 /// How many points have each brightness.
 struct Light {
     counts: [u32; 256],
@@ -74,17 +77,12 @@ impl Light {
         self.share(0..if stays { 72 } else { 56 }) >= 0.9
     }
 
-    /// A tenth is as good as white, nearly half as good as black, and little is
-    /// in between, which is where people and mats are in a good picture.
+    /// A tenth is as good as white, and most of the rest as good as black, where
+    /// in a good picture people, mats and walls are in between.
     fn backlit(&self, stays: bool) -> bool {
-        let (white, black, between) = if stays {
-            (0.07, 0.35, 0.34)
-        } else {
-            (0.10, 0.42, 0.26)
-        };
-        self.share(225..256) >= white
-            && self.share(0..60) >= black
-            && self.share(60..200) <= between
+        let (least, black) = if stays { (0.07, 0.5) } else { (0.1, 0.6) };
+        let white = self.share(225..256);
+        white >= least && self.share(0..60) >= black * (1.0 - white) && white <= MOST_WHITE
     }
 }
 

@@ -240,3 +240,15 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn zz_tune() {
+    let w = |luma: &[u8]| { let small = coarse(luma); focus::sharpest(Grey::new(&small, WIDTH / PART, HEIGHT / PART).unwrap()) };
+    let l = |luma: &[u8]| { let small = coarse(luma); let l = Light::of(Grey::new(&small, WIDTH / PART, HEIGHT / PART).unwrap()); (l.share(225..256), l.share(0..60)) };
+    for seed in 0..4 { let g = gym(seed, 20);
+        println!("gym {seed} {:?} light {:?}", w(&g), l(&g));
+        for r in [2, 4, 6, 8, 10, 12, 16, 24, 40] { println!("  soft {r} {:?} noisy {:?} dim {:?}", w(&soft(&g, r)), w(&noisy(soft(&g, r), 20)), w(&lit(soft(&g, r), |y| y*0.6))); }
+    }
+    for seed in 0..12 { let f = Filming { across: 0.2, ..Filming::well(WIDTH, HEIGHT) };
+        let g = FilmedScreen::new(f, seed).film(0, 0, 0.0); println!("wall {seed} {:?} soft8 {:?} soft12 {:?} {:?}", w(&g), w(&soft(&g, 8)), w(&soft(&g, 12)), l(&g)); }
+}
