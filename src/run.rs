@@ -40,6 +40,8 @@ use crate::{
     store::{high_water, json, lines::Lines},
 };
 
+use latencies::{Latencies, Mark};
+
 /// Pictures a second of the built-in scene.
 const DEMO_FPS: u32 = 30;
 
@@ -83,13 +85,14 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let encoding = settle_encoding(settings.encoder, &settings.stations).await;
     let mut tasks = JoinSet::new();
     let memory = Arc::new(Memory::new(settings.memory_mb as usize * 1_000_000));
-    let measured = settings.state_dir.as_deref().map(latencies::as_they_were);
-    let measured = measured.unwrap_or_default();
+    let state_dir = settings.state_dir.as_deref();
+    let mut latencies = state_dir.map_or_else(Latencies::default, Latencies::as_they_were);
     let mut stations = Vec::with_capacity(settings.stations.len());
     for station in settings.stations {
+        let mark = Mark::of(&station.camera);
         let camera = camera(&station.camera, truth.clone(), &encoding);
         let station = Station::new(config(&station), Arc::clone(&now), &memory);
-        measured.iter().for_each(|one| station.remember(*one));
+        latencies.give(&station, mark);
         tasks.spawn(supervise(Arc::clone(&station), camera, stopped.clone()));
         stations.push(station);
     }
@@ -97,7 +100,7 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let kept = kept.unwrap_or_default();
     if let Some(state_dir) = settings.state_dir.clone() {
         tasks.spawn(keep_mark(state_dir.clone(), clock, stopped.clone()));
-        tasks.spawn(latencies::keep(state_dir, stations.clone(), stopped.clone()));
+        tasks.spawn(latencies.keep(state_dir, stopped.clone()));
     }
     tasks.spawn(watch_sight(stations.clone(), LOOK_EVERY, stopped.clone()));
     if let Some(every) = service::watchdog_interval() {

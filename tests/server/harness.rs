@@ -126,7 +126,12 @@ impl Gym {
         let listening = http::listen("127.0.0.1:0".parse().unwrap()).await.unwrap();
         let address = listening.address();
         let visitors = Entrance::new(kept, this_machine, Arc::clone(&now));
-        let app = App::new(stations.clone(), Arc::clone(&visitors), false, stopped.clone());
+        let app = App::new(
+            stations.clone(),
+            Arc::clone(&visitors),
+            false,
+            stopped.clone(),
+        );
         Self {
             address,
             now,

@@ -18,6 +18,7 @@ use gstreamer_app::AppSrc;
 use crate::film::Film;
 use crate::grain::Grain;
 use crate::options::Options;
+use crate::poorly::Poorly;
 use crate::quirk::Quirk;
 
 /// Behind by more than this, pictures are left out instead of caught up with.
@@ -54,6 +55,7 @@ struct Painter {
     size: Size,
     pool: gst::BufferPool,
     grain: Grain,
+    poorly: Option<Poorly>,
 }
 
 impl Painter {
@@ -82,6 +84,7 @@ impl Painter {
             size,
             pool,
             grain: Grain::new(feed.options.grain),
+            poorly: feed.options.poorly,
         })
     }
 
@@ -99,6 +102,9 @@ impl Painter {
             Subject::Screen(film) => film.draw(at, &mut bytes),
         }
         let luma_bytes = (self.size.width_px() * self.size.height_px()) as usize;
+        if let Some(poorly) = self.poorly {
+            poorly.over(&mut bytes[..luma_bytes], self.size.width_px() as usize);
+        }
         // The strip stays readable: grain begins below it.
         let strip_bytes = (self.size.width_px() * self.size.height_px() / 45) as usize;
         self.grain.over(&mut bytes[strip_bytes..luma_bytes]);

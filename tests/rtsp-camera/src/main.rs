@@ -15,6 +15,7 @@ mod film;
 mod grain;
 mod launch;
 mod options;
+mod poorly;
 mod quirk;
 mod sps;
 mod truth;

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use afterturn_core::scene::Size;
 
+use crate::poorly::Poorly;
 use crate::quirk::{self, Quirk};
 
 /// A network camera for tests: the demo scene with the time strip, over RTSP.
@@ -51,6 +52,9 @@ pub(crate) struct Options {
     /// as a slow camera does
     #[arg(long, default_value_t = 0, value_parser = clap::value_parser!(u64).range(0..=60_000))]
     pub latency_ms: u64,
+    /// Sees badly
+    #[arg(long, value_name = "HOW")]
+    pub poorly: Option<Poorly>,
     /// Films a screen with the bars of a calibration instead of the scene
     #[arg(long)]
     pub films_bars: bool,
@@ -114,7 +118,9 @@ mod tests {
             "c --size 640x360 --fps 15 --quirk b-frames --quirk drop=1-2"
         ));
         assert!(read("c --user U --password P"));
-        assert!(read("c --films-bars") && read("c --films-display :99.0"));
+        assert!(
+            read("c --poorly soft") && read("c --films-bars") && read("c --films-display :99.0")
+        );
         for wrong in [
             "--size 641x360",
             "--size 640",
@@ -122,6 +128,7 @@ mod tests {
             "--user U",
             "--path cam",
             "--quirk what",
+            "--poorly bright",
             "--films-display 99",
             "--films-display :9!x",
             "--films-bars --films-display :9",

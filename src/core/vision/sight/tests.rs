@@ -124,13 +124,25 @@ fn nothing_is_said_of_ordinary_differences() {
     let ordinary = [
         ("an overcast afternoon", lit(gym.clone(), |y| y * 0.62)),
         ("a little bright", lit(gym.clone(), |y| y * 1.25)),
-        ("a flat, cheap camera", lit(gym.clone(), |y| 70.0 + y * 0.45)),
-        ("a contrasty one", lit(gym.clone(), |y| 1.4 * (y - 128.0) + 128.0)),
+        (
+            "a flat, cheap camera",
+            lit(gym.clone(), |y| 70.0 + y * 0.45),
+        ),
+        (
+            "a contrasty one",
+            lit(gym.clone(), |y| 1.4 * (y - 128.0) + 128.0),
+        ),
         ("noise", noisy(gym.clone(), 24)),
         ("a window in a lit room", window(gym.clone(), 40..220)),
-        ("a wall of windows in a lit room", window(gym.clone(), 40..600)),
+        (
+            "a wall of windows in a lit room",
+            window(gym.clone(), 40..600),
+        ),
         ("a little soft", soft(&gym, 4)),
-        ("dark, and a white mat", window(lit(gym.clone(), |y| y * 0.5), 300..360)),
+        (
+            "dark, and a white mat",
+            window(lit(gym.clone(), |y| y * 0.5), 300..360),
+        ),
     ];
     for (what, luma) in &ordinary {
         assert_eq!(found(luma, None), None, "{what}");
@@ -140,7 +152,11 @@ fn nothing_is_said_of_ordinary_differences() {
         assert_eq!(found(&vec![y; WIDTH * HEIGHT], None), None, "a wall of {y}");
     }
     let falling = (0..WIDTH * HEIGHT).map(|at| 60 + (at % WIDTH / 4) as u8);
-    assert_eq!(found(&falling.collect::<Vec<_>>(), None), None, "a lamp's wall");
+    assert_eq!(
+        found(&falling.collect::<Vec<_>>(), None),
+        None,
+        "a lamp's wall"
+    );
 }
 
 #[test]
@@ -243,12 +259,39 @@ proptest! {
 
 #[test]
 fn zz_tune() {
-    let w = |luma: &[u8]| { let small = coarse(luma); focus::sharpest(Grey::new(&small, WIDTH / PART, HEIGHT / PART).unwrap()) };
-    let l = |luma: &[u8]| { let small = coarse(luma); let l = Light::of(Grey::new(&small, WIDTH / PART, HEIGHT / PART).unwrap()); (l.share(225..256), l.share(0..60)) };
-    for seed in 0..4 { let g = gym(seed, 20);
+    let w = |luma: &[u8]| {
+        let small = coarse(luma);
+        focus::sharpest(Grey::new(&small, WIDTH / PART, HEIGHT / PART).unwrap())
+    };
+    let l = |luma: &[u8]| {
+        let small = coarse(luma);
+        let l = Light::of(Grey::new(&small, WIDTH / PART, HEIGHT / PART).unwrap());
+        (l.share(225..256), l.share(0..60))
+    };
+    for seed in 0..4 {
+        let g = gym(seed, 20);
         println!("gym {seed} {:?} light {:?}", w(&g), l(&g));
-        for r in [2, 4, 6, 8, 10, 12, 16, 24, 40] { println!("  soft {r} {:?} noisy {:?} dim {:?}", w(&soft(&g, r)), w(&noisy(soft(&g, r), 20)), w(&lit(soft(&g, r), |y| y*0.6))); }
+        for r in [2, 4, 6, 8, 10, 12, 16, 24, 40] {
+            println!(
+                "  soft {r} {:?} noisy {:?} dim {:?}",
+                w(&soft(&g, r)),
+                w(&noisy(soft(&g, r), 20)),
+                w(&lit(soft(&g, r), |y| y * 0.6))
+            );
+        }
     }
-    for seed in 0..12 { let f = Filming { across: 0.2, ..Filming::well(WIDTH, HEIGHT) };
-        let g = FilmedScreen::new(f, seed).film(0, 0, 0.0); println!("wall {seed} {:?} soft8 {:?} soft12 {:?} {:?}", w(&g), w(&soft(&g, 8)), w(&soft(&g, 12)), l(&g)); }
+    for seed in 0..12 {
+        let f = Filming {
+            across: 0.2,
+            ..Filming::well(WIDTH, HEIGHT)
+        };
+        let g = FilmedScreen::new(f, seed).film(0, 0, 0.0);
+        println!(
+            "wall {seed} {:?} soft8 {:?} soft12 {:?} {:?}",
+            w(&g),
+            w(&soft(&g, 8)),
+            w(&soft(&g, 12)),
+            l(&g)
+        );
+    }
 }
