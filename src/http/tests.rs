@@ -157,6 +157,12 @@ const TABLE: &[Row] = &[
         [400, 400, 403, 403, 401],
     ),
     ("/api/stations/1/orders", None, [405; 5]),
+    (
+        "/api/stations/1/calibration",
+        Some(&["POST"]),
+        [400, 403, 403, 403, 401],
+    ),
+    ("/api/stations/1/calibration", None, [405; 5]),
     // A socket, asked for as a page.
     ("/api/stations/1/view", Some(&METHODS), [400; 5]),
     ("/api/stations/1/settings", Some(&METHODS), [404; 5]),

@@ -1,7 +1,7 @@
 // What the remote says while a camera is set up.
 import test from 'node:test';
 import assert from 'node:assert/strict';
-import { calibrationSaid, latencySaid, orderNow } from '../../web/live/setup.js';
+import { calibrationSaid, latencySaid, orderNow, sightSaid } from '../../web/live/setup.js';
 
 const words = (id, values) => [id].concat(values ? Object.keys(values).map((k) => `${k}=${values[k]}`) : []).join(' ');
 
@@ -26,4 +26,9 @@ test('the button stops what runs and starts what does not', () => {
   assert.equal(orderNow(null), 'start');
   assert.equal(orderNow({ state: 'running', changes: 0, wanted: 20 }), 'stop');
   assert.equal(orderNow({ state: 'found', latency_ms: 1, unsure_ms: 1 }), 'start');
+});
+
+test('of a camera that sees well nothing is said', () => {
+  assert.equal(sightSaid(null, words), '');
+  assert.equal(sightSaid('out_of_focus', words), 'live-sight-out-of-focus');
 });

@@ -1,6 +1,6 @@
 /**
- * Setting up a station's camera on the remote: how long it takes, measured by
- * letting it film the station's TV.
+ * Setting up a station's camera on the remote: whether it sees well enough, and
+ * how long it takes, measured by letting it film the station's TV.
  *
  * Not here: the measuring (the server), the bars on the TV (screen.js).
  */
@@ -29,6 +29,16 @@ export function calibrationSaid(info, words) {
   }
   const why = words('live-calibration-' + info.why.replace(/_/g, '-'));
   return info.why === 'no_decoder' ? why + ' ' + info.detail : why;
+}
+
+/**
+ * What to do so that the camera sees better; empty where nothing is known to be
+ * wrong.
+ * @param {import('./wire').SightTrouble | null} sight
+ * @param {Words} words
+ */
+export function sightSaid(sight, words) {
+  return sight === null ? '' : words('live-sight-' + sight.replace(/_/g, '-'));
 }
 
 /**
