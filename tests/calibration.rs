@@ -153,6 +153,14 @@ async fn a_camera_that_looks_elsewhere_changes_nothing() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn a_camera_that_sees_hardly_any_light_is_told_so() {
+    let station = Station::with(&["--poorly", "dark"]).await;
+    let outcome = station.calibrate().await;
+    assert_eq!(outcome["why"], "too_dark", "{outcome}");
+    station.gym.close().await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn what_is_hidden_is_hidden_from_a_calibration_too() {
     let station = Station::with(&["--films-bars"]).await;
     station.ask("start").await;
@@ -187,7 +195,7 @@ async fn a_calibration_can_be_stopped_and_its_figure_forgotten() {
 async fn without_a_screen_or_a_camera_there_is_nothing_to_film() {
     let Station {
         gym,
-        _camera,
+        _camera: camera,
         _screen: screen,
     } = Station::with(&["--films-bars"]).await;
     drop(screen);
@@ -202,7 +210,7 @@ async fn without_a_screen_or_a_camera_there_is_nothing_to_film() {
         serde_json::from_str::<Value>(&text).unwrap()["calibration"]["why"].clone()
     };
     assert_eq!(ask().await, "no_screen");
-    drop(_camera);
+    drop(camera);
     gym.json_until("/api/stations/1", |said| {
         said["camera"]["state"] != "showing"
     })

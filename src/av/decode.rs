@@ -90,13 +90,13 @@ impl Decoder {
     ) -> Result<Self, DecodeError> {
         let inlet = element(INLET)?
             .downcast::<gst_app::AppSrc>()
-            .expect("the element named appsrc is an AppSrc");
+            .map_err(|_| DecodeError::Misfit)?;
         inlet.set_format(gst::Format::Time);
         inlet.set_max_buffers(MOST_WAITING);
         inlet.set_max_bytes(0);
         let outlet = element(OUTLET)?
             .downcast::<gst_app::AppSink>()
-            .expect("the element named appsink is an AppSink");
+            .map_err(|_| DecodeError::Misfit)?;
         outlet.set_sync(false);
         outlet.set_async(false);
         outlet.set_enable_last_sample(false);
@@ -168,7 +168,8 @@ impl Decoder {
             return Ok(false);
         }
         let mut buffer = gst::Buffer::from_slice(access_unit);
-        let open = buffer.get_mut().expect("a buffer just made has one owner");
+        // A buffer just made has one owner.
+        let open = buffer.get_mut().ok_or(DecodeError::Misfit)?;
         open.set_pts(gst::ClockTime::from_useconds(capture.0));
         if !keyframe {
             open.set_flags(gst::BufferFlags::DELTA_UNIT);

@@ -37,12 +37,8 @@ impl Mark {
             CameraSettings::Network(network) => format!("network {}", network.url.location()),
         };
         let digest = Sha256::digest(said.as_bytes());
-        Self(
-            digest[..8]
-                .iter()
-                .map(|byte| format!("{byte:02x}"))
-                .collect(),
-        )
+        let first = digest.first_chunk().copied().unwrap_or_default();
+        Self(format!("{:016x}", u64::from_be_bytes(first)))
     }
 }
 

@@ -208,7 +208,7 @@ async fn watch_bars(station: &Arc<Station>) -> Result<Latency, Refused> {
     });
     let mut reader = Reader {
         station,
-        decoder: decoder.map_err(undecodable)?,
+        decoder: decoder.map_err(|error| undecodable(&error))?,
         next: station.lock().ring.end(),
         chapter: None,
     };
@@ -219,7 +219,7 @@ async fn watch_bars(station: &Arc<Station>) -> Result<Latency, Refused> {
         tokio::select! {
             seen = told.recv() => {
                 let Some((capture, seen)) = seen else {
-                    return Err(undecodable(DecodeError::Refused));
+                    return Err(undecodable(&DecodeError::Refused));
                 };
                 let before = calibration.changes();
                 calibration.add(capture, seen);
@@ -259,7 +259,7 @@ impl Station {
     }
 }
 
-fn undecodable(error: DecodeError) -> Refused {
+fn undecodable(error: &DecodeError) -> Refused {
     (CalibrationRefusal::NoDecoder, error.to_string())
 }
 
@@ -298,12 +298,14 @@ impl Reader<'_> {
                     self.next = self.next.next();
                     continue;
                 }
-                self.decoder.format(&chapter.params).map_err(undecodable)?;
+                self.decoder
+                    .format(&chapter.params)
+                    .map_err(|error| undecodable(&error))?;
                 self.chapter = Some(chapter.index);
             }
             let (capture, keyframe) = (fragment.capture, fragment.keyframe);
             let taken = self.decoder.take(capture, keyframe, fragment.access_unit());
-            if !taken.map_err(undecodable)? {
+            if !taken.map_err(|error| undecodable(&error))? {
                 return Ok(());
             }
             self.next = self.next.next();

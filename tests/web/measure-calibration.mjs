@@ -9,6 +9,7 @@
 
 import { parseArgs } from 'node:util';
 import * as stage from './stage.mjs';
+import { calibrate, startDisplay, startFilmed } from './filmed.mjs';
 import { median } from './figures.mjs';
 
 const { values: options } = parseArgs({
@@ -20,36 +21,10 @@ const { values: options } = parseArgs({
 });
 /** What the figure is held to. */
 const EXACT_MS = 20;
-const WIDTH = 1280;
-const HEIGHT = 720;
 const failures = [];
 
-const ask = (base, order) => stage.api(base, '/api/stations/1/calibration', {
-  method: 'POST',
-  headers: { 'content-type': 'application/json' },
-  body: JSON.stringify({ order }),
-});
-
-async function calibrate(base) {
-  const began_ms = Date.now();
-  const { body } = await ask(base, 'start');
-  if (body.calibration.state !== 'running') return { ...body.calibration, took_ms: 0 };
-  const over = await stage.until('the calibration ends', async () => {
-    const { body: now } = await stage.api(base, '/api/stations/1');
-    return now.calibration && now.calibration.state !== 'running' && now.calibration;
-  }, { within_ms: 30000, every_ms: 100 });
-  return { ...over, took_ms: Date.now() - began_ms };
-}
-
 async function once(display, latency_ms) {
-  const camera = await stage.startCamera(0, ['--films-display', display, '--latency-ms', String(latency_ms),
-    '--size', `${WIDTH}x${HEIGHT}`]);
-  const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: 2000, url: camera.url, latency_ms: 0 }]);
-  const browser = await stage.openBrowser({ display, size: [WIDTH, HEIGHT] });
-  const page = await stage.openPage(browser, `${server.base}/tv/1`, { viewport: null });
-  await stage.until('the camera shows', async () => (await stage.api(server.base, '/api/stations/1')).body.camera.state === 'showing');
-  // Until the page has settled, and the offset of the camera's stamps with it.
-  await stage.sleep(4000);
+  const { server, page, close } = await startFilmed(display, latency_ms);
   const found = [];
   for (let round = 0; round < Number(options.rounds); round += 1) {
     const over = await calibrate(server.base);
@@ -62,16 +37,12 @@ async function once(display, latency_ms) {
     await stage.sleep(2500);
   }
   if (page.errors.length) failures.push(`script errors: ${page.errors}`);
-  await browser.close();
-  await stage.end(server.child);
-  await stage.end(camera.child);
+  await close();
   return found;
 }
 
 async function main() {
-  const { child, match } = await stage.startFile('Xvfb',
-    ['-displayfd', '1', '-screen', '0', `${WIDTH}x${HEIGHT}x24`, '-nolisten', 'tcp'], /^(\d+)\n/);
-  const display = `:${match[1]}`;
+  const { child, display } = await startDisplay();
   let alone;
   for (const latency_ms of options.latencies.split(',').map(Number)) {
     const found = await once(display, latency_ms);

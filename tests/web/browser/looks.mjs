@@ -15,7 +15,9 @@ const TV = [[1920, 1080], [1280, 720], [3840, 2160]];
 const DESK = [[390, 844], [1024, 768], [1920, 1080]];
 const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
 
-async function look(browser, base, route, sizes, { filling = false, name: called = '' } = {}) {
+/** `ready` brings a page where it is to be looked at. */
+export async function look(browser, base, route, sizes, { filling = false, name: called = '', ready = null } = {}) {
+  mkdirSync(out, { recursive: true });
   for (const lang of ['en', 'es']) {
     for (const [width, height] of sizes) {
       const page = await stage.openPage(browser, `${base}${route}?lang=${lang}`, {
@@ -25,7 +27,8 @@ async function look(browser, base, route, sizes, { filling = false, name: called
         bypassCSP: true,
       });
       const name = `${called || route.replace(/\W+/g, '-').replace(/^-|-$/g, '') || 'home'}${filling ? '-filling' : ''}-${lang}-${width}`;
-      if (route.startsWith('/tv') && !filling) await picture(page);
+      if (ready) await ready(page);
+      else if (route.startsWith('/tv') && !filling) await picture(page);
       else await stage.sleep(1200);
       await page.screenshot({ path: path.join(out, `${name}.png`) });
       assert.equal(await page.evaluate(() => document.documentElement.scrollWidth > window.innerWidth), false,
@@ -42,7 +45,6 @@ async function look(browser, base, route, sizes, { filling = false, name: called
 }
 
 async function everyPage(browser) {
-  mkdirSync(out, { recursive: true });
   const { base } = await stage.startDemo();
   await look(browser, base, '/tv/1', TV.slice(0, 1), { filling: true });
   await look(browser, base, '/', DESK);
@@ -53,7 +55,6 @@ async function everyPage(browser) {
 }
 
 async function doorPages(browser) {
-  mkdirSync(out, { recursive: true });
   const stations = [{ number: 1, title: 'Low beam', delay_ms: 2000, seed: 1 }, { number: 2, title: 'Box jump', delay_ms: 2000, seed: 2 }];
   const first = await stage.startServer(stations, { door: 'sign-in' });
   await look(browser, first.base, '/sign-in', DESK, { name: 'first-passphrase' });

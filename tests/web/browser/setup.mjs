@@ -4,6 +4,8 @@ import assert from 'node:assert/strict';
 import * as stage from '../stage.mjs';
 import { HOLD_MS, columns } from '../../../web/live/bars.js';
 import { probe } from '../probe.mjs';
+import { ask, outcome, startDisplay, startFilmed, station } from '../filmed.mjs';
+import { look } from './looks.mjs';
 import { assertNoErrors, card, picture, sentence } from './seen.mjs';
 
 /** The time on the screen, by what is really painted; null where no bars are. */
@@ -63,6 +65,75 @@ async function theBars(browser) {
   assertNoErrors(remote);
 }
 
+/**
+ * What a figure may be off by, and a refresh: a display that is none shows at
+ * once what the page says will be seen with the next refresh.
+ */
+const EXACT_MS = 20 + 17;
+
+async function theRealPage(browser) {
+  const { child, display } = await startDisplay();
+  const { camera, server, stations, page, close } = await startFilmed(display, 250);
+  const remote = await stage.openPage(browser, `${server.base}/remote`);
+  await remote.locator('.setup summary').click();
+  await remote.locator('.calibrate').click();
+  const over = await outcome(server.base);
+  assert.equal(over.state, 'found', JSON.stringify(over));
+  assert.ok(Math.abs(over.latency_ms - 250) <= EXACT_MS, `${over.latency_ms} ms`);
+  await stage.until('late pictures are back by themselves', async () => (await card(page)) !== sentence('live-card-bars'));
+  const said = sentence('live-calibration-found', { ms: over.latency_ms, unsure: over.unsure_ms });
+  await stage.until('the remote says it', async () => (await remote.locator('.calibration-said').innerText()) === said);
+  assertNoErrors(page);
+  assertNoErrors(remote);
+  await remote.close();
+
+  // After a restart it goes by the same figure; with another camera it does not.
+  await stage.end(server.child);
+  const { port, folder } = server;
+  const again = await stage.startServer(stations, { port, folder });
+  assert.deepEqual((await station(again.base)).latency, { file_ms: 0, now_ms: over.latency_ms });
+  await stage.end(again.child);
+  const other = await stage.startServer([{ ...stations[0], url: 'rtsp://127.0.0.1:9/cam' }], { port, folder });
+  assert.equal((await station(other.base)).latency.now_ms, 0);
+  await stage.end(other.child);
+  await stage.end(camera.child);
+  await close();
+  await stage.end(child);
+}
+
+/** Opens every row's setup, once so many cameras are said to see badly. */
+const opened = (badly) => (page) => stage.until(`${badly} that see badly`, () => page.evaluate((least) => {
+  for (const one of document.querySelectorAll('.setup')) one.open = true;
+  return [...document.querySelectorAll('.notes')].filter((one) => one.textContent).length === least;
+}, badly), { within_ms: 40000 });
+
+async function whatIsSaid(browser) {
+  const stations = [];
+  for (const [index, how] of ['dark', 'backlit', 'soft'].entries()) {
+    const { url } = await stage.startCamera(0, ['--poorly', how, '--size', '640x360']);
+    stations.push({ number: index + 1, title: ['Low beam', 'Box jump', 'Forward roll'][index], delay_ms: 2000, url });
+  }
+  const { base } = await stage.startServer(stations);
+  const remote = await stage.openPage(browser, `${base}/remote`);
+  const note = (number) => remote.locator(`[data-number="${number}"] .notes`).innerText();
+  for (const [number, word] of [[1, 'too-dark'], [2, 'backlit'], [3, 'out-of-focus']]) {
+    await stage.until(word, async () => (await note(number)) === sentence(`live-sight-${word}`), { within_ms: 40000 });
+  }
+
+  const tv = await stage.openPage(browser, `${base}/tv/1`, { init: probe });
+  await picture(tv);
+  await ask(base, 'start');
+  // Nobody looks for light while bars are shown.
+  await look(browser, base, '/tv/1', [[1920, 1080]], { name: 'tv-1-bars', ready: (page) => stage.until('bars', () => painted(page)) });
+  await look(browser, base, '/remote', [[390, 844]], { name: 'remote-setup-running', ready: opened(2) });
+  await stage.until('it ends by itself', async () => (await station(base)).calibration.state === 'refused', { within_ms: 30000 });
+  assert.equal((await station(base)).calibration.why, 'too_dark');
+  await picture(tv);
+  await look(browser, base, '/remote', [[390, 844], [1024, 768]], { name: 'remote-setup', ready: opened(3) });
+}
+
 export const tests = [
+  ['a camera that films its TV is calibrated, and stays so', theRealPage],
+  ['a camera that sees badly is said, and how setting up looks', whatIsSaid],
   ['the bars of a calibration, and what hides them', theBars],
 ];

@@ -49,8 +49,8 @@ fn a_time_that_cannot_be_is_not_found() {
 #[test]
 fn a_picture_as_good_as_black_is_told_from_one_without_a_screen() {
     let filming = Filming::well(640, 360);
-    assert_eq!(look(&[9; 640 * 360], &filming, TIME_MS), Seen::Dark);
-    assert_eq!(look(&[90; 640 * 360], &filming, TIME_MS), Seen::Nothing);
+    assert_eq!(look(&vec![9; 640 * 360], &filming, TIME_MS), Seen::Dark);
+    assert_eq!(look(&vec![90; 640 * 360], &filming, TIME_MS), Seen::Nothing);
 }
 
 #[test]
