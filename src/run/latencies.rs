@@ -15,11 +15,9 @@ use serde::{Deserialize, Serialize};
 use sha2::{Digest as _, Sha256};
 use tokio::{sync::watch, task::spawn_blocking};
 
-use crate::{
-    settings::CameraSettings,
-    station::{Measured, Station},
-    store::json,
-};
+use crate::settings::CameraSettings;
+use crate::station::{Measured, Station};
+use crate::store::json;
 
 /// The file of what was measured.
 const FILE: &str = "latencies";

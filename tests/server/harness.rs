@@ -87,6 +87,7 @@ pub(crate) struct Gym {
     pub(crate) now: NowFn,
     pub(crate) client: reqwest::Client,
     pub(crate) entrance: Arc<Entrance>,
+    #[allow(dead_code, reason = "for tests that reach behind the server")]
     pub(crate) stations: Vec<Arc<Station>>,
     stop: watch::Sender<bool>,
     serving: JoinHandle<()>,

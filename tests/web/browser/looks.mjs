@@ -16,7 +16,7 @@ const DESK = [[390, 844], [1024, 768], [1920, 1080]];
 const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
 
 /** `ready` brings a page where it is to be looked at. */
-export async function look(browser, base, route, sizes, { filling = false, name: called = '', ready = null } = {}) {
+export async function look(browser, base, route, sizes, { filling = false, name: called = '', ready = null, whole = false } = {}) {
   mkdirSync(out, { recursive: true });
   for (const lang of ['en', 'es']) {
     for (const [width, height] of sizes) {
@@ -30,7 +30,7 @@ export async function look(browser, base, route, sizes, { filling = false, name:
       if (ready) await ready(page);
       else if (route.startsWith('/tv') && !filling) await picture(page);
       else await stage.sleep(1200);
-      await page.screenshot({ path: path.join(out, `${name}.png`) });
+      await page.screenshot({ path: path.join(out, `${name}.png`), fullPage: whole });
       assert.equal(await page.evaluate(() => document.documentElement.scrollWidth > window.innerWidth), false,
         `${name} scrolls sideways`);
       assert.equal(await page.evaluate(() => document.documentElement.lang), lang);

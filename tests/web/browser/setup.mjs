@@ -125,11 +125,11 @@ async function whatIsSaid(browser) {
   await ask(base, 'start');
   // Nobody looks for light while bars are shown.
   await look(browser, base, '/tv/1', [[1920, 1080]], { name: 'tv-1-bars', ready: (page) => stage.until('bars', () => painted(page)) });
-  await look(browser, base, '/remote', [[390, 844]], { name: 'remote-setup-running', ready: opened(2) });
+  await look(browser, base, '/remote', [[390, 844]], { name: 'remote-setup-running', ready: opened(2), whole: true });
   await stage.until('it ends by itself', async () => (await station(base)).calibration.state === 'refused', { within_ms: 30000 });
   assert.equal((await station(base)).calibration.why, 'too_dark');
   await picture(tv);
-  await look(browser, base, '/remote', [[390, 844], [1024, 768]], { name: 'remote-setup', ready: opened(3) });
+  await look(browser, base, '/remote', [[390, 844], [1024, 768]], { name: 'remote-setup', ready: opened(3), whole: true });
 }
 
 export const tests = [
