@@ -33,8 +33,8 @@ use crate::av::decode::{self, DecodeError};
 pub const LOOK_EVERY: Duration = Duration::from_secs(4);
 
 /// After each look the task rests so many times as long as it took: a slow
-/// machine looks more rarely, and a fiftieth of one core is all it gives.
-const REST: u32 = 49;
+/// machine looks more rarely, and a twenty-fifth of one core is all it gives.
+const REST: u32 = 24;
 
 /// What is decoded is no wider: coarse on purpose, enough for light and focus.
 const MOST_WIDTH_PX: u32 = 160;
@@ -81,7 +81,9 @@ pub async fn watch_sight(
                     // The rest goes on as ever.
                     return pending().await;
                 }
-                sleep(began.elapsed() * REST).await;
+                let took = began.elapsed();
+                tracing::trace!(station = station.config.number.get(), ?took, "looked");
+                sleep(took * REST).await;
             }
             sleep_until(next_round).await;
         }

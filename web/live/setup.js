@@ -42,7 +42,7 @@ export function sightSaid(sight, words) {
 }
 
 /**
- * What is taken off, and what to write where so that it stays.
+ * What is taken off, and whether it was measured.
  * @param {LatencyInfo} latency
  * @param {Words} words
  */

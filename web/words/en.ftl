@@ -214,7 +214,7 @@ live-pair-no-answer = The box does not answer.
 remote-setup = Camera setup
 remote-calibration-how = To measure it, turn the camera to this station's TV, so that the TV fills most of the picture. The TV then shows bars for up to 20 seconds. Late pictures come back by themselves.
 live-latency = The camera takes { $ms } ms. That is taken off the delay.
-live-latency-measured = The camera takes { $ms } ms, as measured. To be sure that it stays so, write latency_ms = { $ms } instead of { $file } into the settings file.
+live-latency-measured = The camera takes { $ms } ms, as measured. That is kept and taken off the delay; the settings file says { $file } ms.
 live-calibration-start = Measure
 live-calibration-stop = Stop
 live-calibration-forget = Back to { $file } ms

@@ -214,7 +214,7 @@ live-pair-no-answer = La caja no responde.
 remote-setup = Ajuste de la cámara
 remote-calibration-how = Para medirlo, dirija la cámara a la TV de esta estación, de modo que la TV llene casi toda la imagen. La TV mostrará barras durante 20 segundos como mucho. Después vuelven solas las imágenes con retraso.
 live-latency = La cámara tarda { $ms } ms. Eso se descuenta del retraso.
-live-latency-measured = La cámara tarda { $ms } ms, según la medición. Para que quede así con seguridad, escriba latency_ms = { $ms } en lugar de { $file } en el archivo de configuración.
+live-latency-measured = La cámara tarda { $ms } ms, según la medición. Se conserva y se descuenta del retraso; el archivo de configuración dice { $file } ms.
 live-calibration-start = Medir
 live-calibration-stop = Parar
 live-calibration-forget = Volver a { $file } ms
