@@ -8,7 +8,7 @@
 //! | 0–1 | dark |
 //! | 2 | light: the frame |
 //! | 3 | dark |
-//! | 4–51 | the 48 cells of the [strip](super::strip) |
+//! | 4–51 | the 48 cells of the [`strip`] |
 //! | 52 | light: the frame |
 //! | 53–54 | dark |
 //!
