@@ -1,0 +1,100 @@
+/**
+ * Figures: animal walks, partners, seated and supported ways, and what a class
+ * does between turns.
+ *
+ * Not here: skills of one child on floor or apparatus.
+ */
+
+import { flat, hand, held, HIPS, shape, slanted, tip, walk } from './parts.js';
+
+/**
+ * @typedef {import('./motion.js').Figure} Figure
+ * @typedef {import('./motion.js').Key} Key
+ */
+
+/** Hips and shoulders high, hands and feet by turns. @param {number} x @param {boolean} near @returns {Key} */
+function bear(x, near) {
+  const [n, f] = near ? [8, -4] : [-4, 8];
+  return {
+    x: x + 3, y: 41, lean: 112, neck: -6, ms: 520, ease: 'soft',
+    lN: tip(x - 12 + n, 0, 128), lF: tip(x - 12 + f, 0, 128), aN: hand(x + 38 + f), aF: hand(x + 38 + n),
+  };
+}
+
+/** A crab: hands behind, feet ahead, face up. @param {number} x @param {boolean} near @returns {Key} */
+function crab(x, near) {
+  const [n, f] = near ? [6, -4] : [-4, 6];
+  return {
+    x: x, y: 24, lean: -68, neck: 22, ms: 520, ease: 'soft',
+    lN: flat(x + 20 + n), lF: flat(x + 20 + f), aN: hand(x - 31 + f), aF: hand(x - 31 + n),
+  };
+}
+
+const LEANING = slanted(-13, -14);
+/** @type {Key[]} */
+const COUNTER = [
+  { x: -12, y: HIPS - 0.2, lean: 0, l: flat(-13), aN: { at: [-0.5, 58] }, aF: { at: [-0.5, 55] }, hold: 500, ms: 1400 },
+  Object.assign({}, LEANING, { l: flat(-13), aN: { at: [-0.5, 63] }, aF: { at: [-0.5, 60] }, hold: 2200, ms: 1400 }),
+];
+/** @type {Key} */
+const ON_CHAIR = { x: 0, y: 27, lean: -2, lN: flat(19), lF: flat(16) };
+/** @type {Key} */
+const ON_BENCH = { x: 0, y: 24, lean: 4, curl: 10, neck: -4, lN: flat(19), lF: flat(16), aN: [34, 44], aF: [30, 44] };
+/** @type {Key} */
+const QUEUE = { y: HIPS, lN: flat(0), lF: flat(-3), aN: [4, 6], aF: [-6, 6] };
+/** @type {import('./motion.js').Prop} */
+const CHAIR = { kind: 'chair', x: -9, y: 0, w: 24, h: 22 };
+
+/** @type {{[id: string]: Figure}} */
+export const people = {
+  'bear-walk': { bodies: [{ keys: held([bear(0, true), bear(12, false), bear(24, true), bear(36, false), bear(48, true)], 600, 600) }], still: 0, loop: 'again', box: [-40, -8, 165, 76] },
+  'crab-walk': { bodies: [{ keys: held([crab(0, true), crab(10, false), crab(20, true), crab(30, false), crab(40, true)], 600, 600) }], still: 0, loop: 'again', box: [-58, -8, 150, 76] },
+  'counter-balance': { bodies: [{ keys: COUNTER }, { keys: COUNTER, face: -1 }], still: 1, loop: 'round', box: [-66, -8, 132, 116] },
+  'back-to-back': {
+    bodies: [1, -1].map(function (face) {
+      return { face: /** @type {1 | -1} */ (face), keys: [
+        { x: 6, y: 23, lean: -3, lN: flat(28), lF: flat(26), aN: [24, 70], aF: [20, 70] },
+      ] };
+    }),
+    still: 0, loop: 'none', box: [-62, -8, 124, 96],
+  },
+  'seated-reach': {
+    bodies: [{ keys: [
+      Object.assign({}, ON_CHAIR, { aN: [20, 60], aF: [16, 60], hold: 500, ms: 900 }),
+      Object.assign({}, ON_CHAIR, { aN: [174, 0], aF: [166, 0], hold: 1200, ms: 900 }),
+    ] }], still: 1, loop: 'round', box: [-35, -8, 80, 110], props: [CHAIR], heavy: ['aN'],
+  },
+  'seated-balance': {
+    bodies: [{ keys: [
+      Object.assign({}, ON_CHAIR, { aN: [70, 0], aF: [-50, 0], hold: 500, ms: 900 }),
+      Object.assign({}, ON_CHAIR, { lN: [92, 4, 30], aN: [70, 0], aF: [-50, 0], hold: 1500, ms: 900 }),
+    ] }], still: 1, loop: 'round', box: [-45, -8, 105, 100], props: [CHAIR], heavy: ['lN'],
+  },
+  'supported-balance': shape(
+    { x: -1, y: HIPS - 0.3, lean: 4, lF: flat(-2), lN: [-24, 76, 50], aN: { at: [29, 62] }, aF: { at: [29, 56] } },
+    [-45, -8, 95, 116], { props: [{ kind: 'wall', x: 32, y: 0, w: 8, h: 100 }], heavy: ['lN'] },
+  ),
+  'helping-hand': {
+    bodies: [
+      { keys: held(walk({ steps: 2, stride: 20, from: -34, y: 16, ms: 520, lift: 6, arms: [[60, 0], [-60, 0]], lean: 1 }), 500, 700) },
+      { keys: held(walk({ steps: 2, stride: 20, from: 8, ms: 520, arms: [[20, 10], [-70, 0]] }), 500, 700) },
+    ], still: 2, loop: 'again', box: [-80, -8, 190, 134], props: [{ kind: 'beam', x: -74, y: 0, w: 110, h: 16 }],
+  },
+  'line-up': { bodies: [-42, 0, 42].map(function (at) { return { at: at, keys: [QUEUE] }; }), still: 0, loop: 'none', box: [-66, -8, 136, 116], props: [
+    { kind: 'mark', x: 62, y: 0, w: 4, h: 8 },
+  ] },
+  'walk-this-way': {
+    bodies: [{ keys: held(walk({ steps: 4, stride: 22, from: -14, ms: 300 }), 500, 500) }],
+    still: 4, loop: 'again', box: [-50, -8, 150, 136], props: [{ kind: 'way', x: -14, y: 114, w: 78, h: 0 }],
+  },
+  'sit-and-watch': {
+    bodies: [{ keys: [ON_BENCH] }, { at: -34, keys: [ON_BENCH] }],
+    still: 0, loop: 'none', box: [-62, -8, 150, 110],
+    props: [{ kind: 'bench', x: -52, y: 15, w: 66, h: 6 }, { kind: 'wall', x: -48, y: 0, w: 4, h: 15 }, { kind: 'wall', x: 6, y: 0, w: 4, h: 15 },
+      { kind: 'screen', x: 62, y: 48, w: 20, h: 32 }],
+  },
+  sit: shape({ on: ['hips', [0, 3]], lean: 2, curl: 12, lN: [98, 92, 30], lF: [90, 78, 30], aN: [30, 30], aF: [26, 30] }, [-35, -8, 80, 75]),
+  listen: shape({ y: HIPS, lean: 3, neck: 4, lN: flat(0), lF: flat(-3), aN: [120, 148], aF: [-6, 8] }, [-40, -8, 110, 116], {
+    props: [{ kind: 'sound', x: 56, y: 88, w: 14, h: 0 }], heavy: ['aN'],
+  }),
+};
