@@ -32,7 +32,7 @@ const LIMBS = ['lF', 'aF', 'trunk', 'lN', 'aN'];
 function chain(limb, seen) {
   const end = limb.charAt(1);
   if (limb === 'trunk') {
-    return seen.view === 'front' ? ['hips', 'waist', 'chest', 'neck'] : ['hips', 'waist', 'chest', 'neck'];
+    return ['hips', 'waist', 'chest', 'neck', 'head'];
   }
   const first = limb.charAt(0) === 'a' ? ['neck', 'shoulder', 'elbow', 'hand'] : ['hips', 'hip', 'knee', 'ankle', 'toe'];
   const names = seen.view === 'front' ? first : first.slice(1);
@@ -96,9 +96,15 @@ export function outline(prop) {
       return { d: 'M' + prop.x + ' ' + (top - 22) + 'V' + -prop.y + 'M' + prop.x + ' ' + (top + 2) + 'H' + (right - 2) + 'V' + -prop.y, filled: false };
     case 'way':
       // An arrow along the floor.
-      return { d: 'M' + prop.x + ' ' + -prop.y + 'H' + right + 'm-8 -8l8 8l-8 8', filled: false };
+      return { d: 'M' + prop.x + ' ' + -prop.y + 'H' + right + (prop.w < 0 ? 'm8 -8l-8 8l8 8' : 'm-8 -8l8 8l-8 8'), filled: false };
     case 'lift':
-      return { d: 'M' + prop.x + ' ' + -prop.y + 'v' + -prop.h + 'm-7 7l7 -7l7 7', filled: false };
+      return { d: 'M' + prop.x + ' ' + -prop.y + 'v' + -prop.h + (prop.h < 0 ? 'm-7 -7l7 7l7 -7' : 'm-7 7l7 -7l7 7'), filled: false };
+    case 'turn': {
+      // Most of a circle, over the top; to the left where its width is negative.
+      const r = Math.abs(prop.w);
+      const way = prop.w < 0 ? -1 : 1;
+      return { d: 'M' + (prop.x - way * r) + ' ' + -prop.y + 'A' + r + ' ' + prop.h + ' 0 0 ' + (way > 0 ? 1 : 0) + ' ' + (prop.x + way * r) + ' ' + -prop.y + 'm' + -way * 9 + ' -5l' + way * 9 + ' 5l' + way * 6 + ' -8', filled: false };
+    }
     case 'sound':
       return { d: [0, 1, 2].map(function (i) {
         const r = prop.w * (0.4 + 0.3 * i);
@@ -113,9 +119,8 @@ export function outline(prop) {
   }
 }
 
-/** @param {SVGElement} svg @param {Figure} figure @param {number} count of bodies */
-function build(svg, figure, count) {
-  const box = figure.box;
+/** @param {SVGElement} svg @param {Figure} figure @param {number} count of bodies @param {Figure['box']} box */
+function build(svg, figure, count, box) {
   svg.setAttribute('viewBox', box[0] + ' ' + (-box[1] - box[3]) + ' ' + box[2] + ' ' + box[3]);
   while (svg.firstChild) svg.removeChild(svg.firstChild);
   const group = make('g', { fill: 'none', stroke: 'currentColor', 'stroke-linecap': 'round', 'stroke-linejoin': 'round', 'stroke-width': String(LINE) }, svg);
@@ -149,12 +154,12 @@ function build(svg, figure, count) {
 /** @type {WeakMap<SVGElement, {figure: Figure, whole: Element, parts: {[part: string]: Element}[]}>} */
 const drawn = new WeakMap();
 
-/** @param {SVGElement} svg @param {Figure} figure @param {{bodies: Seen[], shown: number}} seen */
-function show(svg, figure, seen) {
+/** @param {SVGElement} svg @param {Figure} figure @param {{bodies: Seen[], shown: number}} seen @param {Figure['box']} box */
+function show(svg, figure, seen, box) {
   let known = drawn.get(svg);
-  if (!known || known.figure !== figure) {
-    const built = build(svg, figure, seen.bodies.length);
-    known = { figure: figure, whole: built.whole, parts: built.parts };
+  if (!known || known.figure !== figure || known.box !== box) {
+    const built = build(svg, figure, seen.bodies.length, box);
+    known = { figure: figure, box: box, whole: built.whole, parts: built.parts };
     drawn.set(svg, known);
   }
   known.whole.setAttribute('opacity', short(seen.shown));
@@ -170,12 +175,12 @@ function show(svg, figure, seen) {
 
 /** Draws a figure as it is at a moment. @param {SVGElement} svg @param {Figure} figure @param {number} t_ms */
 export function draw(svg, figure, t_ms) {
-  show(svg, figure, pose(figure, t_ms));
+  show(svg, figure, pose(figure, t_ms), figure.box);
 }
 
 /** Draws a figure's still pose. @param {SVGElement} svg @param {Figure} figure */
 export function drawStill(svg, figure) {
-  show(svg, figure, still(figure));
+  show(svg, figure, still(figure), figure.near || figure.box);
 }
 
 /**

@@ -26,11 +26,13 @@ import { armTo, HALF_LINE, HEAD_RADIUS, legTo, points } from './skeleton.js';
  *   hold?: number, ms?: number, ease?: Ease}} Key
  *   `hold` is how long it is kept, `ms` how long the way to the next takes
  * @typedef {{face?: 1 | -1, at?: number, view?: View, keys: Key[]}} Body `face` -1 looks the other way; `at` is where its x begins
- * @typedef {{kind: 'mat' | 'box' | 'wall' | 'bar' | 'beam' | 'bench' | 'chair' | 'mark' | 'screen' | 'sound' | 'lift' | 'way',
+ * @typedef {{kind: 'mat' | 'box' | 'wall' | 'bar' | 'beam' | 'bench' | 'chair' | 'screen' | 'sound' | 'lift' | 'turn' | 'way',
  *   x: number, y: number, w: number, h: number}} Prop left, bottom, width, height
- * @typedef {{bodies: Body[], still: number, loop: 'round' | 'again' | 'none', box: [number, number, number, number],
+ * @typedef {[number, number, number, number]} Box left, bottom, width, height
+ * @typedef {{bodies: Body[], still: number, loop: 'round' | 'again' | 'none', box: Box, near?: Box,
  *   props?: Prop[], heavy?: string[], floor?: boolean}} Figure
- *   `still` is the key that stands for all of it; `box` is left, bottom, width, height
+ *   `still` is the key that stands for all of it; `box` is what
+ *   all of it keeps within, `near` what the still pose does, where a figure travels
  * @typedef {{stance: Stance, points: Points, view: View, face: 1 | -1, at: number}} Seen
  */
 
@@ -61,14 +63,14 @@ function holdTo(stance, view, name, place) {
   stance.y += place[1] - now[1];
 }
 
-/** Lets a body down, or lifts it, until its lowest point lies on a surface. @param {Stance} stance @param {View} view @param {number} surface */
-function lay(stance, view, surface) {
+/** Lets a body down, or lifts it, until its lowest point lies on a surface. @param {Stance} stance @param {View} view @param {number} surface @param {boolean} [onlyUp] */
+function lay(stance, view, surface, onlyUp) {
   const all = points(stance, view);
   let lowest = all.head[1] - HEAD_RADIUS;
   for (const name of Object.keys(all)) {
     lowest = name === 'head' ? lowest : Math.min(lowest, all[name][1] - HALF_LINE);
   }
-  stance.y += surface - lowest;
+  stance.y += onlyUp ? Math.max(0, surface - lowest) : surface - lowest;
 }
 
 /** Moves the limbs that are held to where they are held. @param {Stance} stance @param {View} view @param {(limb: string, kind: 'a' | 'l') => any} held */
@@ -129,6 +131,7 @@ function blend(a, b, view, f) {
     return Array.isArray(from) || Array.isArray(to) ? null : between(from, to, f);
   });
   if (a.rest !== undefined && b.rest !== undefined) lay(stance, view, between(a.rest, b.rest, f));
+  else if (a.rest !== undefined || b.rest !== undefined) lay(stance, view, a.rest === undefined ? b.rest || 0 : a.rest, true);
   return stance;
 }
 

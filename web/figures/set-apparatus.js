@@ -18,7 +18,7 @@ const BEAM = { kind: 'beam', x: -40, y: 0, w: 150, h: TOP };
 /** @type {[[number, number], [number, number]]} */
 const ASIDE = [[62, 0], [-62, 0]];
 /** @type {[number, number, number, number]} */
-const BEAM_BOX = [-46, -8, 162, 134];
+const BEAM_BOX = [-52, -8, 168, 134];
 const ALONG = walk({ steps: 4, stride: 20, from: -8, y: TOP, ms: 420, lift: 6, arms: ASIDE, lean: 1 });
 
 const BOX = 34;
@@ -46,7 +46,7 @@ function stride(x, near) {
 export const apparatus = {
   'beam-step': { bodies: [{ keys: held(ALONG, 600, 700) }], still: 2, loop: 'again', box: BEAM_BOX, props: [BEAM] },
   'beam-back': {
-    bodies: [{ keys: held(backwards(ALONG), 600, 700) }], still: 2, loop: 'again', box: [-46, -8, 162, 150],
+    bodies: [{ keys: held(backwards(ALONG), 600, 700) }], still: 2, loop: 'again', box: [-52, -8, 168, 156],
     props: [BEAM, { kind: 'way', x: 70, y: 132, w: -40, h: 0 }],
   },
   'beam-hop': {
@@ -62,34 +62,34 @@ export const apparatus = {
   },
   'run-up': {
     bodies: [{ keys: [...stride(0, true), ...stride(46, false), ...stride(92, true), ...stride(138, false)].concat(stride(184, true).slice(0, 1)) }],
-    still: 5, loop: 'again', box: [-45, -8, 300, 116], props: [{ kind: 'mat', x: 226, y: 0, w: 26, h: 6 }],
+    still: 5, loop: 'again', box: [-45, -8, 300, 116], near: [24, -8, 110, 112], props: [{ kind: 'mat', x: 226, y: 0, w: 26, h: 6 }],
   },
   'squat-on': {
     bodies: [{ keys: [
-      { x: 0, y: 33, lean: 48, neck: -24, lN: flat(2), lF: flat(-1), aN: hand(40, BOX), aF: hand(37, BOX), hold: 700, ms: 320, ease: 'start' },
+      { x: -5, y: 34, lean: 50, neck: -24, lN: flat(2), lF: flat(-1), aN: hand(40, BOX), aF: hand(37, BOX), hold: 700, ms: 320, ease: 'start' },
       { x: 12, y: 47, lean: 58, neck: -30, lN: tip(2, 0, 150), lF: tip(-1, 0, 150), aN: hand(40, BOX), aF: hand(37, BOX), ms: 330, ease: 'rise' },
-      { x: 25, y: 66, lean: 92, curl: 30, neck: -20, l: [120, 125, 30], aN: hand(40, BOX), aF: hand(37, BOX), ms: 330, ease: 'fall' },
-      { x: 32, y: BOX + 19, lean: 50, curl: 30, neck: -24, lN: flat(36, BOX), lF: flat(33, BOX), aN: hand(50, BOX), aF: hand(47, BOX), hold: 900, ms: 800, ease: 'soft' },
+      { x: 24, y: 64, lean: 84, curl: 30, neck: -20, l: [120, 125, 30], aN: hand(40, BOX), aF: hand(37, BOX), ms: 330, ease: 'fall' },
+      { x: 28, y: BOX + 20, lean: 38, curl: 26, neck: -24, lN: flat(36, BOX, 112), lF: flat(33, BOX, 112), aN: [92, 0], aF: [84, 0], hold: 900, ms: 800, ease: 'soft' },
       { x: 37, y: BOX + HIPS - 0.2, lN: flat(36, BOX), lF: flat(33, BOX), aN: [168, 0], aF: [160, 0], hold: 900 },
     ] }],
     still: 3, loop: 'again', box: [-40, -8, 140, 156], props: [{ kind: 'box', x: 26, y: 0, w: 62, h: BOX }],
   },
   'straddle-on': {
     bodies: [{ view: 'front', keys: [
-      { y: 62, lN: [40, 40, 60], lF: [40, 40, 60], aN: hand(11, BOX), aF: hand(-11, BOX), hold: 500, ms: 420, ease: 'soft' },
-      { y: 58, lN: { toe: [41, BOX + 3], to: 90 }, lF: { toe: [-41, BOX + 3], to: 90 }, aN: [40, 0], aF: [40, 0], hold: 500, ms: 700 },
-      { y: 62, lN: { toe: [41, BOX + 3], to: 90 }, lF: { toe: [-41, BOX + 3], to: 90 }, a: [110, 0], hold: 1500 },
+      { y: BOX + 56, l: [52, 0, 72], a: [70, 0], hold: 400, ms: 380, ease: 'fall' },
+      { y: 61, lN: { toe: [41, BOX + 3], to: 90 }, lF: { toe: [-41, BOX + 3], to: 90 }, a: [90, 0], hold: 600, ms: 700 },
+      { y: BOX + 31, lN: { toe: [41, BOX + 3], to: 90 }, lF: { toe: [-41, BOX + 3], to: 90 }, a: [110, 0], hold: 1500 },
     ] }],
     still: 2, loop: 'again', box: [-64, -8, 128, 144], props: [{ kind: 'box', x: -54, y: 0, w: 108, h: BOX }],
   },
   'stick-landing': {
     bodies: [{ keys: [
       { x: -36, y: BOX + HIPS - 0.2, lN: flat(-36, BOX), lF: flat(-39, BOX), aN: [10, 10], aF: [-10, 10], hold: 500, ms: 400 },
-      { x: -40, y: BOX + 34, lean: 22, neck: -12, lN: flat(-36, BOX), lF: flat(-39, BOX), aN: [-30, 0], aF: [-36, 0], ms: 260, ease: 'start' },
+      { x: -45, y: BOX + 34, lean: 28, neck: -12, lN: flat(-36, BOX), lF: flat(-39, BOX), aN: [-30, 0], aF: [-36, 0], ms: 260, ease: 'start' },
       { x: -30, y: BOX + HIPS + 4, lean: 6, lN: tip(-36, BOX, 148), lF: tip(-39, BOX, 148), aN: [120, 0], aF: [110, 0], ms: 220, ease: 'rise' },
       { x: -6, y: BOX + 56, lean: 0, l: [8, 4, 66], aN: [165, 0], aF: [155, 0], ms: 420, ease: 'fall' },
       { x: 22, y: HIPS - 1, lean: 2, lN: flat(24), lF: flat(21), aN: [120, 0], aF: [110, 0], ms: 200, ease: 'stop' },
-      { x: 19, y: 30, lean: 22, neck: -12, lN: flat(24), lF: flat(21), aN: [92, 0], aF: [84, 0], hold: 1600, ms: 700 },
+      { x: 14, y: 29, lean: 32, neck: -12, lN: flat(24), lF: flat(21), aN: [92, 0], aF: [84, 0], hold: 1600, ms: 700 },
       { x: 24, y: HIPS - 0.2, lN: flat(24), lF: flat(21), aN: [168, 0], aF: [160, 0], hold: 800 },
     ] }],
     still: 5, loop: 'again', box: [-72, -10, 144, 168],
@@ -102,8 +102,8 @@ export const apparatus = {
   },
   swing: {
     bodies: [{ keys: [
-      { on: ['handN', [0, 118]], lean: 38, neck: -6, a: [178, 0], l: [-10, 6, 74], ms: 1000 },
-      { on: ['handN', [0, 118]], lean: -40, neck: 6, a: [172, 0], l: [22, 0, 74], ms: 1000 },
+      { on: ['handN', [0, 118]], lean: 32, neck: -6, a: [176, 0], l: [-10, 6, 74], ms: 1000 },
+      { on: ['handN', [0, 118]], lean: -44, neck: 8, a: [150, 0], l: [26, 0, 74], ms: 1000 },
     ] }],
     still: 1, loop: 'round', box: [-85, -8, 170, 140], heavy: ['lN'],
     props: [{ kind: 'bar', x: 0, y: 118, w: 8, h: 8 }, { kind: 'wall', x: -1.5, y: 0, w: 3, h: 118 }],

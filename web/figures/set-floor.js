@@ -13,11 +13,11 @@ import { backwards, flat, hand, HIPS, held, out, tip } from './parts.js';
  */
 
 /** @type {Partial<Key>} */
-const CROUCH = { x: -7, y: 26, lean: 34, neck: -20, lN: flat(0), lF: flat(-3), aN: [-40, 0], aF: [-46, 0] };
+const CROUCH = { x: -11, y: 28, lean: 40, neck: -20, lN: flat(0), lF: flat(-3), aN: [-40, 0], aF: [-46, 0] };
 /** @type {Partial<Key>} */
 const UP = { x: 1, y: HIPS + 6, lean: 2, lN: tip(0, 0, 152), lF: tip(-3, 0, 152), aN: [168, 0], aF: [160, 0] };
 /** @type {Partial<Key>} */
-const LANDED = { x: -5, y: 28, lean: 24, neck: -14, lN: flat(0), lF: flat(-3), aN: [92, 0], aF: [84, 0] };
+const LANDED = { x: -10, y: 29, lean: 32, neck: -14, lN: flat(0), lF: flat(-3), aN: [92, 0], aF: [84, 0] };
 /** @type {Partial<Key>} */
 const STAND = { y: HIPS, lN: flat(0), lF: flat(-3), aN: [14, 12], aF: [-10, 12] };
 
@@ -35,12 +35,12 @@ function jump(shape) {
 
 /** @type {Key[]} */
 const FORWARD = held([
-  { x: -4, y: 20, lean: 24, curl: 30, neck: -10, lN: flat(0), lF: flat(-3), aN: [92, 0], aF: [84, 0], ms: 700 },
+  { x: -4, y: 20, lean: 24, curl: 30, neck: -10, lN: flat(0, 0, 114), lF: flat(-3, 0, 114), aN: [92, 0], aF: [84, 0], ms: 700 },
   { x: 6, y: 37, lean: 106, curl: 70, neck: 50, lN: tip(0), lF: tip(-3), aN: hand(36), aF: hand(33), ms: 450, ease: 'even' },
-  { x: 30, rest: 0, lean: 186, curl: 100, neck: 55, lN: [92, 40, 60], lF: [88, 40, 60], aN: [100, 90], aF: [95, 90], ms: 330, ease: 'even' },
+  { x: 30, rest: 0, lean: 186, curl: 100, neck: 55, lN: [92, 40, 60], lF: [88, 40, 60], aN: [110, 20], aF: [104, 20], ms: 330, ease: 'even' },
   { x: 56, rest: 0, lean: 264, curl: 104, neck: 46, l: [124, 130, 30], aN: [70, 60], aF: [64, 60], ms: 330, ease: 'even' },
   { x: 73, rest: 0, lean: 336, curl: 84, neck: 20, l: [132, 142, 5], aN: [80, 10], aF: [74, 10], ms: 330, ease: 'even' },
-  { x: 84, y: 20, lean: 388, curl: 30, neck: -10, lN: flat(88), lF: flat(85), aN: [92, 0], aF: [84, 0], ms: 600, ease: 'soft' },
+  { x: 84, y: 20, lean: 388, curl: 30, neck: -10, lN: flat(88, 0, 114), lF: flat(85, 0, 114), aN: [92, 0], aF: [84, 0], ms: 600, ease: 'soft' },
   { x: 88, y: HIPS, lean: 360, lN: flat(88), lF: flat(85), aN: [168, 0], aF: [160, 0] },
 ], 700, 900);
 
@@ -49,7 +49,7 @@ const MAT = { kind: 'mat', x: -30, y: -6, w: 150, h: 6 };
 
 /** @type {{[id: string]: Figure}} */
 export const floor = {
-  jump: { bodies: [{ keys: jump({ x: 1, y: 72, lean: 0, l: [0, 0, 72], aN: [176, 0], aF: [168, 0] }) }], still: 3, loop: 'round', box: [-50, -8, 100, 146] },
+  jump: { bodies: [{ keys: jump({ x: 1, y: 72, lean: 0, l: [0, 0, 72], aN: [172, 0], aF: [154, 0] }) }], still: 3, loop: 'round', box: [-50, -8, 100, 148], props: [{ kind: 'lift', x: 30, y: 46, w: 0, h: 36 }] },
   'tuck-jump': { bodies: [{ keys: jump({ x: -4, y: 62, lean: 18, curl: 30, neck: -8, l: [118, 122, 40], aN: [52, 34], aF: [46, 34] }) }], still: 3, loop: 'round', box: [-50, -8, 100, 130], heavy: ['lN'] },
   'straddle-jump': {
     bodies: [{ view: 'front', keys: [
@@ -70,24 +70,24 @@ export const floor = {
       Object.assign({}, STAND, { hold: 800 }),
     ] }],
     still: 2, loop: 'again', box: [-50, -10, 105, 138],
-    props: [{ kind: 'mat', x: -40, y: -6, w: 85, h: 6 }, { kind: 'lift', x: -34, y: 34, w: 0, h: -24 }],
+    props: [{ kind: 'mat', x: -40, y: -6, w: 85, h: 6 }, { kind: 'lift', x: 36, y: 96, w: 0, h: -30 }],
   },
   hop: {
     bodies: [{ keys: [
-      { x: -2, y: 38, lean: 14, lN: flat(0), lF: [42, 88, 30], aN: [-30, 20], aF: [-26, 20], hold: 160, ms: 240, ease: 'start' },
+      { x: -2, y: 38, lean: 14, lN: flat(0), lF: [52, 104, 40], aN: [-30, 20], aF: [-26, 20], hold: 160, ms: 240, ease: 'start' },
       { x: 2, y: HIPS + 5, lN: tip(0, 0, 150), lF: [55, 80, 40], aN: [60, 40], aF: [50, 40], ms: 230, ease: 'rise' },
       { x: 14, y: 60, lN: [6, 8, 66], lF: [66, 80, 40], aN: [84, 20], aF: [74, 20], ms: 230, ease: 'fall' },
-      { x: 25, y: HIPS - 1, lN: flat(26), lF: [55, 80, 40], aN: [60, 20], aF: [50, 20], ms: 180, ease: 'stop' },
-      { x: 24, y: 38, lean: 14, lN: flat(26), lF: [42, 88, 30], aN: [-10, 20], aF: [-6, 20], hold: 700 },
+      { x: 25, y: HIPS - 1, lN: flat(26), lF: [60, 100, 40], aN: [60, 20], aF: [50, 20], ms: 180, ease: 'stop' },
+      { x: 24, y: 38, lean: 14, lN: flat(26), lF: [52, 104, 40], aN: [-10, 20], aF: [-6, 20], hold: 700 },
     ] }],
     still: 2, loop: 'again', box: [-45, -8, 115, 128], heavy: ['lN'],
   },
-  'forward-roll': { bodies: [{ keys: FORWARD }], still: 2, loop: 'again', box: [-38, -10, 166, 124], props: [MAT], heavy: [] },
+  'forward-roll': { bodies: [{ keys: FORWARD }], still: 1, loop: 'again', box: [-38, -12, 172, 126], near: [-36, -12, 100, 84], props: [MAT, { kind: 'turn', x: 24, y: 50, w: 22, h: 20 }] },
   'backward-roll': {
     bodies: [{ keys: held(backwards(FORWARD).map(function (key, i) {
       return i === 2 ? Object.assign({}, key, { a: [165, 130] }) : i === 3 ? Object.assign({}, key, { a: [172, 120] }) : i === 4 ? Object.assign({}, key, { a: [160, 60] }) : key;
     }), 700, 900) }],
-    still: 4, loop: 'again', box: [-38, -10, 166, 124], props: [MAT],
+    still: 4, loop: 'again', box: [-38, -12, 172, 126], near: [-24, -12, 100, 84], props: [MAT, { kind: 'turn', x: 30, y: 50, w: -22, h: 20 }],
   },
   rock: {
     bodies: [{ keys: [
@@ -104,6 +104,6 @@ export const floor = {
       { x: 123, y: 39, lean: 267, aF: hand(86), aN: [165, 0], lF: { toe: [122, 3], to: 90 }, lN: [44, 0, 70], ms: 620, ease: 'soft' },
       { x: 154, y: 37, lean: 360, a: [150, 0], lF: { toe: [122, 3], to: 90 }, lN: out(180), hold: 800 },
     ] }],
-    still: 2, loop: 'again', box: [-50, -8, 256, 124],
+    still: 2, loop: 'again', box: [-50, -8, 256, 124], near: [20, -8, 114, 112],
   },
 };

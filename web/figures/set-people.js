@@ -5,7 +5,7 @@
  * Not here: skills of one child on floor or apparatus.
  */
 
-import { flat, hand, held, HIPS, shape, slanted, tip, walk } from './parts.js';
+import { flat, hand, held, HIPS, out, shape, slanted, tip, walk } from './parts.js';
 
 /**
  * @typedef {import('./motion.js').Figure} Figure
@@ -16,8 +16,8 @@ import { flat, hand, held, HIPS, shape, slanted, tip, walk } from './parts.js';
 function bear(x, near) {
   const [n, f] = near ? [8, -4] : [-4, 8];
   return {
-    x: x + 3, y: 41, lean: 112, neck: -6, ms: 520, ease: 'soft',
-    lN: tip(x - 12 + n, 0, 128), lF: tip(x - 12 + f, 0, 128), aN: hand(x + 38 + f), aF: hand(x + 38 + n),
+    x: x + 3, y: 45, lean: 116, neck: -44, ms: 520, ease: 'soft',
+    lN: tip(x - 12 + n, 0, 128), lF: tip(x - 12 + f, 0, 128), aN: hand(x + 32 + f), aF: hand(x + 32 + n),
   };
 }
 
@@ -26,7 +26,7 @@ function crab(x, near) {
   const [n, f] = near ? [6, -4] : [-4, 6];
   return {
     x: x, y: 24, lean: -68, neck: 22, ms: 520, ease: 'soft',
-    lN: flat(x + 20 + n), lF: flat(x + 20 + f), aN: hand(x - 31 + f), aF: hand(x - 31 + n),
+    lN: flat(x + 20 + n), lF: flat(x + 20 + f), aN: hand(x - 28 + f), aF: hand(x - 28 + n),
   };
 }
 
@@ -34,7 +34,7 @@ const LEANING = slanted(-13, -14);
 /** @type {Key[]} */
 const COUNTER = [
   { x: -12, y: HIPS - 0.2, lean: 0, l: flat(-13), aN: { at: [-0.5, 58] }, aF: { at: [-0.5, 55] }, hold: 500, ms: 1400 },
-  Object.assign({}, LEANING, { l: flat(-13), aN: { at: [-0.5, 63] }, aF: { at: [-0.5, 60] }, hold: 2200, ms: 1400 }),
+  Object.assign({}, LEANING, { l: flat(-13), aN: { at: [-0.5, 64] }, aF: { at: [-0.5, 62] }, hold: 2200, ms: 1400 }),
 ];
 /** @type {Key} */
 const ON_CHAIR = { x: 0, y: 27, lean: -2, lN: flat(19), lF: flat(16) };
@@ -53,7 +53,7 @@ export const people = {
   'back-to-back': {
     bodies: [1, -1].map(function (face) {
       return { face: /** @type {1 | -1} */ (face), keys: [
-        { x: 6, y: 23, lean: -3, lN: flat(28), lF: flat(26), aN: [24, 70], aF: [20, 70] },
+        { x: 6, y: 23, lean: 5, lN: flat(28), lF: flat(26), aN: [24, 70], aF: [20, 70] },
       ] };
     }),
     still: 0, loop: 'none', box: [-62, -8, 124, 96],
@@ -71,18 +71,16 @@ export const people = {
     ] }], still: 1, loop: 'round', box: [-45, -8, 105, 100], props: [CHAIR], heavy: ['lN'],
   },
   'supported-balance': shape(
-    { x: -1, y: HIPS - 0.3, lean: 4, lF: flat(-2), lN: [-24, 76, 50], aN: { at: [29, 62] }, aF: { at: [29, 56] } },
+    { x: -1, y: HIPS - 0.3, lean: 4, lF: flat(-2), lN: [-24, 76, 50], aN: { at: [28.5, 64] }, aF: { at: [28.5, 60] } },
     [-45, -8, 95, 116], { props: [{ kind: 'wall', x: 32, y: 0, w: 8, h: 100 }], heavy: ['lN'] },
   ),
   'helping-hand': {
     bodies: [
-      { keys: held(walk({ steps: 2, stride: 20, from: -34, y: 16, ms: 520, lift: 6, arms: [[60, 0], [-60, 0]], lean: 1 }), 500, 700) },
-      { keys: held(walk({ steps: 2, stride: 20, from: 8, ms: 520, arms: [[20, 10], [-70, 0]] }), 500, 700) },
-    ], still: 2, loop: 'again', box: [-80, -8, 190, 134], props: [{ kind: 'beam', x: -74, y: 0, w: 110, h: 16 }],
+      { keys: [{ x: -18, y: 16 + HIPS - 2.2, lean: 2, lN: flat(-9, 16), lF: tip(-30, 16, 125), a: { at: [7, 78] } }] },
+      { face: -1, at: 34, keys: [{ y: HIPS, lN: flat(0), lF: flat(-3), a: { at: [27, 78] } }] },
+    ], still: 0, loop: 'none', box: [-72, -8, 140, 134], props: [{ kind: 'beam', x: -66, y: 0, w: 84, h: 16 }],
   },
-  'line-up': { bodies: [-42, 0, 42].map(function (at) { return { at: at, keys: [QUEUE] }; }), still: 0, loop: 'none', box: [-66, -8, 136, 116], props: [
-    { kind: 'mark', x: 62, y: 0, w: 4, h: 8 },
-  ] },
+  'line-up': { bodies: [-42, 0, 42].map(function (at) { return { at: at, keys: [QUEUE] }; }), still: 0, loop: 'none', box: [-66, -8, 136, 116] },
   'walk-this-way': {
     bodies: [{ keys: held(walk({ steps: 4, stride: 22, from: -14, ms: 300 }), 500, 500) }],
     still: 4, loop: 'again', box: [-50, -8, 150, 136], props: [{ kind: 'way', x: -14, y: 114, w: 78, h: 0 }],
@@ -93,8 +91,9 @@ export const people = {
     props: [{ kind: 'bench', x: -52, y: 15, w: 66, h: 6 }, { kind: 'wall', x: -48, y: 0, w: 4, h: 15 }, { kind: 'wall', x: 6, y: 0, w: 4, h: 15 },
       { kind: 'screen', x: 62, y: 48, w: 20, h: 32 }],
   },
-  sit: shape({ on: ['hips', [0, 3]], lean: 2, curl: 12, lN: [98, 92, 30], lF: [90, 78, 30], aN: [30, 30], aF: [26, 30] }, [-35, -8, 80, 75]),
-  listen: shape({ y: HIPS, lean: 3, neck: 4, lN: flat(0), lF: flat(-3), aN: [120, 148], aF: [-6, 8] }, [-40, -8, 110, 116], {
-    props: [{ kind: 'sound', x: 56, y: 88, w: 14, h: 0 }], heavy: ['aN'],
+  sit: shape({}, [-50, -8, 100, 80], { bodies: [{ view: 'front', keys: [{ y: 9.5, l: [95, 168, 102], a: [38, 20] }] }] }),
+  listen: shape({}, [-40, -8, 120, 116], {
+    bodies: [{ view: 'front', keys: [{ x: -8, y: HIPS - 0.1, lean: 2, neck: 5, lN: out(-3), lF: out(-13), aN: [106, 126], aF: [12, 6] }] }],
+    props: [{ kind: 'sound', x: 72, y: 90, w: 30, h: 0 }], heavy: ['aN'],
   }),
 };
