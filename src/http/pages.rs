@@ -75,6 +75,10 @@ page!(
     RemotePage, "remote.html", { stations: Vec<Listed>, keeps_door: bool }
 );
 page!(
+    /// Every figure a cue can be.
+    FiguresPage, "figures.html", {}
+);
+page!(
     /// The front page.
     HomePage, "home.html", { stations: Vec<Listed> }
 );
@@ -108,6 +112,10 @@ pub(super) fn home(app: &App, language: Language) -> Response {
 pub(super) fn remote(app: &App, language: Language, keeps_door: bool) -> Response {
     let frame = Frame::new(language, app.demo);
     html(&RemotePage::new(frame, listed(app), keeps_door))
+}
+
+pub(super) fn figures(app: &App, language: Language) -> Response {
+    html(&FiguresPage::new(Frame::new(language, app.demo)))
 }
 
 pub(super) fn strangers(app: &App, language: Language) -> Response {

@@ -110,6 +110,8 @@ export function outline(prop) {
         const r = prop.w * (0.4 + 0.3 * i);
         return 'M' + (prop.x - r * 0.7) + ' ' + (-prop.y - r * 0.7) + 'A' + r + ' ' + r + ' 0 0 0 ' + (prop.x - r * 0.7) + ' ' + (-prop.y + r * 0.7);
       }).join(''), filled: false };
+    case 'rug':
+      return { d: block, filled: false };
     case 'screen':
       return { d: block + 'M' + (prop.x + prop.w / 2) + ' ' + -prop.y + 'V0', filled: false };
     case 'bar':
@@ -151,7 +153,7 @@ function build(svg, figure, count, box) {
   return { whole: whole, parts: parts };
 }
 
-/** @type {WeakMap<SVGElement, {figure: Figure, whole: Element, parts: {[part: string]: Element}[]}>} */
+/** @type {WeakMap<SVGElement, {figure: Figure, box: Figure['box'], whole: Element, parts: {[part: string]: Element}[]}>} */
 const drawn = new WeakMap();
 
 /** @param {SVGElement} svg @param {Figure} figure @param {{bodies: Seen[], shown: number}} seen @param {Figure['box']} box */

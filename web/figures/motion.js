@@ -26,7 +26,7 @@ import { armTo, HALF_LINE, HEAD_RADIUS, legTo, points } from './skeleton.js';
  *   hold?: number, ms?: number, ease?: Ease}} Key
  *   `hold` is how long it is kept, `ms` how long the way to the next takes
  * @typedef {{face?: 1 | -1, at?: number, view?: View, keys: Key[]}} Body `face` -1 looks the other way; `at` is where its x begins
- * @typedef {{kind: 'mat' | 'box' | 'wall' | 'bar' | 'beam' | 'bench' | 'chair' | 'screen' | 'sound' | 'lift' | 'turn' | 'way',
+ * @typedef {{kind: 'mat' | 'box' | 'wall' | 'bar' | 'rug' | 'beam' | 'bench' | 'chair' | 'screen' | 'sound' | 'lift' | 'turn' | 'way',
  *   x: number, y: number, w: number, h: number}} Prop left, bottom, width, height
  * @typedef {[number, number, number, number]} Box left, bottom, width, height
  * @typedef {{bodies: Body[], still: number, loop: 'round' | 'again' | 'none', box: Box, near?: Box,

@@ -51,12 +51,12 @@ export const apparatus = {
   },
   'beam-hop': {
     bodies: [{ keys: [
-      { x: 4, y: TOP + 38, lean: 10, lN: flat(8, TOP), lF: [38, 80, 30], aN: [40, 0], aF: [-50, 0], hold: 500, ms: 260, ease: 'start' },
+      { x: 4, y: TOP + 38, lean: 10, lN: flat(8, TOP), lF: [54, 104, 40], aN: [40, 0], aF: [-50, 0], hold: 500, ms: 260, ease: 'start' },
       { x: 10, y: TOP + HIPS + 5, lN: tip(8, TOP, 150), lF: [50, 80, 40], aN: [72, 0], aF: [-60, 0], ms: 210, ease: 'rise' },
       { x: 20, y: TOP + 59, lN: [4, 6, 66], lF: [60, 84, 40], aN: [80, 0], aF: [-66, 0], ms: 210, ease: 'fall' },
       { x: 31, y: TOP + HIPS - 1, lN: flat(32, TOP), lF: [50, 80, 40], aN: [72, 0], aF: [-60, 0], ms: 180, ease: 'stop' },
-      { x: 29, y: TOP + 38, lean: 10, lN: flat(32, TOP), lF: [38, 80, 30], aN: [60, 0], aF: [-60, 0], ms: 500 },
-      { x: 32, y: TOP + HIPS - 0.5, lN: flat(32, TOP), lF: [40, 80, 40], aN: [70, 0], aF: [-66, 0], hold: 800 },
+      { x: 29, y: TOP + 38, lean: 10, lN: flat(32, TOP), lF: [54, 104, 40], aN: [60, 0], aF: [-60, 0], ms: 500 },
+      { x: 32, y: TOP + HIPS - 0.5, lN: flat(32, TOP), lF: [56, 100, 40], aN: [70, 0], aF: [-66, 0], hold: 800 },
     ] }],
     still: 2, loop: 'again', box: [-46, -8, 162, 140], props: [BEAM], heavy: ['lN'],
   },
@@ -67,7 +67,7 @@ export const apparatus = {
   'squat-on': {
     bodies: [{ keys: [
       { x: -5, y: 34, lean: 50, neck: -24, lN: flat(2), lF: flat(-1), aN: hand(40, BOX), aF: hand(37, BOX), hold: 700, ms: 320, ease: 'start' },
-      { x: 12, y: 47, lean: 58, neck: -30, lN: tip(2, 0, 150), lF: tip(-1, 0, 150), aN: hand(40, BOX), aF: hand(37, BOX), ms: 330, ease: 'rise' },
+      { x: 13, y: 46, lean: 60, neck: -30, lN: tip(2, 0, 150), lF: tip(-1, 0, 150), aN: hand(40, BOX), aF: hand(37, BOX), ms: 330, ease: 'rise' },
       { x: 24, y: 64, lean: 84, curl: 30, neck: -20, l: [120, 125, 30], aN: hand(40, BOX), aF: hand(37, BOX), ms: 330, ease: 'fall' },
       { x: 28, y: BOX + 20, lean: 38, curl: 26, neck: -24, lN: flat(36, BOX, 112), lF: flat(33, BOX, 112), aN: [92, 0], aF: [84, 0], hold: 900, ms: 800, ease: 'soft' },
       { x: 37, y: BOX + HIPS - 0.2, lN: flat(36, BOX), lF: flat(33, BOX), aN: [168, 0], aF: [160, 0], hold: 900 },

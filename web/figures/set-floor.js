@@ -37,7 +37,7 @@ function jump(shape) {
 const FORWARD = held([
   { x: -4, y: 20, lean: 24, curl: 30, neck: -10, lN: flat(0, 0, 114), lF: flat(-3, 0, 114), aN: [92, 0], aF: [84, 0], ms: 700 },
   { x: 6, y: 37, lean: 106, curl: 70, neck: 50, lN: tip(0), lF: tip(-3), aN: hand(36), aF: hand(33), ms: 450, ease: 'even' },
-  { x: 30, rest: 0, lean: 186, curl: 100, neck: 55, lN: [92, 40, 60], lF: [88, 40, 60], aN: [110, 20], aF: [104, 20], ms: 330, ease: 'even' },
+  { x: 30, rest: 0, lean: 186, curl: 100, neck: 55, lN: [122, 104, 50], lF: [118, 104, 50], aN: [110, 20], aF: [104, 20], ms: 330, ease: 'even' },
   { x: 56, rest: 0, lean: 264, curl: 104, neck: 46, l: [124, 130, 30], aN: [70, 60], aF: [64, 60], ms: 330, ease: 'even' },
   { x: 73, rest: 0, lean: 336, curl: 84, neck: 20, l: [132, 142, 5], aN: [80, 10], aF: [74, 10], ms: 330, ease: 'even' },
   { x: 84, y: 20, lean: 388, curl: 30, neck: -10, lN: flat(88, 0, 114), lF: flat(85, 0, 114), aN: [92, 0], aF: [84, 0], ms: 600, ease: 'soft' },
@@ -87,7 +87,7 @@ export const floor = {
     bodies: [{ keys: held(backwards(FORWARD).map(function (key, i) {
       return i === 2 ? Object.assign({}, key, { a: [165, 130] }) : i === 3 ? Object.assign({}, key, { a: [172, 120] }) : i === 4 ? Object.assign({}, key, { a: [160, 60] }) : key;
     }), 700, 900) }],
-    still: 4, loop: 'again', box: [-38, -12, 172, 126], near: [-24, -12, 100, 84], props: [MAT, { kind: 'turn', x: 30, y: 50, w: -22, h: 20 }],
+    still: 3, loop: 'again', box: [-38, -12, 172, 126], near: [-14, -12, 100, 84], props: [MAT, { kind: 'turn', x: 40, y: 50, w: -22, h: 20 }],
   },
   rock: {
     bodies: [{ keys: [
@@ -96,13 +96,22 @@ export const floor = {
     ] }],
     still: 1, loop: 'round', box: [-75, -10, 120, 80], props: [{ kind: 'mat', x: -70, y: -6, w: 110, h: 6 }],
   },
+  // Seen from above, on a long mat: the body lies across the picture's height.
+  'log-roll': {
+    bodies: [{ view: 'front', keys: [
+      { x: -40, y: 52, a: [174, 0], lN: [-4, 0, 88], lF: [-4, 0, 88], hold: 500, ms: 2600, ease: 'soft' },
+      { x: 40, y: 52, a: [174, 0], lN: [-4, 0, 88], lF: [-4, 0, 88], hold: 700 },
+    ] }],
+    still: 0, loop: 'again', floor: false, box: [-80, -8, 160, 136],
+    props: [{ kind: 'rug', x: -72, y: -4, w: 144, h: 126 }, { kind: 'turn', x: 2, y: 58, w: 24, h: 14 }],
+  },
   cartwheel: {
     bodies: [{ view: 'front', keys: [
-      { x: 0, y: 37, a: [150, 0], lN: out(26), lF: out(-26), hold: 600, ms: 620, ease: 'soft' },
-      { x: 31, y: 39, lean: 93, aN: hand(68), aF: [165, 0], lN: out(26), lF: [44, 0, 70], ms: 420, ease: 'even' },
-      { x: 77, y: 61.5, lean: 180, neck: 0, aN: hand(68), aF: hand(86), l: [52, 0, 75], hold: 0, ms: 420, ease: 'even' },
-      { x: 123, y: 39, lean: 267, aF: hand(86), aN: [165, 0], lF: { toe: [122, 3], to: 90 }, lN: [44, 0, 70], ms: 620, ease: 'soft' },
-      { x: 154, y: 37, lean: 360, a: [150, 0], lF: { toe: [122, 3], to: 90 }, lN: out(180), hold: 800 },
+      { x: 0, y: 37, a: [150, 0], lN: out(28.4), lF: out(-28.4), hold: 600, ms: 620, ease: 'soft' },
+      { x: 32, y: 39, lean: 93, aN: hand(68), aF: [165, 0], lN: out(28.4), lF: [44, 0, 70], ms: 420, ease: 'even' },
+      { x: 77, y: 62.2, lean: 180, neck: 0, aN: hand(68), aF: hand(86), l: [52, 0, 75], hold: 0, ms: 420, ease: 'even' },
+      { x: 122, y: 39, lean: 267, aF: hand(86), aN: [165, 0], lF: { toe: [119.6, 3], to: 90 }, lN: [44, 0, 70], ms: 620, ease: 'soft' },
+      { x: 154, y: 37, lean: 360, a: [150, 0], lF: { toe: [119.6, 3], to: 90 }, lN: out(182.4), hold: 800 },
     ] }],
     still: 2, loop: 'again', box: [-50, -8, 256, 124], near: [20, -8, 114, 112],
   },

@@ -16,8 +16,8 @@ import { flat, hand, held, HIPS, out, shape, slanted, tip, walk } from './parts.
 function bear(x, near) {
   const [n, f] = near ? [8, -4] : [-4, 8];
   return {
-    x: x + 3, y: 45, lean: 116, neck: -44, ms: 520, ease: 'soft',
-    lN: tip(x - 12 + n, 0, 128), lF: tip(x - 12 + f, 0, 128), aN: hand(x + 32 + f), aF: hand(x + 32 + n),
+    x: x + 3, y: 44, lean: 116, neck: -44, ms: 520, ease: 'soft',
+    lN: tip(x - 12 + n, 0, 128), lF: tip(x - 12 + f, 0, 128), aN: hand(x + 31 + f), aF: hand(x + 31 + n),
   };
 }
 
@@ -25,8 +25,8 @@ function bear(x, near) {
 function crab(x, near) {
   const [n, f] = near ? [6, -4] : [-4, 6];
   return {
-    x: x, y: 24, lean: -68, neck: 22, ms: 520, ease: 'soft',
-    lN: flat(x + 20 + n), lF: flat(x + 20 + f), aN: hand(x - 28 + f), aF: hand(x - 28 + n),
+    x: x, y: 23, lean: -69, neck: 22, ms: 520, ease: 'soft',
+    lN: flat(x + 20 + n), lF: flat(x + 20 + f), aN: hand(x - 27 + f), aF: hand(x - 27 + n),
   };
 }
 
@@ -93,7 +93,7 @@ export const people = {
   },
   sit: shape({}, [-50, -8, 100, 80], { bodies: [{ view: 'front', keys: [{ y: 9.5, l: [95, 168, 102], a: [38, 20] }] }] }),
   listen: shape({}, [-40, -8, 120, 116], {
-    bodies: [{ view: 'front', keys: [{ x: -8, y: HIPS - 0.1, lean: 2, neck: 5, lN: out(-3), lF: out(-13), aN: [106, 126], aF: [12, 6] }] }],
+    bodies: [{ view: 'front', keys: [{ x: -8, y: HIPS - 0.1, lean: 2, neck: 5, lN: out(-4), lF: out(-12), aN: [106, 126], aF: [12, 6] }] }],
     props: [{ kind: 'sound', x: 72, y: 90, w: 30, h: 0 }], heavy: ['aN'],
   }),
 };
