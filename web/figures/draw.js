@@ -115,7 +115,7 @@ export function outline(prop) {
     case 'screen':
       return { d: block + 'M' + (prop.x + prop.w / 2) + ' ' + -prop.y + 'V0', filled: false };
     case 'bar':
-      return { d: 'M' + (prop.x - 4) + ' ' + (-prop.y) + 'a4 4 0 1 0 8 0a4 4 0 1 0 -8 0Z', filled: true };
+      return { d: 'M' + (prop.x - 6) + ' ' + (-prop.y) + 'a6 6 0 1 0 12 0a6 6 0 1 0 -12 0Z', filled: true };
     default:
       return { d: block, filled: true };
   }

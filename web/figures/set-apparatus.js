@@ -4,7 +4,7 @@
  * Not here: the floor.
  */
 
-import { backwards, flat, hand, held, HIPS, out, tip, walk } from './parts.js';
+import { backwards, flat, hand, held, HIPS, tip, walk } from './parts.js';
 
 /**
  * @typedef {import('./motion.js').Figure} Figure
@@ -67,10 +67,10 @@ export const apparatus = {
   'squat-on': {
     bodies: [{ keys: [
       { x: -5, y: 34, lean: 50, neck: -24, lN: flat(2), lF: flat(-1), aN: hand(40, BOX), aF: hand(37, BOX), hold: 700, ms: 320, ease: 'start' },
-      { x: 13, y: 46, lean: 60, neck: -30, lN: tip(2, 0, 150), lF: tip(-1, 0, 150), aN: hand(40, BOX), aF: hand(37, BOX), ms: 330, ease: 'rise' },
+      { x: 13, y: 45, lean: 64, neck: -30, lN: tip(2, 0, 150), lF: tip(-1, 0, 150), aN: hand(40, BOX), aF: hand(37, BOX), ms: 330, ease: 'rise' },
       { x: 24, y: 64, lean: 84, curl: 30, neck: -20, l: [120, 125, 30], aN: hand(40, BOX), aF: hand(37, BOX), ms: 330, ease: 'fall' },
-      { x: 28, y: BOX + 20, lean: 38, curl: 26, neck: -24, lN: flat(36, BOX, 112), lF: flat(33, BOX, 112), aN: [92, 0], aF: [84, 0], hold: 900, ms: 800, ease: 'soft' },
-      { x: 37, y: BOX + HIPS - 0.2, lN: flat(36, BOX), lF: flat(33, BOX), aN: [168, 0], aF: [160, 0], hold: 900 },
+      { x: 33, y: BOX + 20, lean: 38, curl: 26, neck: -24, lN: flat(41, BOX, 112), lF: flat(38, BOX, 112), aN: [92, 0], aF: [84, 0], hold: 900, ms: 800, ease: 'soft' },
+      { x: 42, y: BOX + HIPS - 0.2, lN: flat(41, BOX), lF: flat(38, BOX), aN: [168, 0], aF: [160, 0], hold: 900 },
     ] }],
     still: 3, loop: 'again', box: [-40, -8, 140, 156], props: [{ kind: 'box', x: 26, y: 0, w: 62, h: BOX }],
   },
@@ -80,7 +80,7 @@ export const apparatus = {
       { y: 61, lN: { toe: [41, BOX + 3], to: 90 }, lF: { toe: [-41, BOX + 3], to: 90 }, a: [90, 0], hold: 600, ms: 700 },
       { y: BOX + 31, lN: { toe: [41, BOX + 3], to: 90 }, lF: { toe: [-41, BOX + 3], to: 90 }, a: [110, 0], hold: 1500 },
     ] }],
-    still: 2, loop: 'again', box: [-64, -8, 128, 144], props: [{ kind: 'box', x: -54, y: 0, w: 108, h: BOX }],
+    still: 2, loop: 'again', box: [-64, -8, 128, 156], props: [{ kind: 'box', x: -54, y: 0, w: 108, h: BOX }],
   },
   'stick-landing': {
     bodies: [{ keys: [

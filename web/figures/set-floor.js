@@ -49,7 +49,7 @@ const MAT = { kind: 'mat', x: -30, y: -6, w: 150, h: 6 };
 
 /** @type {{[id: string]: Figure}} */
 export const floor = {
-  jump: { bodies: [{ keys: jump({ x: 1, y: 72, lean: 0, l: [0, 0, 72], aN: [172, 0], aF: [154, 0] }) }], still: 3, loop: 'round', box: [-50, -8, 100, 148], props: [{ kind: 'lift', x: 30, y: 46, w: 0, h: 36 }] },
+  jump: { bodies: [{ keys: jump({ x: 1, y: 72, lean: 0, l: [0, 0, 72], aN: [172, 0], aF: [154, 0] }) }], still: 3, loop: 'round', box: [-50, -8, 104, 148], props: [{ kind: 'lift', x: 42, y: 46, w: 0, h: 36 }] },
   'tuck-jump': { bodies: [{ keys: jump({ x: -4, y: 62, lean: 18, curl: 30, neck: -8, l: [118, 122, 40], aN: [52, 34], aF: [46, 34] }) }], still: 3, loop: 'round', box: [-50, -8, 100, 130], heavy: ['lN'] },
   'straddle-jump': {
     bodies: [{ view: 'front', keys: [

@@ -16,7 +16,7 @@ import { flat, hand, held, HIPS, out, shape, slanted, tip, walk } from './parts.
 function bear(x, near) {
   const [n, f] = near ? [8, -4] : [-4, 8];
   return {
-    x: x + 3, y: 44, lean: 116, neck: -44, ms: 520, ease: 'soft',
+    x: x + 3, y: 44, lean: 116, neck: -60, ms: 520, ease: 'soft',
     lN: tip(x - 12 + n, 0, 128), lF: tip(x - 12 + f, 0, 128), aN: hand(x + 31 + f), aF: hand(x + 31 + n),
   };
 }
@@ -30,11 +30,12 @@ function crab(x, near) {
   };
 }
 
+/** @type {Partial<Key>} */
 const LEANING = slanted(-13, -14);
 /** @type {Key[]} */
 const COUNTER = [
-  { x: -12, y: HIPS - 0.2, lean: 0, l: flat(-13), aN: { at: [-0.5, 58] }, aF: { at: [-0.5, 55] }, hold: 500, ms: 1400 },
-  Object.assign({}, LEANING, { l: flat(-13), aN: { at: [-0.5, 64] }, aF: { at: [-0.5, 62] }, hold: 2200, ms: 1400 }),
+  { x: -15.5, y: HIPS - 0.4, lean: -4, l: flat(-13), aN: { at: [-0.5, 58] }, aF: { at: [-0.5, 55] }, hold: 500, ms: 1400 },
+  { x: LEANING.x, y: LEANING.y, lean: -14, l: flat(-13), aN: { at: [-0.5, 64] }, aF: { at: [-0.5, 62] }, hold: 2200, ms: 1400 },
 ];
 /** @type {Key} */
 const ON_CHAIR = { x: 0, y: 27, lean: -2, lN: flat(19), lF: flat(16) };
@@ -93,7 +94,7 @@ export const people = {
   },
   sit: shape({}, [-50, -8, 100, 80], { bodies: [{ view: 'front', keys: [{ y: 9.5, l: [95, 168, 102], a: [38, 20] }] }] }),
   listen: shape({}, [-40, -8, 120, 116], {
-    bodies: [{ view: 'front', keys: [{ x: -8, y: HIPS - 0.1, lean: 2, neck: 5, lN: out(-4), lF: out(-12), aN: [106, 126], aF: [12, 6] }] }],
+    bodies: [{ view: 'front', keys: [{ x: -8, y: HIPS - 0.1, lean: 1, neck: 5, lN: out(-4), lF: out(-12), aN: [106, 126], aF: [12, 6] }] }],
     props: [{ kind: 'sound', x: 72, y: 90, w: 30, h: 0 }], heavy: ['aN'],
   }),
 };

@@ -42,10 +42,10 @@ export const shapes = {
   candle: shape({ on: ['neck', [0, 8.5]], lean: 188, curl: 24, neck: 70, l: [0, 0, 75], aN: [-66, 108], aF: [-64, 108] }, [-50, -8, 100, 105]),
   'wall-handstand': {
     bodies: [{ keys: [
-      { x: -20, y: 38, lean: 118, neck: -30, lF: flat(-38, 0, 100), lN: [-30, 10, 70], a: hand(-2), hold: 700, ms: 1100, ease: 'soft' },
-      { x: 1.5, y: 61, lean: 185, neck: -30, lN: [-3, 0, 78], lF: [-3, 0, 78], a: hand(-2), hold: 2400, ms: 400 },
+      { x: -20, y: 38, lean: 118, neck: 56, lF: flat(-38, 0, 100), lN: [-30, 10, 70], a: hand(-2), hold: 700, ms: 1100, ease: 'soft' },
+      { x: 1.5, y: 61, lean: 186, neck: -26, lN: [-4, 0, 78], lF: [-4, 0, 78], a: hand(-2), hold: 2400, ms: 400 },
     ] }],
     still: 1, loop: 'again', box: [-75, -8, 110, 130], heavy: ['lN'],
-    props: [{ kind: 'wall', x: 14, y: 0, w: 8, h: 122 }],
+    props: [{ kind: 'wall', x: 15.5, y: 0, w: 8, h: 122 }],
   },
 };

@@ -44,12 +44,12 @@ const FOOT_FROM_FRONT = 6;
 /**
  * How far joints go, from memory, for supple children. An ankle's range
  * includes the middle foot and the toes, since all are one line here; a hip's
- * backwards includes the tilt of the pelvis. From the front, angles include
+ * backwards includes the tilt of the pelvis, a shoulder's the shoulder blade. From the front, angles include
  * what bending and turning towards the onlooker adds.
  */
 export const RANGES = Object.freeze({
-  side: { curl: [-95, 110], neck: [-65, 70], s: [-80, 195], e: [0, 150], h: [-45, 142], k: [0, 152], a: [-45, 80] },
-  front: { curl: [-40, 40], neck: [-45, 45], s: [-30, 190], e: [0, 150], h: [-30, 125], k: [0, 172], a: [-90, 110] },
+  side: { curl: [-95, 110], neck: [-65, 70], s: [-85, 195], e: [0, 150], h: [-45, 142], k: [0, 152], a: [-45, 80] },
+  front: { curl: [-40, 40], neck: [-45, 45], s: [-30, 190], e: [0, 150], h: [-30, 130], k: [0, 172], a: [-90, 110] },
 });
 
 const DEGREE = Math.PI / 180;
