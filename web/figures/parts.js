@@ -95,6 +95,31 @@ export function slanted(x, slant) {
   return { x: hips[0], y: hips[1], lean: slant };
 }
 
+/**
+ * Between two keys, whatever is held elsewhere in the second leaves the floor on its way.
+ * @param {Key[]} keys
+ * @returns {Key[]}
+ */
+export function lifted(keys) {
+  /** @type {Key[]} */
+  const all = [];
+  /** @param {any} a @param {any} b @param {'at' | 'toe'} place */
+  const over = function (a, b, place) {
+    const up = a[place][0] === b[place][0] ? 0 : 6;
+    return Object.assign({}, a, { [place]: [(a[place][0] + b[place][0]) / 2, (a[place][1] + b[place][1]) / 2 + up] });
+  };
+  keys.forEach(function (key, i) {
+    all.push(key);
+    const next = keys[i + 1];
+    if (!next) return;
+    all.push(Object.assign({}, key, {
+      x: ((key.x || 0) + (next.x || 0)) / 2,
+      aN: over(key.aN, next.aN, 'at'), aF: over(key.aF, next.aF, 'at'), lN: over(key.lN, next.lN, 'toe'), lF: over(key.lF, next.lF, 'toe'),
+    }));
+  });
+  return all;
+}
+
 /** A figure that does not move. @param {Key} key @param {Figure['box']} box @param {Partial<Figure>} [more] @returns {Figure} */
 export function shape(key, box, more) {
   return Object.assign({ bodies: [{ keys: [key] }], still: 0, loop: /** @type {'none'} */ ('none'), box: box }, more);

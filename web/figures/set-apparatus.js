@@ -68,7 +68,7 @@ export const apparatus = {
     bodies: [{ keys: [
       { x: -5, y: 34, lean: 50, neck: -24, lN: flat(2), lF: flat(-1), aN: hand(40, BOX), aF: hand(37, BOX), hold: 700, ms: 320, ease: 'start' },
       { x: 13, y: 45, lean: 64, neck: -30, lN: tip(2, 0, 150), lF: tip(-1, 0, 150), aN: hand(40, BOX), aF: hand(37, BOX), ms: 330, ease: 'rise' },
-      { x: 24, y: 64, lean: 84, curl: 30, neck: -20, l: [120, 125, 30], aN: hand(40, BOX), aF: hand(37, BOX), ms: 330, ease: 'fall' },
+      { x: 24, y: 61, lean: 84, curl: 30, neck: -20, l: [120, 125, 30], aN: hand(40, BOX), aF: hand(37, BOX), ms: 330, ease: 'fall' },
       { x: 33, y: BOX + 20, lean: 38, curl: 26, neck: -24, lN: flat(41, BOX, 112), lF: flat(38, BOX, 112), aN: [92, 0], aF: [84, 0], hold: 900, ms: 800, ease: 'soft' },
       { x: 42, y: BOX + HIPS - 0.2, lN: flat(41, BOX), lF: flat(38, BOX), aN: [168, 0], aF: [160, 0], hold: 900 },
     ] }],

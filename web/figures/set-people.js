@@ -5,7 +5,7 @@
  * Not here: skills of one child on floor or apparatus.
  */
 
-import { flat, hand, held, HIPS, out, shape, slanted, tip, walk } from './parts.js';
+import { flat, hand, held, HIPS, lifted, out, shape, slanted, tip, walk } from './parts.js';
 
 /**
  * @typedef {import('./motion.js').Figure} Figure
@@ -16,7 +16,7 @@ import { flat, hand, held, HIPS, out, shape, slanted, tip, walk } from './parts.
 function bear(x, near) {
   const [n, f] = near ? [8, -4] : [-4, 8];
   return {
-    x: x + 3, y: 44, lean: 116, neck: -60, ms: 520, ease: 'soft',
+    x: x + 3, y: 44, lean: 116, neck: -60, ms: 300, ease: 'even',
     lN: tip(x - 12 + n, 0, 128), lF: tip(x - 12 + f, 0, 128), aN: hand(x + 31 + f), aF: hand(x + 31 + n),
   };
 }
@@ -25,8 +25,8 @@ function bear(x, near) {
 function crab(x, near) {
   const [n, f] = near ? [6, -4] : [-4, 6];
   return {
-    x: x, y: 23, lean: -69, neck: 22, ms: 520, ease: 'soft',
-    lN: flat(x + 20 + n), lF: flat(x + 20 + f), aN: hand(x - 27 + f), aF: hand(x - 27 + n),
+    x: x, y: 21, lean: -62, neck: 16, ms: 300, ease: 'even',
+    lN: flat(x + 20 + n), lF: flat(x + 20 + f), aN: hand(x - 26 + f), aF: hand(x - 26 + n),
   };
 }
 
@@ -48,8 +48,8 @@ const CHAIR = { kind: 'chair', x: -9, y: 0, w: 24, h: 22 };
 
 /** @type {{[id: string]: Figure}} */
 export const people = {
-  'bear-walk': { bodies: [{ keys: held([bear(0, true), bear(12, false), bear(24, true), bear(36, false), bear(48, true)], 600, 600) }], still: 0, loop: 'again', box: [-40, -8, 165, 76] },
-  'crab-walk': { bodies: [{ keys: held([crab(0, true), crab(10, false), crab(20, true), crab(30, false), crab(40, true)], 600, 600) }], still: 0, loop: 'again', box: [-58, -8, 150, 76] },
+  'bear-walk': { bodies: [{ keys: held(lifted([bear(0, true), bear(12, false), bear(24, true), bear(36, false), bear(48, true)]), 600, 600) }], still: 0, loop: 'again', box: [-40, -8, 165, 76] },
+  'crab-walk': { bodies: [{ keys: held(lifted([crab(0, true), crab(10, false), crab(20, true), crab(30, false), crab(40, true)]), 600, 600) }], still: 0, loop: 'again', box: [-58, -8, 150, 76] },
   'counter-balance': { bodies: [{ keys: COUNTER }, { keys: COUNTER, face: -1 }], still: 1, loop: 'round', box: [-66, -8, 132, 116] },
   'back-to-back': {
     bodies: [1, -1].map(function (face) {
@@ -94,7 +94,7 @@ export const people = {
   },
   sit: shape({}, [-50, -8, 100, 80], { bodies: [{ view: 'front', keys: [{ y: 9.5, l: [95, 168, 102], a: [38, 20] }] }] }),
   listen: shape({}, [-40, -8, 120, 116], {
-    bodies: [{ view: 'front', keys: [{ x: -8, y: HIPS - 0.1, lean: 1, neck: 5, lN: out(-4), lF: out(-12), aN: [106, 126], aF: [12, 6] }] }],
+    bodies: [{ view: 'front', keys: [{ x: -8, y: HIPS - 0.1, lean: 1, neck: 5, lN: out(-5), lF: out(-12), aN: [106, 126], aF: [12, 6] }] }],
     props: [{ kind: 'sound', x: 72, y: 90, w: 30, h: 0 }], heavy: ['aN'],
   }),
 };
