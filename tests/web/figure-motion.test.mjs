@@ -169,7 +169,7 @@ test('what is drawn has no number that is none', () => {
 });
 
 test('a hand or a foot within reach gets where it is sent', () => {
-  const stance = { x: 0, y: 45, lean: 10, curl: 0, neck: 0, aN: { s: 0, e: 0 }, aF: { s: 0, e: 0 }, lN: { h: 0, k: 0, a: 0 }, lF: { h: 0, k: 0, a: 0 } };
+  const stance = { x: 0, y: 45, lean: 10, curl: 0, neck: 0, turn: 0, aN: { s: 0, e: 0 }, aF: { s: 0, e: 0 }, lN: { h: 0, k: 0, a: 0 }, lF: { h: 0, k: 0, a: 0 } };
   for (const view of ['side', 'front']) {
     for (const end of 'NF') {
       const way = view === 'front' && end === 'F' ? -1 : 1;

@@ -60,8 +60,13 @@ export function paths(seen) {
   for (const limb of LIMBS) {
     all[limb] = 'M' + chain(limb, seen).map(function (name) { return placed(seen, seen.points[name]); }).join('L');
   }
-  if (seen.view === 'side') {
-    const p = seen.stance;
+  const p = seen.stance;
+  const aside = Math.sin(p.turn * Math.PI / 180);
+  if (seen.view === 'front') {
+    // A nose is seen from the front only beside the head.
+    const tip = along(seen.points.head, (HEAD_RADIUS + 2.6) * aside, p.lean + p.neck + 90);
+    all.nose = 'M' + placed(seen, seen.points.head) + 'L' + placed(seen, tip);
+  } else {
     const facing = p.lean + p.curl / 2 + p.neck + 98;
     const from = along(seen.points.head, HEAD_RADIUS - 1, facing);
     all.nose = 'M' + placed(seen, from) + 'L' + placed(seen, along(seen.points.head, HEAD_RADIUS + 2.6, facing));
@@ -130,6 +135,7 @@ function build(svg, figure, count, box) {
     make('path', { d: 'M' + (box[0] + 3) + ' 1.5H' + (box[0] + box[2] - 3), 'stroke-width': '3', 'stroke-opacity': THING }, group);
   }
   for (const prop of figure.props || []) {
+    if (prop.still && figure.near !== box) continue;
     const drawn = outline(prop);
     make('path', drawn.filled
       ? { d: drawn.d, fill: 'currentColor', stroke: 'none', 'fill-opacity': THING }

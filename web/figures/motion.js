@@ -21,13 +21,14 @@ import { armTo, HALF_LINE, HEAD_RADIUS, legTo, points } from './skeleton.js';
  * @typedef {[number, number, number] | {toe: Point, to: number}} LegPose hip, knee and ankle, or the toes held
  *   somewhere with the foot pointing `to`
  * @typedef {'soft' | 'even' | 'rise' | 'fall' | 'start' | 'stop'} Ease
- * @typedef {{x?: number, y?: number, on?: [string, Point], rest?: number, lean?: number, curl?: number, neck?: number,
+ * @typedef {{x?: number, y?: number, on?: [string, Point], rest?: number, lean?: number, curl?: number, neck?: number, turn?: number,
  *   a?: ArmPose, aN?: ArmPose, aF?: ArmPose, l?: LegPose, lN?: LegPose, lF?: LegPose,
  *   hold?: number, ms?: number, ease?: Ease}} Key
  *   `hold` is how long it is kept, `ms` how long the way to the next takes
  * @typedef {{face?: 1 | -1, at?: number, view?: View, keys: Key[]}} Body `face` -1 looks the other way; `at` is where its x begins
  * @typedef {{kind: 'mat' | 'box' | 'wall' | 'bar' | 'rug' | 'beam' | 'bench' | 'chair' | 'screen' | 'sound' | 'lift' | 'turn' | 'way',
- *   x: number, y: number, w: number, h: number}} Prop left, bottom, width, height
+ *   x: number, y: number, w: number, h: number, still?: boolean}} Prop left, bottom, width, height; `still` where
+ *   it is for the still pose only
  * @typedef {[number, number, number, number]} Box left, bottom, width, height
  * @typedef {{bodies: Body[], still: number, loop: 'round' | 'again' | 'none', box: Box, near?: Box,
  *   props?: Prop[], heavy?: string[], floor?: boolean}} Figure
@@ -99,7 +100,7 @@ export function solve(key, view) {
   };
   /** @type {Stance} */
   const stance = {
-    x: key.x || 0, y: key.y || 0, lean: key.lean || 0, curl: key.curl || 0, neck: key.neck || 0,
+    x: key.x || 0, y: key.y || 0, lean: key.lean || 0, curl: key.curl || 0, neck: key.neck || 0, turn: key.turn || 0,
     aN: arm('aN'), aF: arm('aF'), lN: leg('lN'), lF: leg('lF'),
   };
   if (key.on) holdTo(stance, view, key.on[0], key.on[1]);

@@ -82,12 +82,12 @@ export const floor = {
     ] }],
     still: 2, loop: 'again', box: [-45, -8, 115, 128], heavy: ['lN'],
   },
-  'forward-roll': { bodies: [{ keys: FORWARD }], still: 1, loop: 'again', box: [-38, -12, 172, 126], near: [-36, -12, 100, 84], props: [MAT, { kind: 'turn', x: 24, y: 50, w: 22, h: 20 }] },
+  'forward-roll': { bodies: [{ keys: FORWARD }], still: 1, loop: 'again', box: [-38, -12, 172, 126], near: [-36, -12, 100, 84], props: [MAT, { kind: 'turn', x: 24, y: 50, w: 22, h: 20, still: true }] },
   'backward-roll': {
     bodies: [{ keys: held(backwards(FORWARD).map(function (key, i) {
       return i === 2 ? Object.assign({}, key, { a: [165, 130] }) : i === 3 ? Object.assign({}, key, { a: [172, 120] }) : i === 4 ? Object.assign({}, key, { a: [160, 60] }) : key;
     }), 700, 900) }],
-    still: 3, loop: 'again', box: [-38, -12, 172, 126], near: [-14, -12, 100, 84], props: [MAT, { kind: 'turn', x: 40, y: 50, w: -22, h: 20 }],
+    still: 3, loop: 'again', box: [-38, -12, 172, 126], near: [-14, -12, 100, 84], props: [MAT, { kind: 'turn', x: 40, y: 50, w: -22, h: 20, still: true }],
   },
   rock: {
     bodies: [{ keys: [
@@ -99,11 +99,11 @@ export const floor = {
   // Seen from above, on a long mat: the body lies across the picture's height.
   'log-roll': {
     bodies: [{ view: 'front', keys: [
-      { x: -40, y: 52, a: [174, 0], lN: [-4, 0, 88], lF: [-4, 0, 88], hold: 500, ms: 2600, ease: 'soft' },
-      { x: 40, y: 52, a: [174, 0], lN: [-4, 0, 88], lF: [-4, 0, 88], hold: 700 },
+      { x: -44, y: 52, turn: 0, a: [174, 0], lN: [-4, 0, 88], lF: [-4, 0, 88], hold: 600, ms: 4200, ease: 'soft' },
+      { x: 44, y: 52, turn: 720, a: [174, 0], lN: [-4, 0, 88], lF: [-4, 0, 88], hold: 700 },
     ] }],
-    still: 0, loop: 'again', floor: false, box: [-80, -8, 160, 136],
-    props: [{ kind: 'rug', x: -72, y: -4, w: 144, h: 126 }, { kind: 'turn', x: 2, y: 58, w: 24, h: 14 }],
+    still: 0, loop: 'again', floor: false, box: [-80, -8, 160, 136], near: [-80, -8, 160, 135.5],
+    props: [{ kind: 'rug', x: -72, y: -4, w: 144, h: 126 }, { kind: 'turn', x: 22, y: 58, w: 28, h: 18, still: true }],
   },
   cartwheel: {
     bodies: [{ view: 'front', keys: [

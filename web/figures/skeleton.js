@@ -16,8 +16,9 @@
  * @typedef {[number, number]} Point
  * @typedef {{s: number, e: number}} Arm shoulder and elbow
  * @typedef {{h: number, k: number, a: number}} Leg hip, knee and ankle
- * @typedef {{x: number, y: number, lean: number, curl: number, neck: number,
- *   aN: Arm, aF: Arm, lN: Leg, lF: Leg}} Stance the angles, and where the hips are
+ * @typedef {{x: number, y: number, lean: number, curl: number, neck: number, turn: number,
+ *   aN: Arm, aF: Arm, lN: Leg, lF: Leg}} Stance the angles, and where the hips are; `turn` is
+ *   about the long axis, and shows from the front
  * @typedef {'side' | 'front'} View
  * @typedef {'aN' | 'aF'} ArmName
  * @typedef {'lN' | 'lF'} LegName
@@ -48,7 +49,7 @@ const FOOT_FROM_FRONT = 6;
  * what bending and turning towards the onlooker adds.
  */
 export const RANGES = Object.freeze({
-  side: { curl: [-95, 110], neck: [-65, 70], s: [-85, 195], e: [0, 150], h: [-45, 142], k: [0, 152], a: [-45, 80] },
+  side: { curl: [-95, 110], neck: [-65, 70], s: [-90, 195], e: [0, 150], h: [-45, 142], k: [0, 152], a: [-45, 80] },
   front: { curl: [-40, 40], neck: [-45, 45], s: [-30, 190], e: [0, 150], h: [-30, 130], k: [0, 172], a: [-90, 110] },
 });
 
@@ -88,7 +89,8 @@ function trunk(p, view) {
   const waist = along(hips, BONES.spine, low);
   const chest = along(waist, BONES.spine, p.lean);
   const neck = along(chest, BONES.spine, high);
-  const aside = view === 'front' ? [SHOULDER_ASIDE, HIP_ASIDE] : [0, 0];
+  const open = view === 'front' ? Math.cos(p.turn * DEGREE) : 0;
+  const aside = [SHOULDER_ASIDE * open, HIP_ASIDE * open];
   /** @type {Points} */
   const points = {
     hips: hips, waist: waist, chest: chest, neck: neck,
