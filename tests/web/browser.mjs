@@ -14,9 +14,10 @@ import { tests as faults } from './browser/faults.mjs';
 import { tests as remote } from './browser/remote.mjs';
 import { tests as hide } from './browser/hide.mjs';
 import { tests as looks } from './browser/looks.mjs';
+import { tests as figures } from './browser/figures.mjs';
 
 const wanted = process.argv[2] || '';
-const tests = [...view, ...doors, ...faults, ...hide, ...remote, ...looks].filter(([name]) => name.includes(wanted));
+const tests = [...view, ...doors, ...faults, ...hide, ...remote, ...figures, ...looks].filter(([name]) => name.includes(wanted));
 const LONGEST_MS = 120000;
 let passed = 0;
 let failed = 0;
