@@ -25,7 +25,7 @@ function bear(x, near) {
 function crab(x, near) {
   const [n, f] = near ? [6, -4] : [-4, 6];
   return {
-    x: x, y: 18, lean: -61, neck: 16, ms: 300, ease: 'even',
+    x: x, y: 19.5, lean: -63, neck: 16, ms: 300, ease: 'even',
     lN: flat(x + 20 + n), lF: flat(x + 20 + f), aN: hand(x - 20 + f), aF: hand(x - 20 + n),
   };
 }
@@ -94,7 +94,7 @@ export const people = {
   },
   sit: shape({}, [-50, -8, 100, 80], { bodies: [{ view: 'front', keys: [{ y: 9.5, l: [95, 168, 102], a: [38, 20] }] }] }),
   listen: shape({}, [-40, -8, 120, 116], {
-    bodies: [{ view: 'front', keys: [{ x: -8.5, y: HIPS - 0.6, lean: 1, neck: 5, lN: out(-5), lF: out(-12), aN: [106, 126], aF: [12, 6] }] }],
+    bodies: [{ view: 'front', keys: [{ x: -8.5, y: HIPS - 0.2, lean: 1, neck: 5, lN: { toe: [2, 3], to: 90 }, lF: out(-13), aN: [106, 126], aF: [12, 6] }] }],
     props: [{ kind: 'sound', x: 72, y: 90, w: 30, h: 0 }], heavy: ['aN'],
   }),
 };
