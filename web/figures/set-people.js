@@ -25,7 +25,7 @@ function bear(x, near) {
 function crab(x, near) {
   const [n, f] = near ? [6, -4] : [-4, 6];
   return {
-    x: x, y: 19.5, lean: -63, neck: 16, ms: 300, ease: 'even',
+    x: x, y: 18, lean: -61, neck: 16, ms: 300, ease: 'even',
     lN: flat(x + 20 + n), lF: flat(x + 20 + f), aN: hand(x - 20 + f), aF: hand(x - 20 + n),
   };
 }
