@@ -76,6 +76,10 @@ page!(
     RemotePage, "remote.html", { stations: Vec<Listed>, keeps_door: bool, calibrates: bool }
 );
 page!(
+    /// Every figure a cue can be.
+    FiguresPage, "figures.html", {}
+);
+page!(
     /// The front page.
     HomePage, "home.html", { stations: Vec<Listed>, numbers: Vec<Number>, trust: bool }
 );
@@ -111,6 +115,10 @@ pub(super) fn home(app: &App, language: Language) -> Response {
 pub(super) fn remote(app: &App, language: Language, keeps: bool, calibrates: bool) -> Response {
     let frame = Frame::new(language, app.demo);
     html(&RemotePage::new(frame, listed(app), keeps, calibrates))
+}
+
+pub(super) fn figures(app: &App, language: Language) -> Response {
+    html(&FiguresPage::new(Frame::new(language, app.demo)))
 }
 
 pub(super) fn strangers(app: &App, language: Language) -> Response {

@@ -160,6 +160,7 @@ fn to_see(app: &App, asked: &Asked, parts: &[&str]) -> Result<Response, Problem>
         }),
         ["tv", number] => need_at(asked, Action::Watch, number)
             .and_then(|()| pages::tv(app, asked.language, number)),
+        ["figures"] => need(asked, Action::UseRemote).map(|()| pages::figures(app, asked.language)),
         ["pair"] => Ok(pages::pair(app, asked.language)),
         ["health"] => Ok(api::health(app)),
         ["trust"] => trust::page(app, asked.language),
@@ -229,7 +230,14 @@ fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Respo
 fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
     let there = matches!(
         parts,
-        ["" | "remote" | "health" | "pair" | "sign-in" | "sign-out" | "screens" | "trust"]
+        ["" | "remote"
+            | "figures"
+            | "health"
+            | "pair"
+            | "sign-in"
+            | "sign-out"
+            | "screens"
+            | "trust"]
             | ["tv" | "trust", _]
             | ["assets", ..]
             | ["api", "stations" | "pairing"]

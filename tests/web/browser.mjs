@@ -16,9 +16,10 @@ import { tests as setup } from './browser/setup.mjs';
 import { tests as hide } from './browser/hide.mjs';
 import { tests as trust } from './browser/trust.mjs';
 import { tests as looks } from './browser/looks.mjs';
+import { tests as figures } from './browser/figures.mjs';
 
 const wanted = process.argv[2] || '';
-const tests = [...view, ...doors, ...faults, ...hide, ...remote, ...setup, ...trust, ...looks].filter(([name]) => name.includes(wanted));
+const tests = [...view, ...doors, ...faults, ...hide, ...remote, ...setup, ...trust, ...figures, ...looks].filter(([name]) => name.includes(wanted));
 const LONGEST_MS = 120000;
 let passed = 0;
 let failed = 0;

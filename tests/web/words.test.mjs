@@ -40,6 +40,7 @@ test('scripts and pages ask only for messages there are, and every message is as
   for (const f of readdirSync(new URL('live/', web))) {
     for (const m of read('live/' + f).matchAll(/'(live-[a-z0-9-]*[a-z0-9])'/g)) asked.add(m[1]);
   }
+  for (const id of read('figures/names.txt').trim().split('\n')) asked.add('live-figure-' + id);
   // What a handler says by its id.
   for (const f of ['pages.rs', 'doors.rs', 'trust.rs']) {
     const source = readFileSync(new URL(`../../src/http/${f}`, import.meta.url), 'utf8');

@@ -63,6 +63,7 @@ async function doorPages(browser) {
   const { base } = await stage.startServer(stations);
   await look(browser, base, '/sign-in', DESK.slice(0, 1));
   await look(browser, base, '/screens', DESK);
+  await look(browser, base, '/figures', DESK);
 }
 
 async function awayCard(browser) {
