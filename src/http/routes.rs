@@ -2,8 +2,11 @@
 //!
 //! Not here: the handlers.
 
-use std::{collections::HashMap, net::Ipv4Addr, sync::Arc};
+use std::{collections::HashMap, net::Ipv4Addr, pin::pin, sync::Arc, time::Duration};
 
+use bytes::{Buf, BufMut, BytesMut};
+use futures_util::{Stream, StreamExt};
+use tokio::time::timeout;
 use warp::{
     Filter, Reply,
     filters::{BoxedFilter, ws::Ws},
@@ -20,7 +23,7 @@ use afterturn_core::{
 
 use super::{
     App, Kind, Problem, api, assets,
-    doors::{self, Form, see_other},
+    doors::{self, Form, Said, To, see_other},
     pages, socket,
     socket::Seat,
     trust,
@@ -31,6 +34,10 @@ use crate::door::{Action, Arrival, Listener, Pass};
 /// The largest body anything here takes; a delay needs forty bytes.
 const MOST_BODY_BYTES: u64 = 16 * 1024;
 
+/// And this long it may take: a phone at the edge of the wireless network needs
+/// seconds, and whoever sends a byte now and then is not waited for.
+const BODY_WITHIN: Duration = Duration::from_secs(10);
+
 /// One request, taken apart.
 struct Asked {
     pass: Option<Pass>,
@@ -38,6 +45,8 @@ struct Asked {
     method: Method,
     path: String,
     language: Language,
+    /// The page somebody was on their way to when asked to sign in.
+    to: Option<String>,
     headers: HeaderMap,
     body: Bytes,
 }
@@ -104,6 +113,7 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
                     text(&headers, &header::ACCEPT_LANGUAGE),
                 );
                 let path = path.as_str().to_owned();
+                let to = query.get("to").cloned();
                 let app = app.clone();
                 async move {
                     match body {
@@ -114,6 +124,7 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
                                 method,
                                 path,
                                 language,
+                                to,
                                 headers,
                                 body,
                             };
@@ -182,7 +193,10 @@ async fn people(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<R
         ));
     }
     match parts {
-        ["sign-in"] if get => Ok(pages::sign_in_first(app, asked.language)),
+        ["sign-in"] if get => {
+            let to = To::read(asked.to.as_deref());
+            Ok(pages::sign_in(app, asked.language, Said::Nothing, to))
+        }
         ["sign-in"] if post => {
             let form = Form::read(&asked.body);
             Ok(doors::sign_in(app, asked.language, form, &asked.arrival).await)
@@ -216,6 +230,9 @@ fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Respo
         }
         (["api", "pairing"], &Method::POST) => doors::ask_to_pair(app, &asked.arrival),
         (["api", "pairing"], _) if get => Ok(doors::pairing(app, &asked.headers, &asked.arrival)),
+        (["api", "pairing", "qr"], _) if get => {
+            doors::pairing_qr(app, &asked.headers, &asked.arrival)
+        }
         _ => Err(unknown(asked, parts)),
     }
 }
@@ -230,6 +247,7 @@ fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
             | ["api", "stations" | "pairing"]
             | ["api", "stations", _]
             | ["api", "stations", _, "orders"]
+            | ["api", "pairing", "qr"]
     );
     if there {
         let detail = format!("{} is not taken here", asked.method);
@@ -249,6 +267,7 @@ fn elsewhere(app: &App, asked: &Asked, parts: &[&str], problem: Problem) -> Resp
         ["tv", _] if stranger => see_other("/pair"),
         [""] if stranger && screens_only => see_other("/pair"),
         _ if screens_only => pages::problem(app, asked.language, problem),
+        ["screens"] if stranger => see_other("/sign-in?to=screens"),
         [""] if stranger => pages::strangers(app, asked.language),
         _ if stranger => see_other("/sign-in"),
         _ => pages::problem(app, asked.language, problem),
@@ -336,8 +355,11 @@ fn arrival() -> impl Filter<Extract = (Arrival,), Error = std::convert::Infallib
 fn body() -> BoxedFilter<(Result<Bytes, Problem>,)> {
     let refused = || Problem::new(Kind::TooLarge, "no more than 16 KiB is taken here");
     warp::body::content_length_limit(MOST_BODY_BYTES)
-        .and(warp::body::bytes())
-        .map(Ok)
+        .and(warp::body::stream())
+        .then(|parts| async {
+            let read = timeout(BODY_WITHIN, gathered(parts)).await;
+            read.unwrap_or_else(|_| Err(Problem::new(Kind::TooSlow, "the rest did not come")))
+        })
         .or(warp::header::optional::<u64>("content-length")
             .and(warp::header::optional::<String>("transfer-encoding"))
             .map(move |length: Option<u64>, chunks: Option<String>| {
@@ -350,6 +372,21 @@ fn body() -> BoxedFilter<(Result<Bytes, Problem>,)> {
             }))
         .unify()
         .boxed()
+}
+
+/// A body, from its parts.
+async fn gathered<P, B>(parts: P) -> Result<Bytes, Problem>
+where
+    P: Stream<Item = Result<B, warp::Error>> + Send,
+    B: Buf,
+{
+    let mut parts = pin!(parts);
+    let mut whole = BytesMut::new();
+    while let Some(part) = parts.next().await {
+        let part = part.map_err(|_| Problem::new(Kind::BadRequest, "the rest did not come"))?;
+        whole.put(part);
+    }
+    Ok(whole.freeze())
 }
 
 fn text<'h>(headers: &'h HeaderMap, name: &header::HeaderName) -> Option<&'h str> {
