@@ -15,6 +15,7 @@ use crate::{
 };
 
 mod delays;
+mod pairing;
 mod trust;
 mod ways;
 
@@ -171,6 +172,9 @@ const TABLE: &[Row] = &[
     ("/api/pairing", READ, [200; 5]),
     ("/api/pairing", Some(&["POST"]), [200; 5]),
     ("/api/pairing", None, [405; 5]),
+    // Nobody waits here: see the tests of pairing.
+    ("/api/pairing/qr", READ, [404; 5]),
+    ("/api/pairing/qr", None, [405; 5]),
     ("/screens", READ, [200, 403, 403, 403, 401]),
     ("/screens", Some(&["POST"]), [400, 403, 403, 403, 401]),
     ("/screens", None, [405; 5]),

@@ -58,7 +58,7 @@ async function doorPages(browser) {
   const first = await stage.startServer(stations, { door: 'sign-in' });
   await look(browser, first.base, '/sign-in', DESK, { name: 'first-passphrase' });
   await look(browser, first.base, '/', DESK.slice(0, 1), { name: 'strangers' });
-  await look(browser, first.base, '/pair', [[1920, 1080], [390, 844]]);
+  await look(browser, first.base, '/pair', [[1920, 1080], [480, 270], [1024, 768], [390, 844]]);
   const { base } = await stage.startServer(stations);
   await look(browser, base, '/sign-in', DESK.slice(0, 1));
   await look(browser, base, '/screens', DESK);
