@@ -149,6 +149,10 @@ impl From<StationNumberError> for Problem {
 
 impl From<Refusal> for Problem {
     fn from(refusal: Refusal) -> Self {
-        Self::new(Kind::Forbidden, refusal.to_string())
+        let kind = match refusal {
+            Refusal::Doubled => Kind::BadRequest,
+            Refusal::Host | Refusal::Origin => Kind::Forbidden,
+        };
+        Self::new(kind, refusal.to_string())
     }
 }

@@ -315,12 +315,19 @@ fn check(request: &Request<Incoming>, arrival: &Arrival, who: Option<Pass>) -> R
             // What cannot be read is nobody's we know, not absent.
             .map(|value| value.to_str().unwrap_or("unreadable"))
     };
+    // Who reads the first and who reads the last would not agree (RFC 9112 §3.2).
+    for name in [header::HOST, header::ORIGIN] {
+        if request.headers().get_all(name).iter().nth(1).is_some() {
+            return Err(Refusal::Doubled);
+        }
+    }
+    // A target with a host of its own outdoes the header (RFC 9112 §3.2.2).
     let authority = request
         .uri()
         .authority()
         .map(warp::http::uri::Authority::as_str);
     let headers = Headers {
-        host: text(header::HOST).or(authority),
+        host: authority.or(text(header::HOST)),
         origin: text(header::ORIGIN),
         fetch_site: text(header::HeaderName::from_static("sec-fetch-site")),
     };

@@ -3,11 +3,11 @@
 
 use std::time::Duration;
 
-use afterturn::door::{Door, Grant, Kept};
-use afterturn_core::{
-    kernel::CaptureUs,
-    wire::{FromScreen, FromServer},
+use afterturn::{
+    door::{Door, Grant, Kept},
+    host::clock::BootClock,
 };
+use afterturn_core::wire::{FromScreen, FromServer};
 use futures_util::SinkExt;
 use tokio::time::Instant;
 use tokio_tungstenite::tungstenite::Message;
@@ -72,7 +72,7 @@ fn listed(message: &FromScreen) -> Comes {
 async fn gym() -> (Gym, Vec<String>) {
     let mut door = Door::new(Kept::default());
     let station = 1_i64.try_into().unwrap();
-    let now = CaptureUs(1_790_000_000_000_000);
+    let now = BootClock::start(None).now();
     let grants = [
         Grant::Teacher,
         Grant::Helper,

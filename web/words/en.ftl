@@ -60,7 +60,7 @@ sign-in-differ = The two do not match. Type the same passphrase twice.
 pair-title = Let this screen in
 pair-what = Open the remote, then Screens, and type this code.
 pair-photograph = A QR code that opens the box's page for screens on the teacher's phone
-pair-opens = Or photograph it with the teacher's phone. It opens
+pair-opens = Or photograph the square with the teacher's phone. It opens
 
 # Who is let in
 screens-title = Screens and helpers

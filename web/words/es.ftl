@@ -60,7 +60,7 @@ sign-in-differ = No coinciden. Escriba la misma frase dos veces.
 pair-title = Dé paso a esta pantalla
 pair-what = Abra el control, luego Pantallas, y escriba este código.
 pair-photograph = Un código QR que abre la página de pantallas de la caja en el teléfono del docente
-pair-opens = O apúntele con la cámara del teléfono del docente. Abre
+pair-opens = O apunte al cuadrado con la cámara del teléfono del docente. Abre
 
 # Quién tiene paso
 screens-title = Pantallas y ayudantes
