@@ -8,7 +8,7 @@ use warp::{Reply, reply::Response};
 
 use super::{
     App, BUILD, Problem,
-    doors::Said,
+    doors::{Said, To},
     trust::{Number, numbers},
     words::{Language, Words},
 };
@@ -89,7 +89,7 @@ page!(
 );
 page!(
     /// Signing in, or the first passphrase.
-    SignInPage, "sign-in.html", { first: bool, said: Option<String> }
+    SignInPage, "sign-in.html", { first: bool, said: Option<String>, to: &'static str }
 );
 page!(
     /// A screen that waits to be let in.
@@ -130,11 +130,7 @@ pub(super) fn pair(app: &App, language: Language) -> Response {
     html(&PairPage::new(Frame::new(language, app.demo)))
 }
 
-pub(super) fn sign_in_first(app: &App, language: Language) -> Response {
-    sign_in(app, language, Said::Nothing)
-}
-
-pub(super) fn sign_in(app: &App, language: Language, said: Said) -> Response {
+pub(super) fn sign_in(app: &App, language: Language, said: Said, to: To) -> Response {
     let first = app.entrance.first_code().is_some();
     let words = language.words();
     let said = match said {
@@ -153,6 +149,7 @@ pub(super) fn sign_in(app: &App, language: Language, said: Said) -> Response {
         Frame::new(language, app.demo),
         first,
         said,
+        to.text(),
     ))
 }
 

@@ -1,46 +1,31 @@
 //! Which path leads where, and what each asks of the door.
 //!
-//! Not here: the handlers.
+//! Not here: the handlers, and taking requests apart (`asked`).
 
-use std::{collections::HashMap, net::Ipv4Addr, sync::Arc};
+use std::{collections::HashMap, sync::Arc};
 
 use warp::{
     Filter, Reply,
     filters::{BoxedFilter, ws::Ws},
-    http::{HeaderMap, HeaderValue, Method, StatusCode, header},
+    http::{HeaderValue, Method, StatusCode, header},
     hyper::body::Bytes,
     path::FullPath,
     reply::Response,
 };
 
-use afterturn_core::{
-    kernel::StationNumber,
-    wire::{MOST_FROM_SCREEN_BYTES, Order},
-};
+use afterturn_core::wire::{MOST_FROM_SCREEN_BYTES, Order};
 
 use super::{
-    App, Kind, Problem, api, assets,
-    doors::{self, Form, see_other},
+    App, Kind, Problem, api,
+    asked::{Asked, allow, arrival, body, need, need_at, pass, text},
+    assets,
+    doors::{self, Form, Said, To, see_other},
     pages, socket,
     socket::Seat,
     trust,
     words::Language,
 };
-use crate::door::{Action, Arrival, Listener, Pass};
-
-/// The largest body anything here takes; a delay needs forty bytes.
-const MOST_BODY_BYTES: u64 = 16 * 1024;
-
-/// One request, taken apart.
-struct Asked {
-    pass: Option<Pass>,
-    arrival: Arrival,
-    method: Method,
-    path: String,
-    language: Language,
-    headers: HeaderMap,
-    body: Bytes,
-}
+use crate::door::{Action, Pass};
 
 /// Every route there is.
 #[must_use]
@@ -104,6 +89,7 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
                     text(&headers, &header::ACCEPT_LANGUAGE),
                 );
                 let path = path.as_str().to_owned();
+                let to = query.get("to").cloned();
                 let app = app.clone();
                 async move {
                     match body {
@@ -114,6 +100,7 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
                                 method,
                                 path,
                                 language,
+                                to,
                                 headers,
                                 body,
                             };
@@ -184,7 +171,10 @@ async fn people(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<R
         ));
     }
     match parts {
-        ["sign-in"] if get => Ok(pages::sign_in_first(app, asked.language)),
+        ["sign-in"] if get => {
+            let to = To::read(asked.to.as_deref());
+            Ok(pages::sign_in(app, asked.language, Said::Nothing, to))
+        }
         ["sign-in"] if post => {
             let form = Form::read(&asked.body);
             Ok(doors::sign_in(app, asked.language, form, &asked.arrival).await)
@@ -222,6 +212,9 @@ fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Respo
         }
         (["api", "pairing"], &Method::POST) => doors::ask_to_pair(app, &asked.arrival),
         (["api", "pairing"], _) if get => Ok(doors::pairing(app, &asked.headers, &asked.arrival)),
+        (["api", "pairing", "qr"], _) if get => {
+            doors::pairing_qr(app, &asked.headers, &asked.arrival)
+        }
         _ => Err(unknown(asked, parts)),
     }
 }
@@ -243,6 +236,7 @@ fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
             | ["api", "stations" | "pairing"]
             | ["api", "stations", _]
             | ["api", "stations", _, "orders" | "calibration"]
+            | ["api", "pairing", "qr"]
     );
     if there {
         let detail = format!("{} is not taken here", asked.method);
@@ -262,6 +256,7 @@ fn elsewhere(app: &App, asked: &Asked, parts: &[&str], problem: Problem) -> Resp
         ["tv", _] if stranger => see_other("/pair"),
         [""] if stranger && screens_only => see_other("/pair"),
         _ if screens_only => pages::problem(app, asked.language, problem),
+        ["screens"] if stranger => see_other("/sign-in?to=screens"),
         [""] if stranger => pages::strangers(app, asked.language),
         _ if stranger => see_other("/sign-in"),
         _ => pages::problem(app, asked.language, problem),
@@ -294,77 +289,4 @@ fn taken(parts: &[&str]) -> &'static str {
 fn wants_page(asked: &Asked, parts: &[&str]) -> bool {
     let page = !matches!(parts.first(), Some(&("api" | "assets" | "health")));
     page && text(&asked.headers, &header::ACCEPT).is_some_and(|kinds| kinds.contains("text/html"))
-}
-
-fn need(asked: &Asked, action: Action) -> Result<(), Problem> {
-    allow(asked.pass, action, None).map(|_| ())
-}
-
-/// The same at one station; who has a station of their own does not learn which
-/// others there are.
-fn need_at(asked: &Asked, action: Action, number: &str) -> Result<(), Problem> {
-    allow(asked.pass, action, number.parse().ok()).map(|_| ())
-}
-
-fn allow(
-    pass: Option<Pass>,
-    action: Action,
-    station: Option<StationNumber>,
-) -> Result<Pass, Problem> {
-    let Some(pass) = pass else {
-        return Err(Problem::new(
-            Kind::Unknown,
-            "this is for those who were let in; sign in, or ask the teacher",
-        ));
-    };
-    if pass.grant.may(action, station) {
-        return Ok(pass);
-    }
-    Err(Problem::new(
-        Kind::Forbidden,
-        "this is not for everybody; ask the teacher",
-    ))
-}
-
-/// Whom the door let in on the way here; nobody, if the request came past the
-/// door, and then nothing is allowed.
-fn pass() -> impl Filter<Extract = (Option<Pass>,), Error = std::convert::Infallible> + Clone {
-    warp::ext::optional::<Pass>()
-}
-
-/// How a request arrived.
-fn arrival() -> impl Filter<Extract = (Arrival,), Error = std::convert::Infallible> + Clone {
-    warp::ext::optional::<Arrival>().map(|arrival: Option<Arrival>| {
-        // Past the door there is nobody to be told apart, and the least is taken.
-        arrival.unwrap_or_else(|| Arrival {
-            listener: Listener::PlainScreens,
-            peer: Ipv4Addr::UNSPECIFIED.into(),
-            reached: (Ipv4Addr::UNSPECIFIED, 0).into(),
-            name: None,
-        })
-    })
-}
-
-/// The body, or why it is refused. Methods without one have an empty one.
-fn body() -> BoxedFilter<(Result<Bytes, Problem>,)> {
-    let refused = || Problem::new(Kind::TooLarge, "no more than 16 KiB is taken here");
-    warp::body::content_length_limit(MOST_BODY_BYTES)
-        .and(warp::body::bytes())
-        .map(Ok)
-        .or(warp::header::optional::<u64>("content-length")
-            .and(warp::header::optional::<String>("transfer-encoding"))
-            .map(move |length: Option<u64>, chunks: Option<String>| {
-                // A body of unknown length could go on for ever.
-                if length.is_some_and(|bytes| bytes > 0) || chunks.is_some() {
-                    Err(refused())
-                } else {
-                    Ok(Bytes::new())
-                }
-            }))
-        .unify()
-        .boxed()
-}
-
-fn text<'h>(headers: &'h HeaderMap, name: &header::HeaderName) -> Option<&'h str> {
-    headers.get(name).and_then(|value| value.to_str().ok())
 }

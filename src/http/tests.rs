@@ -15,6 +15,7 @@ use crate::{
 };
 
 mod delays;
+mod pairing;
 mod trust;
 mod ways;
 
@@ -181,6 +182,9 @@ const TABLE: &[Row] = &[
     ("/figures", None, [405; 5]),
     ("/assets/figures/all.js", READ, [200; 5]),
     ("/assets/figures/names.txt", READ, [404; 5]),
+    // Nobody waits here: see the tests of pairing.
+    ("/api/pairing/qr", READ, [404; 5]),
+    ("/api/pairing/qr", None, [405; 5]),
     ("/screens", READ, [200, 403, 403, 403, 401]),
     ("/screens", Some(&["POST"]), [400, 403, 403, 403, 401]),
     ("/screens", None, [405; 5]),

@@ -10,6 +10,7 @@ import * as stage from './stage.mjs';
 import { watchRequests } from './browser/outside.mjs';
 import { tests as view } from './browser/view.mjs';
 import { tests as doors } from './browser/doors.mjs';
+import { tests as elsewhere } from './browser/elsewhere.mjs';
 import { tests as faults } from './browser/faults.mjs';
 import { tests as remote } from './browser/remote.mjs';
 import { tests as setup } from './browser/setup.mjs';
@@ -19,7 +20,7 @@ import { tests as looks } from './browser/looks.mjs';
 import { tests as figures } from './browser/figures.mjs';
 
 const wanted = process.argv[2] || '';
-const tests = [...view, ...doors, ...faults, ...hide, ...remote, ...setup, ...trust, ...figures, ...looks].filter(([name]) => name.includes(wanted));
+const tests = [...view, ...doors, ...elsewhere, ...faults, ...hide, ...remote, ...setup, ...trust, ...figures, ...looks].filter(([name]) => name.includes(wanted));
 const LONGEST_MS = 120000;
 let passed = 0;
 let failed = 0;

@@ -59,11 +59,14 @@ sign-in-differ = The two do not match. Type the same passphrase twice.
 # A screen that waits
 pair-title = Let this screen in
 pair-what = Open the remote, then Screens, and type this code.
+pair-photograph = A QR code that opens the box's page for screens on the teacher's phone
+pair-opens = Or photograph the square with the teacher's phone. It opens
 
 # Who is let in
 screens-title = Screens and helpers
 screens-let-in-title = Let a screen in
 screens-let-in-what = Open the box's address on the TV and choose “This is a screen”. It shows a code.
+screens-photographed = Is this the code on the screen before you? Then choose its station and let it in.
 screens-code = Code on the screen
 screens-station = Station it stands at
 screens-let-in-go = Let it in
@@ -208,6 +211,7 @@ live-remote-bad-step = Use steps of { $step } s.
 live-remote-no-answer = The box does not answer. The TVs go on or cover themselves.
 live-remote-not-set = Not set: the box does not answer. Press again when it is back.
 live-remote-refused = Not set: { $detail }
+live-pair-too-many = Too many screens wait. Trying again.
 live-pair-no-answer = The box does not answer.
 
 # Camera setup, on the remote

@@ -59,11 +59,14 @@ sign-in-differ = No coinciden. Escriba la misma frase dos veces.
 # Una pantalla que espera
 pair-title = Dé paso a esta pantalla
 pair-what = Abra el control, luego Pantallas, y escriba este código.
+pair-photograph = Un código QR que abre la página de pantallas de la caja en el teléfono del docente
+pair-opens = O apunte al cuadrado con la cámara del teléfono del docente. Abre
 
 # Quién tiene paso
 screens-title = Pantallas y ayudantes
 screens-let-in-title = Dar paso a una pantalla
 screens-let-in-what = Abra la dirección de la caja en la TV y elija «Esto es una pantalla». Mostrará un código.
+screens-photographed = ¿Es este el código de la pantalla que tiene delante? Entonces elija su estación y dele paso.
 screens-code = Código de la pantalla
 screens-station = Estación en la que está
 screens-let-in-go = Dar paso
@@ -208,6 +211,7 @@ live-remote-bad-step = Use pasos de { $step } s.
 live-remote-no-answer = La caja no contesta. Las TV siguen, o se tapan solas.
 live-remote-not-set = Sin cambio: la caja no contesta. Vuelva a intentarlo cuando regrese.
 live-remote-refused = Sin cambio: { $detail }
+live-pair-too-many = Esperan demasiadas pantallas. Probando de nuevo.
 live-pair-no-answer = La caja no responde.
 
 # Ajuste de la cámara, en el control
