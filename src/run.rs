@@ -2,6 +2,10 @@
 //!
 //! Not here: any rule. Each room has its own.
 
+pub mod https;
+mod latencies;
+mod network;
+
 use std::{
     collections::BTreeSet,
     path::{Path, PathBuf},
@@ -36,10 +40,12 @@ use crate::{
     host::{clock::BootClock, hygiene, service},
     http::{self, App, Entrance, ThisMachine},
     settings::{CameraSettings, Settings, StationSettings},
-    station::{Memory, Station, StationConfig, supervise},
+    station::{LOOK_EVERY, Memory, Station, StationConfig, supervise, watch_sight},
     store::{high_water, json, lines::Lines},
     units::{Sheets, Shelf},
 };
+
+use latencies::{Latencies, Mark};
 
 /// Pictures a second of the built-in scene.
 const DEMO_FPS: u32 = 30;
@@ -82,12 +88,18 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
             return Exit::Address;
         }
     };
+    let network = match network::open(&settings).await {
+        Ok(network) => network,
+        Err(exit) => return exit,
+    };
     let clock = start_clock(settings.state_dir.as_deref());
     let now: NowFn = Arc::new(move || clock.now());
     let (stop, stopped) = watch::channel(false);
     let encoding = settle_encoding(settings.encoder, &settings.stations).await;
     let mut tasks = JoinSet::new();
     let memory = Arc::new(Memory::new(settings.memory_mb as usize * 1_000_000));
+    let state_dir = settings.state_dir.as_deref();
+    let mut latencies = state_dir.map_or_else(Latencies::default, Latencies::as_they_were);
     let mut stations = Vec::with_capacity(settings.stations.len());
     let screens = settings.stations.iter();
     let screens = screens.map(|station| (station.number, station.screen.screen()));
@@ -98,16 +110,20 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
         sheets.choose(DEMO_CLASS).expect("the demo's class exists");
     }
     for station in settings.stations {
+        let mark = Mark::of(&station.camera);
         let camera = camera(&station.camera, truth.clone(), &encoding);
         let station = Station::new(config(&station), Arc::clone(&now), &memory);
+        latencies.give(&station, mark);
         tasks.spawn(supervise(Arc::clone(&station), camera, stopped.clone()));
         stations.push(station);
     }
     let kept = settings.state_dir.as_deref().map(door_as_it_was);
     let kept = kept.unwrap_or_default();
     if let Some(state_dir) = settings.state_dir.clone() {
-        tasks.spawn(keep_mark(state_dir, clock, stopped.clone()));
+        tasks.spawn(keep_mark(state_dir.clone(), clock, stopped.clone()));
+        tasks.spawn(latencies.keep(state_dir, stopped.clone()));
     }
+    tasks.spawn(watch_sight(stations.clone(), LOOK_EVERY, stopped.clone()));
     if let Some(every) = service::watchdog_interval() {
         tasks.spawn(say_alive(every, stopped.clone()));
     }
@@ -137,6 +153,7 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     tasks.spawn(watch_units(Arc::clone(&units), stopped.clone()));
     let app = App::new(stations, entrance, extras.demo, stopped.clone());
     let app = app.with_units(units).with_sheets(sheets);
+    let app = network.start(app, &mut tasks, &stopped);
     tasks.spawn(listening.serve(app, stopped));
     service::ready();
 
@@ -166,7 +183,6 @@ fn announce(listening: &http::Listening, entrance: &Entrance, demo: bool) {
         println!("No passphrase is set. Open http://{address}/sign-in and type this code: {code}");
     }
     tracing::info!("serving at http://{address}/");
-    tracing::info!("this machine only: other devices can connect once sign-in exists");
 }
 
 /// Keeps what screens show in step with the unit files.

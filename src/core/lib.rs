@@ -9,7 +9,7 @@
 //! Rooms, top to bottom; each may use only rooms below it, and the rooms of one
 //! line do not import each other:
 //!
-//! - [`wire`], [`delay`], [`scene`], [`plan`]
+//! - [`wire`], [`delay`], [`scene`], [`vision`], [`plan`]
 //! - [`media`]
 //! - [`kernel`]
 
@@ -18,4 +18,5 @@ pub mod kernel;
 pub mod media;
 pub mod plan;
 pub mod scene;
+pub mod vision;
 pub mod wire;

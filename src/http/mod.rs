@@ -1,10 +1,12 @@
 //! Routes, sockets and pages. Holds no rule of its own: it asks the station,
 //! the door and the core, and turns their answers into HTTP.
 //!
-//! - `serve`: listening, and the check that every request passes first.
+//! - `serve`: listening, and the check that every request passes first; `tls`
+//!   and `places`: the handshake, and how many connections there may be;
+//!   `refused`: what the log says of those turned away.
 //! - `entrance`: the door, with the world it needs; `doors`: its pages.
 //! - `routes`: which path leads where.
-//! - `api`, `units`, `pages`, `socket`, `assets`: the handlers.
+//! - `api`, `units`, `pages`, `socket`, `assets`, `trust`: the handlers.
 //! - `problem`: the one mapping from errors to HTTP.
 //!
 //! warp is known in this room only. Handlers answer errors as replies, never
@@ -12,14 +14,20 @@
 //! status.
 
 mod api;
+mod asked;
 mod assets;
 mod doors;
 mod entrance;
 mod pages;
+mod places;
 mod problem;
+mod qr;
+mod refused;
 mod routes;
 mod serve;
 mod socket;
+mod tls;
+mod trust;
 mod units;
 mod words;
 
@@ -37,8 +45,10 @@ use crate::units::{Sheets, Shelf};
 
 pub use entrance::{Entrance, ThisMachine};
 pub use problem::{Kind, Problem};
+pub use qr::qr_svg;
 pub use routes::routes;
-pub use serve::{Listening, listen};
+pub use serve::{Listening, listen, listen_plain_screens, listen_secure};
+pub use tls::Shown;
 
 /// This build: the version, and a mark of everything a page is made of, so that
 /// a page from before an update knows itself to be old.
@@ -61,6 +71,14 @@ pub struct App {
     units: Arc<Shelf>,
     demo: bool,
     stop: watch::Receiver<bool>,
+    network: Option<Network>,
+}
+
+/// What the box is on the network.
+#[derive(Clone)]
+struct Network {
+    shown: watch::Receiver<Arc<Shown>>,
+    port: u16,
 }
 
 impl App {
@@ -80,6 +98,7 @@ impl App {
             units: Arc::new(Shelf::in_memory()),
             demo,
             stop,
+            network: None,
         }
     }
 
@@ -91,8 +110,14 @@ impl App {
 
     /// The same with unit files.
     #[must_use]
-    pub fn with_units(mut self, units: Arc<Shelf>) -> Self {
-        self.units = units;
+    pub fn with_units(self, units: Arc<Shelf>) -> Self {
+        Self { units, ..self }
+    }
+
+    /// The same on the network: what is shown of it, and its port.
+    #[must_use]
+    pub fn on_network(mut self, shown: watch::Receiver<Arc<Shown>>, port: u16) -> Self {
+        self.network = Some(Network { shown, port });
         self
     }
 

@@ -1,53 +1,31 @@
 //! Which path leads where, and what each asks of the door.
 //!
-//! Not here: the handlers.
+//! Not here: the handlers, and taking requests apart (`asked`).
 
-use std::{
-    collections::HashMap,
-    net::{IpAddr, Ipv4Addr},
-    sync::Arc,
-};
+use std::{collections::HashMap, sync::Arc};
 
 use warp::{
     Filter, Reply,
     filters::{BoxedFilter, ws::Ws},
-    http::{HeaderMap, HeaderValue, Method, StatusCode, header},
+    http::{HeaderValue, Method, StatusCode, header},
     hyper::body::Bytes,
     path::FullPath,
     reply::Response,
 };
 
-use afterturn_core::{
-    kernel::StationNumber,
-    wire::{MOST_FROM_SCREEN_BYTES, Order},
-};
+use afterturn_core::wire::{MOST_FROM_SCREEN_BYTES, Order};
 
 use super::{
-    App, Kind, Problem, api, assets,
-    doors::{self, Form, see_other},
+    App, Kind, Problem, api,
+    asked::{Asked, allow, arrival, body, need, need_at, pass, text},
+    assets,
+    doors::{self, Form, Said, To, see_other},
     pages, socket,
     socket::Seat,
-    units,
+    trust, units,
     words::Language,
 };
 use crate::door::{Action, Pass};
-
-/// The largest body anything here takes; a delay needs forty bytes.
-const MOST_BODY_BYTES: u64 = 16 * 1024;
-
-/// An afternoon's changes to a unit that nobody saved meanwhile.
-const MOST_UNIT_BYTES: u64 = 256 * 1024;
-
-/// One request, taken apart.
-pub(super) struct Asked {
-    pass: Option<Pass>,
-    peer: IpAddr,
-    pub(super) method: Method,
-    path: String,
-    pub(super) language: Language,
-    headers: HeaderMap,
-    pub(super) body: Bytes,
-}
 
 /// Every route there is.
 #[must_use]
@@ -95,7 +73,7 @@ fn view(app: App) -> BoxedFilter<(Response,)> {
 fn everything_else(app: App) -> BoxedFilter<(Response,)> {
     warp::any()
         .and(pass())
-        .and(peer())
+        .and(arrival())
         .and(warp::method())
         .and(warp::path::full())
         .and(query())
@@ -103,7 +81,7 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
         .and(body())
         .then(
             move |pass,
-                  peer,
+                  arrival,
                   method,
                   path: FullPath,
                   query: Query,
@@ -114,16 +92,18 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
                     text(&headers, &header::ACCEPT_LANGUAGE),
                 );
                 let path = path.as_str().to_owned();
+                let to = query.get("to").cloned();
                 let app = app.clone();
                 async move {
                     match body {
                         Ok(body) => {
                             let asked = Asked {
                                 pass,
-                                peer,
+                                arrival,
                                 method,
                                 path,
                                 language,
+                                to,
                                 headers,
                                 body,
                             };
@@ -167,12 +147,16 @@ fn to_see(app: &App, asked: &Asked, parts: &[&str]) -> Result<Response, Problem>
         [""] => need(asked, Action::SeeStations).map(|()| pages::home(app, asked.language)),
         ["remote"] => need(asked, Action::UseRemote).map(|()| {
             let keeps = need(asked, Action::KeepDoor).is_ok();
-            pages::remote(app, asked.language, keeps)
+            let calibrates = need(asked, Action::Calibrate).is_ok();
+            pages::remote(app, asked.language, keeps, calibrates)
         }),
         ["tv", number] => need_at(asked, Action::Watch, number)
             .and_then(|()| pages::tv(app, asked.language, number)),
+        ["figures"] => need(asked, Action::UseRemote).map(|()| pages::figures(app, asked.language)),
         ["pair"] => Ok(pages::pair(app, asked.language)),
         ["health"] => Ok(api::health(app)),
+        ["trust"] => trust::page(app, asked.language),
+        ["trust", file] => trust::file(app, file),
         ["assets", rest @ ..] => assets::get(
             &rest.join("/"),
             text(&asked.headers, &header::IF_NONE_MATCH),
@@ -184,19 +168,29 @@ fn to_see(app: &App, asked: &Asked, parts: &[&str]) -> Result<Response, Problem>
 /// What people do with forms.
 async fn people(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Response, Problem> {
     let post = asked.method == Method::POST;
+    if !asked.arrival.listener.takes_secrets() {
+        return Err(Problem::new(
+            Kind::Forbidden,
+            "this address is for screens only, since others on the network can read along; \
+             open the box's https address",
+        ));
+    }
     match parts {
-        ["sign-in"] if get => Ok(pages::sign_in_first(app, asked.language)),
+        ["sign-in"] if get => {
+            let to = To::read(asked.to.as_deref());
+            Ok(pages::sign_in(app, asked.language, Said::Nothing, to))
+        }
         ["sign-in"] if post => {
             let form = Form::read(&asked.body);
-            Ok(doors::sign_in(app, asked.language, form, asked.peer).await)
+            Ok(doors::sign_in(app, asked.language, form, &asked.arrival).await)
         }
-        ["sign-out"] if post => Ok(doors::sign_out(app, asked.pass)),
+        ["sign-out"] if post => Ok(doors::sign_out(app, asked.pass, &asked.arrival)),
         ["screens"] if get => need(asked, Action::KeepDoor)
             .map(|()| doors::screens(app, asked.language, asked.pass, "")),
         ["screens"] if post => {
             need(asked, Action::KeepDoor)?;
             let form = Form::read(&asked.body);
-            doors::change(app, asked.language, form, asked.pass, asked.peer).await
+            doors::change(app, asked.language, form, asked.pass, asked.arrival.peer).await
         }
         _ => Err(unknown(asked, parts)),
     }
@@ -214,6 +208,10 @@ fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Respo
         (["api", "stations", number], &Method::PATCH) => need_at(asked, Action::SetDelay, number)
             .and_then(|()| api::patch(app, number, &asked.body)),
         (["api", "stations", number, "orders"], &Method::POST) => order(app, asked, number),
+        (["api", "stations", number, "calibration"], &Method::POST) => {
+            need_at(asked, Action::Calibrate, number)
+                .and_then(|()| api::calibration(app, number, &asked.body))
+        }
         (["api", "stations", _, "view"], _) => {
             Err(Problem::new(Kind::BadRequest, "this path is a WebSocket"))
         }
@@ -223,8 +221,11 @@ fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Respo
         (["api", "showing"], &Method::PATCH) => {
             need(asked, Action::ChooseSheet).and_then(|()| api::choose(app, &asked.body))
         }
-        (["api", "pairing"], &Method::POST) => doors::ask_to_pair(app, asked.peer),
-        (["api", "pairing"], _) if get => Ok(doors::pairing(app, &asked.headers)),
+        (["api", "pairing"], &Method::POST) => doors::ask_to_pair(app, &asked.arrival),
+        (["api", "pairing"], _) if get => Ok(doors::pairing(app, &asked.headers, &asked.arrival)),
+        (["api", "pairing", "qr"], _) if get => {
+            doors::pairing_qr(app, &asked.headers, &asked.arrival)
+        }
         _ => Err(unknown(asked, parts)),
     }
 }
@@ -233,14 +234,23 @@ fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Respo
 pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
     let there = matches!(
         parts,
-        ["" | "remote" | "health" | "pair" | "sign-in" | "sign-out" | "screens" | "unit"]
-            | ["tv" | "unit", _]
+        ["" | "remote"
+            | "figures"
+            | "health"
+            | "pair"
+            | "sign-in"
+            | "sign-out"
+            | "screens"
+            | "trust"
+            | "unit"]
+            | ["tv" | "trust" | "unit", _]
             | ["assets", ..]
             | ["api", "stations" | "pairing" | "showing" | "units"]
             | ["api", "units", _, "trial" | "setups"]
             | ["api", "units", _, "grades", _]
             | ["api", "stations" | "units", _]
-            | ["api", "stations", _, "orders"]
+            | ["api", "stations", _, "orders" | "calibration"]
+            | ["api", "pairing", "qr"]
     );
     if there {
         let detail = format!("{} is not taken here", asked.method);
@@ -255,8 +265,12 @@ fn elsewhere(app: &App, asked: &Asked, parts: &[&str], problem: Problem) -> Resp
     // Whom the door lets watch without a session may want to come in further.
     let stranger = asked.pass.is_none_or(|pass| pass.session.is_none())
         && matches!(problem.kind, Kind::Unknown | Kind::Forbidden);
+    let screens_only = !asked.arrival.listener.takes_secrets();
     match parts {
         ["tv", _] if stranger => see_other("/pair"),
+        [""] if stranger && screens_only => see_other("/pair"),
+        _ if screens_only => pages::problem(app, asked.language, problem),
+        ["screens"] if stranger => see_other("/sign-in?to=screens"),
         [""] if stranger => pages::strangers(app, asked.language),
         _ if stranger => see_other("/sign-in"),
         _ => pages::problem(app, asked.language, problem),
@@ -280,7 +294,9 @@ fn taken(parts: &[&str]) -> &'static str {
     match parts {
         ["api", "stations", _] | ["api", "showing"] => "GET, HEAD, PATCH",
         ["api", "units", _] => "GET, HEAD, PUT",
-        ["api", "stations", _, "orders"] | ["api", "units", _, "trial"] | ["sign-out"] => "POST",
+        ["api", "stations", _, "orders" | "calibration"]
+        | ["api", "units", _, "trial"]
+        | ["sign-out"] => "POST",
         ["api", "pairing"] | ["sign-in" | "screens"] => "GET, HEAD, POST",
         _ => "GET, HEAD",
     }
@@ -292,42 +308,6 @@ fn wants_page(asked: &Asked, parts: &[&str]) -> bool {
     page && text(&asked.headers, &header::ACCEPT).is_some_and(|kinds| kinds.contains("text/html"))
 }
 
-pub(super) fn need(asked: &Asked, action: Action) -> Result<(), Problem> {
-    allow(asked.pass, action, None).map(|_| ())
-}
-
-/// The same at one station; who has a station of their own does not learn which
-/// others there are.
-fn need_at(asked: &Asked, action: Action, number: &str) -> Result<(), Problem> {
-    allow(asked.pass, action, number.parse().ok()).map(|_| ())
-}
-
-fn allow(
-    pass: Option<Pass>,
-    action: Action,
-    station: Option<StationNumber>,
-) -> Result<Pass, Problem> {
-    let Some(pass) = pass else {
-        return Err(Problem::new(
-            Kind::Unknown,
-            "this is for those who were let in; sign in, or ask the teacher",
-        ));
-    };
-    if pass.grant.may(action, station) {
-        return Ok(pass);
-    }
-    Err(Problem::new(
-        Kind::Forbidden,
-        "this is not for everybody; ask the teacher",
-    ))
-}
-
-/// Whom the door let in on the way here; nobody, if the request came past the
-/// door, and then nothing is allowed.
-fn pass() -> impl Filter<Extract = (Option<Pass>,), Error = std::convert::Infallible> + Clone {
-    warp::ext::optional::<Pass>()
-}
-
 /// What stands after the path.
 type Query = HashMap<String, String>;
 
@@ -336,41 +316,4 @@ fn query() -> impl Filter<Extract = (Query,), Error = std::convert::Infallible> 
     warp::query::<Query>()
         .or(warp::any().map(Query::new))
         .unify()
-}
-
-/// Where a request comes from.
-fn peer() -> impl Filter<Extract = (IpAddr,), Error = std::convert::Infallible> + Clone {
-    // Past the door there is no peer, and nobody to be told apart.
-    let nowhere = IpAddr::V4(Ipv4Addr::UNSPECIFIED);
-    warp::ext::optional::<IpAddr>().map(move |peer: Option<IpAddr>| peer.unwrap_or(nowhere))
-}
-
-/// The body, or why it is refused. Methods without one have an empty one.
-fn body() -> BoxedFilter<(Result<Bytes, Problem>,)> {
-    let refused = || Problem::new(Kind::TooLarge, "no more than 16 KiB is taken here");
-    let unit = warp::path!("api" / "units" / ..)
-        .and(warp::body::content_length_limit(MOST_UNIT_BYTES))
-        .and(warp::body::bytes())
-        .map(Ok);
-    let other = warp::body::content_length_limit(MOST_BODY_BYTES)
-        .and(warp::body::bytes())
-        .map(Ok);
-    unit.or(other)
-        .unify()
-        .or(warp::header::optional::<u64>("content-length")
-            .and(warp::header::optional::<String>("transfer-encoding"))
-            .map(move |length: Option<u64>, chunks: Option<String>| {
-                // A body of unknown length could go on for ever.
-                if length.is_some_and(|bytes| bytes > 0) || chunks.is_some() {
-                    Err(refused())
-                } else {
-                    Ok(Bytes::new())
-                }
-            }))
-        .unify()
-        .boxed()
-}
-
-fn text<'h>(headers: &'h HeaderMap, name: &header::HeaderName) -> Option<&'h str> {
-    headers.get(name).and_then(|value| value.to_str().ok())
 }

@@ -10,12 +10,15 @@ use warp::{
 
 use super::*;
 use crate::{
-    door::{Grant, Kept, Pass, SessionId},
+    door::{Arrival, Grant, Kept, Listener, Pass, SessionId},
     station::{Memory, StationConfig},
 };
 
 mod delays;
+mod pairing;
+mod trust;
 mod units;
+mod ways;
 
 const WINDOW_MS: u32 = 30_000;
 const METHODS: [&str; 7] = ["GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"];
@@ -71,8 +74,18 @@ fn app() -> App {
     App::new(stations, entrance, false, stop)
 }
 
+fn arrival(listener: Listener) -> Arrival {
+    Arrival {
+        listener,
+        peer: [127, 0, 0, 1].into(),
+        reached: ([127, 0, 0, 1], 8460).into(),
+        name: None,
+    }
+}
+
 fn ask(method: &str, path: &str, by: Asker) -> RequestBuilder {
     let asked = request().method(method).path(path);
+    let asked = asked.extension(arrival(Listener::Here));
     match by {
         Some(who) => asked.extension(pass(who)),
         None => asked,
@@ -106,6 +119,10 @@ const TABLE: &[Row] = &[
     ("/tv/low-beam", READ, [404, 404, 403, 403, 401]),
     ("/health", READ, [200; 5]),
     ("/health", None, [405; 5]),
+    // HTTPS is off here.
+    ("/trust", READ, [404; 5]),
+    ("/trust", None, [405; 5]),
+    ("/trust/afterturn.crt", READ, [404; 5]),
     ("/assets/style/base.css", READ, [200; 5]),
     ("/assets/live/clock.js", READ, [200; 5]),
     ("/assets/style/base.css", None, [405; 5]),
@@ -142,6 +159,12 @@ const TABLE: &[Row] = &[
         [400, 400, 403, 403, 401],
     ),
     ("/api/stations/1/orders", None, [405; 5]),
+    (
+        "/api/stations/1/calibration",
+        Some(&["POST"]),
+        [400, 403, 403, 403, 401],
+    ),
+    ("/api/stations/1/calibration", None, [405; 5]),
     // A socket, asked for as a page.
     ("/api/stations/1/view", Some(&METHODS), [400; 5]),
     ("/api/showing", READ, [200, 200, 403, 403, 401]),
@@ -160,6 +183,13 @@ const TABLE: &[Row] = &[
     ("/api/pairing", READ, [200; 5]),
     ("/api/pairing", Some(&["POST"]), [200; 5]),
     ("/api/pairing", None, [405; 5]),
+    ("/figures", READ, [200, 200, 403, 403, 401]),
+    ("/figures", None, [405; 5]),
+    ("/assets/figures/all.js", READ, [200; 5]),
+    ("/assets/figures/names.txt", READ, [404; 5]),
+    // Nobody waits here: see the tests of pairing.
+    ("/api/pairing/qr", READ, [404; 5]),
+    ("/api/pairing/qr", None, [405; 5]),
     ("/screens", READ, [200, 403, 403, 403, 401]),
     ("/screens", Some(&["POST"]), [400, 403, 403, 403, 401]),
     ("/screens", None, [405; 5]),

@@ -12,8 +12,10 @@ use tokio::task::spawn_blocking;
 use warp::{Reply, http::Method, reply::Response};
 
 use super::{
-    App, Kind, Problem, pages,
-    routes::{Asked, need, unknown},
+    App, Kind, Problem,
+    asked::{Asked, need},
+    pages,
+    routes::unknown,
 };
 use crate::door::Action;
 use crate::units::{Change, Copy, Edit, Note, SaveError, Shelf};

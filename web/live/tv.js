@@ -12,6 +12,7 @@ import { Feed } from './feed.js';
 import { Link } from './link.js';
 import { part, text } from './page-parts.js';
 import { Player } from './player.js';
+import { Screen } from './screen.js';
 import { Source } from './source.js';
 import { delayNeedsWant, dryNeedsWant, wantAtOpening } from './wants.js';
 import { TvSheet } from './tv-sheet.js';
@@ -49,6 +50,7 @@ class Tv {
     this.askedUs = 0;
     this.fedUs = 0;
     this.drawn = '';
+    this.screen = new Screen(/** @type {HTMLCanvasElement} */ (part('bars')), (ms) => this.link.serverUs(ms));
     this.source = new Source(video, {
       moved: () => { this.moved(); },
       broken: (why) => { this.broken(why); },
@@ -319,6 +321,7 @@ class Tv {
   put(shown) {
     const card = shown.card;
     part('card').hidden = card === null;
+    this.screen.show(card !== null && card.kind === 'bars');
     if (card !== null) {
       const id = card.kind === 'camera' ? 'live-camera-' + card.camera.replace(/_/g, '-') : 'live-card-' + card.kind;
       text('card-words', this.words(id));

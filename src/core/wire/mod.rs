@@ -45,6 +45,7 @@
 //! Not here: sending, receiving, or deciding any of it.
 
 mod api;
+mod setup;
 mod sheet;
 
 use serde::{Deserialize, Serialize};
@@ -53,6 +54,10 @@ use crate::kernel::CaptureUs;
 
 pub use api::{
     CameraInfo, CameraNote, Order, StationInfo, StationList, StationOrder, StationPatch, ViewerInfo,
+};
+pub use setup::{
+    CalibrationAsk, CalibrationInfo, CalibrationOrder, CalibrationRefusal, LatencyInfo,
+    SightTrouble,
 };
 pub use sheet::{
     Language, LetterSizes, Look, Sheet, SheetMark, Showing, ShowingPatch, Shown, StationLanguage,
@@ -240,6 +245,8 @@ pub struct StationState {
     pub newest_us: Option<CaptureUs>,
     /// The station is the built-in demo scene, and the screen says so.
     pub demo: bool,
+    /// The screen shows the bars, for the station's camera to film.
+    pub calibrating: bool,
 }
 
 /// From a screen to the server.

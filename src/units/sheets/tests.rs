@@ -1,4 +1,4 @@
-use afterturn_core::plan::{Cue, Details, Grades, Level, OtherWay, Station, Way};
+use afterturn_core::plan::{Cue, Details, Grades, Level, OtherWay, Station, Unit, Way};
 
 use super::*;
 
