@@ -16,8 +16,7 @@ use super::mask::KnownKeys;
 use super::reader::{Findings, Table, nearest};
 use super::value::Entry;
 use super::{
-    DEFAULT_PORT, Environment, HttpsSettings, ScreenSettings, Settings, StationSettings, camera,
-    https, screen,
+    DEFAULT_PORT, Environment, ScreenSettings, Settings, StationSettings, camera, https, screen,
 };
 use crate::av::encode::Encoding;
 
@@ -128,9 +127,9 @@ pub(super) fn read(
         "a station: [[station]] with number = 1 and title = \"…\"",
     );
     top.finish();
-    let network = network(findings, https.as_ref(), plain_screens.as_ref(), no_state);
+    let network = https::network(findings, https.as_ref(), plain_screens.as_ref(), no_state);
     if let (Some(listen), Some(network)) = (listen, &network) {
-        apart(listen, network, https.as_ref(), plain_screens.as_ref());
+        https::apart(listen, network, https.as_ref(), plain_screens.as_ref());
     }
     let mut used: Vec<(StationNumber, Range<usize>)> = Vec::new();
     let mut stations = Vec::new();
@@ -190,50 +189,6 @@ fn this_machine(entry: &Entry<'_>) -> Option<bool> {
                 "write \"sign-in\" or \"watch\"",
             );
             None
-        }
-    }
-}
-
-type Network = (Option<HttpsSettings>, Option<SocketAddr>);
-
-/// How the network is served, if at all. `None` where something is wrong.
-fn network(
-    findings: &Findings,
-    https: Option<&Entry<'_>>,
-    plain_screens: Option<&Entry<'_>>,
-    no_state: bool,
-) -> Option<Network> {
-    let secure = https.map(|entry| https::read(findings, entry, no_state));
-    let plain = plain_screens.map(https::read_plain);
-    // Both are read before either may end this.
-    let good = secure.as_ref().is_none_or(Option::is_some) && plain.is_none_or(|p| p.is_some());
-    good.then(|| (secure.flatten(), plain.flatten()))
-}
-
-/// No two listeners may want the same port of the same address.
-fn apart(
-    listen: SocketAddr,
-    (https, plain): &Network,
-    https_entry: Option<&Entry<'_>>,
-    plain_entry: Option<&Entry<'_>>,
-) {
-    let meet = |a: SocketAddr, b: SocketAddr| {
-        let everywhere = a.ip().is_unspecified() || b.ip().is_unspecified();
-        a.port() == b.port() && (a.ip() == b.ip() || everywhere)
-    };
-    let secure = https.as_ref().map(|https| https.listen);
-    for (one, others, entry) in [
-        (secure, [Some(listen), None], https_entry),
-        (*plain, [Some(listen), secure], plain_entry),
-    ] {
-        let (Some(one), Some(entry)) = (one, entry) else {
-            continue;
-        };
-        if others.into_iter().flatten().any(|other| meet(one, other)) {
-            entry.refuse(
-                format!("port {} is taken twice in this file", one.port()),
-                "give each `listen` a port of its own",
-            );
         }
     }
 }
