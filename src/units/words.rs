@@ -4,6 +4,7 @@
 
 use std::str::FromStr;
 
+use afterturn_core::kernel::{figures, is_figure};
 use afterturn_core::plan::{Grades, Id, Language, Text, words_in};
 
 use crate::settings::diagnostic::Diagnostic;
@@ -156,17 +157,20 @@ pub(super) fn id(entry: &Entry<'_>) -> Option<Id> {
     id.ok()
 }
 
-/// The name of a figure, which looks like an id.
+/// The name of a figure there is.
 pub(super) fn figure(entry: &Entry<'_>) -> Option<String> {
     let given = entry.text()?;
-    if given.parse::<Id>().is_err() {
-        entry.refuse(
-            "this cannot be the name of a figure",
-            format!("write it like \"{}\"", likely_id(given)),
-        );
-        return None;
+    if is_figure(given) {
+        return Some(given.to_owned());
     }
-    Some(given.to_owned())
+    let meant = likely_id(given);
+    let meant = figures().find(|name| *name == meant);
+    let fix = match meant.or_else(|| nearest(given, figures())) {
+        Some(name) => format!("did you mean \"{name}\"?"),
+        None => "the page /figures shows all there are".to_owned(),
+    };
+    entry.refuse("there is no figure of this name", fix);
+    None
 }
 
 /// What somebody may have meant.

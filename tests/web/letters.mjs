@@ -44,26 +44,29 @@ export async function openEye(browser) {
   };
 }
 
+/** Large enough that half a pixel is an eighth of a per cent. */
+const MEASURED_PX = 400;
+
 /**
- * The height in pixels of a capital I as this page draws it in a part: the same
- * font at the same size, white on black, photographed and measured.
+ * The height of a capital I as this page draws it in a part, as a share of the
+ * font's size: the same font, large, white on black, photographed and measured.
  */
 export async function drawnCapital(eye, page, selector) {
-  await page.evaluate((where) => {
+  await page.evaluate(([where, size]) => {
     const style = getComputedStyle(document.querySelector(where));
     const probe = document.createElement('div');
     probe.id = 'capital-probe';
     probe.textContent = 'I';
     const set = {
       position: 'fixed', top: '0', left: '0', zIndex: '99', padding: '20px', background: '#000', color: '#fff',
-      fontFamily: style.fontFamily, fontSize: style.fontSize, fontWeight: style.fontWeight, fontStretch: style.fontStretch, lineHeight: '2',
+      fontFamily: style.fontFamily, fontSize: `${size}px`, fontWeight: style.fontWeight, fontStretch: style.fontStretch, lineHeight: '2',
     };
     Object.assign(probe.style, set);
     document.body.appendChild(probe);
-  }, selector);
+  }, [selector, MEASURED_PX]);
   const png = await page.locator('#capital-probe').screenshot();
   await page.evaluate(() => document.querySelector('#capital-probe').remove());
-  return eye.rows(png);
+  return (await eye.rows(png)) / MEASURED_PX;
 }
 
 /** Every stretch of text that can be seen beside the picture, with its boxes. */

@@ -35,7 +35,8 @@ export class TvSheet {
     this.parts = partsOf(null);
     this.page = part('tv');
     this.late = '';
-    this.drawnLeft = '';
+    /** @type {string | null} nothing drawn yet */
+    this.drawnLeft = null;
     this.fitted = '';
     window.addEventListener('resize', () => { this.fit(); });
     if (document.fonts !== undefined) {

@@ -13,7 +13,8 @@ const out = path.join(stage.root, 'tests/out');
 const axe = readFileSync(path.join(stage.root, 'tests/web/node_modules/axe-core/axe.min.js'), 'utf8');
 const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
 const UNIT = path.join(stage.root, 'config/units/larkfield-circuit.toml');
-const ALL = [1, 2, 3, 4, 5, 6, 7, 8];
+/** Without the rope: nobody has recorded that it is allowed, so no screen shows it. */
+const ALL = [1, 2, 4, 5, 6, 7, 8];
 /** No baseline in this share of the page's height at its upper edge: `HEADROOM` in core/plan/lettering. */
 const HEADROOM = 0.08;
 
@@ -51,7 +52,7 @@ async function assertReadable(eye, page, least, name) {
   for (const weight of new Set(texts.map((t) => t.weight))) {
     const part = weight === '600' ? '#cue' : '#task';
     capital[weight] = weight === '700' || weight === '500' || weight === '600'
-      ? (await drawnCapital(eye, page, part)) / parseFloat(await page.evaluate((s) => getComputedStyle(document.querySelector(s)).fontSize, part))
+      ? await drawnCapital(eye, page, part)
       : 0;
   }
   for (const t of texts) {
@@ -86,8 +87,9 @@ async function states(browser, numbers, [width, height], looks) {
     await uncovered(page);
     for (const look of looks) {
       for (const language of ['en', 'es']) {
-        for (const [grade, seen] of [[1, 'picture'], [4, 'text']]) {
-          await choose(base, { grade, look, language: { station: number, language } });
+        for (const seen of ['picture', 'text']) {
+          // A grade that has every station.
+          await choose(base, { grade: 4, choice: seen, look, language: { station: number, language } });
           await view(page, seen);
           await stage.until('the language', () => page.evaluate((l) => document.documentElement.lang === l, language));
           const name = `sheet-${number}-${seen}-${language}-${look}-${width}`;
