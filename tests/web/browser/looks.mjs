@@ -15,7 +15,7 @@ const TV = [[1920, 1080], [1280, 720], [3840, 2160]];
 const DESK = [[390, 844], [1024, 768], [1920, 1080]];
 const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
 
-async function look(browser, base, route, sizes, { filling = false, name: called = '' } = {}) {
+async function look(browser, base, route, sizes, { filling = false, name: called = '', before = async () => {} } = {}) {
   for (const lang of ['en', 'es']) {
     for (const [width, height] of sizes) {
       const page = await stage.openPage(browser, `${base}${route}?lang=${lang}`, {
@@ -27,6 +27,7 @@ async function look(browser, base, route, sizes, { filling = false, name: called
       const name = `${called || route.replace(/\W+/g, '-').replace(/^-|-$/g, '') || 'home'}${filling ? '-filling' : ''}-${lang}-${width}`;
       if (route.startsWith('/tv') && !filling) await picture(page);
       else await stage.sleep(1200);
+      await before(page);
       await page.screenshot({ path: path.join(out, `${name}.png`) });
       assert.equal(await page.evaluate(() => document.documentElement.scrollWidth > window.innerWidth), false,
         `${name} scrolls sideways`);
@@ -47,10 +48,23 @@ async function everyPage(browser) {
   await look(browser, base, '/tv/1', TV.slice(0, 1), { filling: true });
   await look(browser, base, '/', DESK);
   await look(browser, base, '/remote', DESK);
-  await look(browser, base, '/unit', DESK);
   await look(browser, base, '/no-such-page', DESK);
   await look(browser, base, '/tv/1', TV);
   await look(browser, base, '/tv/2', TV.slice(0, 1));
+}
+
+async function unitPage(browser) {
+  mkdirSync(out, { recursive: true });
+  const { base } = await stage.startDemo();
+  await look(browser, base, '/unit', DESK);
+  // A station open, with a mistake in it.
+  const before = async (page) => {
+    await page.click('[id="part-station.beam"] summary');
+    await page.fill('[id="field-station.beam.title.en"]', '');
+    await stage.until('the mistake', () => page.isVisible('.mistake'));
+    await page.evaluate(() => window.scrollTo(0, 0));
+  };
+  await look(browser, base, '/unit', DESK.slice(0, 1), { name: 'unit-open', before });
 }
 
 async function doorPages(browser) {
@@ -79,6 +93,7 @@ async function awayCard(browser) {
 
 export const tests = [
   ['every page, every size, both languages', everyPage],
+  ['the editor of a unit, open and closed', unitPage],
   ['the pages of the door', doorPages],
   ['the card of a camera that is away can be read from six metres', awayCard],
 ];
