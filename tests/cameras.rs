@@ -141,7 +141,7 @@ fn new_parameter_sets_come_before_their_keyframe() {
         match heard.next() {
             CameraEvent::Format(config) => formats.push(config),
             CameraEvent::Picture(_) | CameraEvent::Notes(_) => {}
-            CameraEvent::Ended(error) => panic!("{error:?}"),
+            CameraEvent::Ended(error) | CameraEvent::Waiting(error) => panic!("{error:?}"),
         }
     }
     assert_ne!(formats[0], formats[1]);

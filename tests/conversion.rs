@@ -49,7 +49,7 @@ fn what_cannot_be_passed_on_is_converted_and_said() {
         let notes = (0..60).find_map(|_| match heard.next() {
             CameraEvent::Format(_) | CameraEvent::Picture(_) => None,
             CameraEvent::Notes(notes) => Some(notes),
-            CameraEvent::Ended(error) => panic!("{quirk}: {error}"),
+            CameraEvent::Ended(error) | CameraEvent::Waiting(error) => panic!("{quirk}: {error}"),
         });
         let notes = notes.unwrap_or_else(|| panic!("{quirk}: passed on as it is"));
         assert_eq!(notes[0].word, word, "{quirk}");
@@ -76,7 +76,7 @@ fn listen_patiently(url: &str) -> Heard {
         let heard = listen(&mut network(url, None, None));
         match heard.next() {
             CameraEvent::Ended(error) if error.state == CameraState::Unreachable => {}
-            CameraEvent::Ended(error) => panic!("{error}"),
+            CameraEvent::Ended(error) | CameraEvent::Waiting(error) => panic!("{error}"),
             first => return heard.with(first),
         }
     }

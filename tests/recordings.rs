@@ -118,7 +118,7 @@ fn it_goes_round_and_times_only_grow() {
             CameraEvent::Format(config) => intake.format(&config.0).unwrap(),
             CameraEvent::Picture(picture) => intake.picture(picture),
             CameraEvent::Notes(_) => Vec::new(),
-            CameraEvent::Ended(error) => panic!("{error:?}"),
+            CameraEvent::Ended(error) | CameraEvent::Waiting(error) => panic!("{error:?}"),
         };
         captures.extend(made.into_iter().filter_map(|made| match made {
             Made::Fragment(fragment) => Some(fragment.capture),

@@ -3,6 +3,7 @@
 //!
 //! - [`camera`]: what a camera is to everyone else; no `GStreamer` in it.
 //! - [`source`]: the kinds of camera.
+//! - [`decode`]: brightness out of a stream, for whoever has to look.
 //! - [`encode`]: H.264 from raw pictures, by the best encoder that works here.
 //! - [`whip`]: devices that publish over WebRTC.
 //!
@@ -11,6 +12,7 @@
 //! no part of this room asks for it.
 
 pub mod camera;
+pub mod decode;
 pub mod encode;
 pub mod source;
 pub mod whip;

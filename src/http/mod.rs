@@ -2,10 +2,11 @@
 //! the door and the core, and turns their answers into HTTP.
 //!
 //! - `serve`: listening, and the check that every request passes first; `tls`
-//!   and `places`: the handshake, and how many connections there may be.
+//!   and `places`: the handshake, and how many connections there may be;
+//!   `refused`: what the log says of those turned away.
 //! - `entrance`: the door, with the world it needs; `doors`: its pages.
 //! - `routes`: which path leads where.
-//! - `api`, `pages`, `socket`, `assets`, `trust`: the handlers.
+//! - `api`, `units`, `pages`, `socket`, `assets`, `trust`: the handlers.
 //! - `problem`: the one mapping from errors to HTTP.
 //!
 //! warp is known in this room only. Handlers answer errors as replies, never
@@ -13,6 +14,7 @@
 //! status.
 
 mod api;
+mod asked;
 mod assets;
 mod doors;
 mod entrance;
@@ -20,14 +22,17 @@ mod pages;
 mod places;
 mod problem;
 mod qr;
+mod refused;
 mod routes;
 mod serve;
 mod socket;
 mod tls;
 mod trust;
+mod units;
 mod words;
 
 use std::{
+    collections::BTreeMap,
     hash::{DefaultHasher, Hash, Hasher},
     sync::{Arc, LazyLock},
 };
@@ -36,6 +41,7 @@ use afterturn_core::kernel::StationNumber;
 use tokio::sync::watch;
 
 use crate::station::Station;
+use crate::units::{Sheets, Shelf};
 
 pub use entrance::{Entrance, ThisMachine};
 pub use problem::{Kind, Problem};
@@ -61,6 +67,8 @@ pub(crate) static BUILD: LazyLock<String> = LazyLock::new(|| {
 pub struct App {
     stations: Arc<[Arc<Station>]>,
     entrance: Arc<Entrance>,
+    sheets: Arc<Sheets>,
+    units: Arc<Shelf>,
     demo: bool,
     stop: watch::Receiver<bool>,
     network: Option<Network>,
@@ -86,10 +94,24 @@ impl App {
         Self {
             stations: stations.into(),
             entrance,
+            sheets: Arc::new(Sheets::new(BTreeMap::new())),
+            units: Arc::new(Shelf::in_memory()),
             demo,
             stop,
             network: None,
         }
+    }
+
+    /// The same with something to show beside the pictures.
+    #[must_use]
+    pub fn with_sheets(self, sheets: Arc<Sheets>) -> Self {
+        Self { sheets, ..self }
+    }
+
+    /// The same with unit files.
+    #[must_use]
+    pub fn with_units(self, units: Arc<Shelf>) -> Self {
+        Self { units, ..self }
     }
 
     /// The same on the network: what is shown of it, and its port.

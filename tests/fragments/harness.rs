@@ -63,7 +63,7 @@ pub(crate) fn record(camera: &mut dyn Camera) -> Recording {
             CameraEvent::Format(config) => intake.format(&config.0).unwrap(),
             CameraEvent::Picture(picture) => intake.picture(picture),
             CameraEvent::Notes(_) => continue,
-            CameraEvent::Ended(error) => panic!("ended: {error:?}"),
+            CameraEvent::Ended(error) | CameraEvent::Waiting(error) => panic!("ended: {error:?}"),
         };
         if keep(made) >= PICTURES {
             break;

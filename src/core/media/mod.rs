@@ -5,6 +5,7 @@
 //! them. H.264 is carried, never decoded.
 
 pub mod annexb;
+pub mod bars;
 mod fragment;
 mod intake;
 mod params;
