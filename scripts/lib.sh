@@ -28,6 +28,8 @@ BUILD_PACKAGES=(
     libgstreamer1.0-dev libgstreamer-plugins-base1.0-dev
     gstreamer1.0-plugins-base gstreamer1.0-plugins-good
     gstreamer1.0-plugins-bad gstreamer1.0-plugins-ugly
+    # Encrypts what publishers send.
+    libssl-dev
     # Decodes what cannot be passed on as it comes.
     gstreamer1.0-libav
 )

@@ -34,6 +34,7 @@ use crate::{
             file::FileCamera,
             network::{NetworkCamera, NetworkSettings},
         },
+        whip::{Publishing, camera::WhipCamera},
     },
     cli::Exit,
     door::Kept,
@@ -92,6 +93,10 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
         Ok(network) => network,
         Err(exit) => return exit,
     };
+    let publishing = match network::publishing(&settings).await {
+        Ok(publishing) => publishing,
+        Err(exit) => return exit,
+    };
     let clock = start_clock(settings.state_dir.as_deref());
     let now: NowFn = Arc::new(move || clock.now());
     let (stop, stopped) = watch::channel(false);
@@ -110,9 +115,12 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
         // It names no station and a grade there is.
         let _ = sheets.choose(DEMO_CLASS);
     }
+    let published = settings.stations.iter();
+    let published = published.filter(|station| station.camera == CameraSettings::Whip);
+    let published = published.map(|station| station.number).collect();
     for station in settings.stations {
         let mark = Mark::of(&station.camera);
-        let camera = camera(&station.camera, truth.clone(), &encoding);
+        let camera = camera(&station, truth.clone(), &encoding, publishing.as_ref());
         let station = Station::new(config(&station), Arc::clone(&now), &memory);
         latencies.give(&station, mark);
         tasks.spawn(supervise(Arc::clone(&station), camera, stopped.clone()));
@@ -154,6 +162,11 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     tasks.spawn(watch_units(Arc::clone(&units), stopped.clone()));
     let app = App::new(stations, entrance, extras.demo, stopped.clone());
     let app = app.with_units(units).with_sheets(sheets);
+    let app = match publishing {
+        Some(publishing) => app.with_publishing(publishing, published),
+        None => app,
+    };
+    tasks.spawn(http::cut_leavers(app.clone(), stopped.clone()));
     let app = network.start(app, &mut tasks, &stopped);
     tasks.spawn(listening.serve(app, stopped));
     service::ready();
@@ -236,7 +249,10 @@ fn truth_sink(path: Option<PathBuf>) -> Result<Option<TruthSink>, Exit> {
 /// Tries out the encoders before any camera waits for one, where one is sure to
 /// be needed.
 async fn settle_encoding(wish: Option<String>, stations: &[StationSettings]) -> Encoding {
-    let sure = |station: &&StationSettings| !matches!(station.camera, CameraSettings::Network(_));
+    let sure = |station: &&StationSettings| {
+        let camera = &station.camera;
+        !matches!(camera, CameraSettings::Network(_) | CameraSettings::Whip)
+    };
     let expected = stations.iter().filter(sure).count() as u32;
     let encoding = Encoding::new(wish, expected);
     if expected > 0 {
@@ -248,11 +264,16 @@ async fn settle_encoding(wish: Option<String>, stations: &[StationSettings]) -> 
 }
 
 fn camera(
-    settings: &CameraSettings,
+    station: &StationSettings,
     truth: Option<TruthSink>,
     encoding: &Encoding,
+    publishing: Option<&Publishing>,
 ) -> Box<dyn Camera> {
-    match settings {
+    match &station.camera {
+        CameraSettings::Whip => {
+            let publishing = publishing.expect("opened where any station wants it");
+            Box::new(WhipCamera::new(publishing.clone(), station.number))
+        }
         CameraSettings::Demo { seed } => {
             Box::new(DemoCamera::new(*seed, Size::HD, DEMO_FPS, truth).encoded_by(encoding.clone()))
         }

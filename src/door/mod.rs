@@ -41,7 +41,7 @@ pub enum Role {
     Helper,
     /// One screen: sees, and presses what is on it.
     Screen,
-    /// Publishes to one station.
+    /// Publishes to one station, and sees what becomes of it.
     Camera,
 }
 
@@ -91,11 +91,13 @@ pub enum Action {
     KeepDoor,
     /// Find out how long a camera takes, and go by it.
     Calibrate,
+    /// Be the camera of a station.
+    Publish,
 }
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 11] = [
         Self::SeeStations,
         Self::Watch,
         Self::SetDelay,
@@ -106,6 +108,7 @@ impl Action {
         Self::EditUnits,
         Self::KeepDoor,
         Self::Calibrate,
+        Self::Publish,
     ];
 }
 
@@ -128,6 +131,8 @@ impl Role {
                         | Action::Hide
                 )
                 | (Self::Screen, Action::Watch)
+                // A tablet wired to the TV is both, and sees its station anyway.
+                | (Self::Camera, Action::Publish | Action::Watch)
         )
     }
 }
@@ -190,7 +195,7 @@ mod tests {
                     ]
                 ),
                 (Role::Screen, vec![Action::Watch]),
-                (Role::Camera, vec![]),
+                (Role::Camera, vec![Action::Watch, Action::Publish]),
             ]
         );
     }

@@ -238,7 +238,8 @@ fn standing(app: &App, state: PairingState, arrival: &Arrival) -> Standing {
             go: match grant {
                 Grant::Screen { station } => format!("/tv/{station}"),
                 Grant::Teacher | Grant::Helper => "/remote".to_owned(),
-                Grant::Camera { .. } | Grant::ThisMachine => "/".to_owned(),
+                Grant::Camera { station } => format!("/camera/{station}"),
+                Grant::ThisMachine => "/".to_owned(),
             },
         },
         PairingState::Unknown => Standing::Unknown,
@@ -251,6 +252,7 @@ pub(super) fn screens(
     language: Language,
     own: Option<Pass>,
     said: &'static str,
+    key: Option<String>,
 ) -> Response {
     let (all, has_pin) = app
         .entrance
@@ -260,7 +262,7 @@ pub(super) fn screens(
         .into_iter()
         .map(|one| (one, Some(one.id) == own))
         .collect();
-    pages::screens(app, language, &all, has_pin, said)
+    pages::screens(app, language, &all, has_pin, said, key)
 }
 
 /// `POST /screens`: one of its forms.
@@ -271,7 +273,18 @@ pub(super) async fn change(
     pass: Option<Pass>,
     peer: IpAddr,
 ) -> Result<Response, Problem> {
+    let mut key = None;
     let said = match form.get("do") {
+        // For a publisher that is no browser: told once, kept as a hash.
+        "key" => match station_of(app, &form) {
+            Some(station) => {
+                let grant = Grant::Camera { station };
+                let token = app.entrance.with(|door, now| door.open(grant, now));
+                key = Some(token.expose().to_owned());
+                "screens-key-made"
+            }
+            None => "screens-no-station",
+        },
         "let-in" => let_in(app, &form, peer)?,
         "remove" => {
             let id = form.get("id").parse().map(SessionId);
@@ -299,15 +312,17 @@ pub(super) async fn change(
         _ => return Err(Problem::new(Kind::BadRequest, "nothing was asked for")),
     };
     tracing::info!(outcome = said, "door");
-    Ok(screens(app, language, pass, said))
+    Ok(screens(app, language, pass, said, key))
 }
 
 fn let_in(app: &App, form: &Form, peer: IpAddr) -> Result<&'static str, Problem> {
-    let station: StationNumber = match form.get("station").parse() {
-        Ok(station) if app.has_station(station) => station,
-        _ => return Ok("screens-no-station"),
+    let Some(station) = station_of(app, form) else {
+        return Ok("screens-no-station");
     };
-    let grant = Grant::Screen { station };
+    let grant = match form.get("as") {
+        "camera" => Grant::Camera { station },
+        _ => Grant::Screen { station },
+    };
     let approved = app
         .entrance
         .with(|door, now| door.approve(form.get("code"), grant, Peer::of(peer), now))?;
@@ -317,10 +332,24 @@ fn let_in(app: &App, form: &Form, peer: IpAddr) -> Result<&'static str, Problem>
     })
 }
 
+/// The station that a form names, if there is one.
+fn station_of(app: &App, form: &Form) -> Option<StationNumber> {
+    let station = form.get("station").parse().ok()?;
+    app.has_station(station).then_some(station)
+}
+
 /// Sends a browser on by GET (RFC 9110 §15.4.4).
 pub(super) fn see_other(to: &'static str) -> Response {
     let mut response = StatusCode::SEE_OTHER.into_response();
     let to = HeaderValue::from_static(to);
+    response.headers_mut().insert(header::LOCATION, to);
+    response
+}
+
+/// The same, to a path that was put together.
+pub(super) fn see_other_owned(to: &str) -> Response {
+    let mut response = StatusCode::SEE_OTHER.into_response();
+    let to = HeaderValue::from_str(to).expect("a path of ours");
     response.headers_mut().insert(header::LOCATION, to);
     response
 }

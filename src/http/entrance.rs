@@ -18,7 +18,7 @@ use warp::http::{HeaderMap, header};
 use super::{Kind, Problem};
 use crate::av::camera::NowFn;
 use crate::door::{
-    Arrival, Door, Grant, Hash, Kept, Listener, Pass, Peer, Token, Wait, What, hash, verify,
+    Arrival, Door, Grant, Hash, Kept, Listener, Pass, Peer, Role, Token, Wait, What, hash, verify,
 };
 
 /// What a browser on the box itself may do without signing in.
@@ -116,6 +116,21 @@ impl Entrance {
             session: None,
             grant,
         })
+    }
+
+    /// Who a program comes from that shows its key with each request (RFC 6750
+    /// §2.1): a camera, and nobody else. No browser does that by itself.
+    pub(super) fn by_key(&self, headers: &HeaderMap, arrival: &Arrival) -> Option<Pass> {
+        let shown = headers.get(header::AUTHORIZATION)?.to_str().ok()?;
+        let (scheme, key) = shown.split_once(' ')?;
+        if !scheme.eq_ignore_ascii_case("bearer") {
+            return None;
+        }
+        let pass = self
+            .door()
+            .pass(&Token::from_text(key.trim()), self.now())?;
+        let camera = pass.grant.role() == Role::Camera;
+        (camera && arrival.listener.lets_in(Role::Camera)).then_some(pass)
     }
 
     /// What somebody who was let in may still do.

@@ -6,7 +6,7 @@
 //!   `refused`: what the log says of those turned away.
 //! - `entrance`: the door, with the world it needs; `doors`: its pages.
 //! - `routes`: which path leads where.
-//! - `api`, `units`, `pages`, `socket`, `assets`, `trust`: the handlers.
+//! - `api`, `units`, `whip`, `pages`, `socket`, `assets`, `trust`: the handlers.
 //! - `problem`: the one mapping from errors to HTTP.
 //!
 //! warp is known in this room only. Handlers answer errors as replies, never
@@ -29,10 +29,11 @@ mod socket;
 mod tls;
 mod trust;
 mod units;
+mod whip;
 mod words;
 
 use std::{
-    collections::BTreeMap,
+    collections::{BTreeMap, BTreeSet},
     hash::{DefaultHasher, Hash, Hasher},
     sync::{Arc, LazyLock},
 };
@@ -40,6 +41,7 @@ use std::{
 use afterturn_core::kernel::StationNumber;
 use tokio::sync::watch;
 
+use crate::av::whip::Publishing;
 use crate::station::Station;
 use crate::units::{Sheets, Shelf};
 
@@ -49,6 +51,7 @@ pub use qr::qr_svg;
 pub use routes::routes;
 pub use serve::{Listening, listen, listen_plain_screens, listen_secure};
 pub use tls::Shown;
+pub use whip::cut_leavers;
 
 /// This build: the version, and a mark of everything a page is made of, so that
 /// a page from before an update knows itself to be old.
@@ -72,6 +75,7 @@ pub struct App {
     demo: bool,
     stop: watch::Receiver<bool>,
     network: Option<Network>,
+    whip: Option<whip::Whip>,
 }
 
 /// What the box is on the network.
@@ -99,6 +103,7 @@ impl App {
             demo,
             stop,
             network: None,
+            whip: None,
         }
     }
 
@@ -118,6 +123,17 @@ impl App {
     #[must_use]
     pub fn on_network(mut self, shown: watch::Receiver<Arc<Shown>>, port: u16) -> Self {
         self.network = Some(Network { shown, port });
+        self
+    }
+
+    /// The same with publishers, who may be the cameras of these stations.
+    #[must_use]
+    pub fn with_publishing(
+        mut self,
+        publishing: Publishing,
+        stations: BTreeSet<StationNumber>,
+    ) -> Self {
+        self.whip = Some(whip::Whip::new(publishing, stations));
         self
     }
 

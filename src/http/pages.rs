@@ -8,11 +8,12 @@ use warp::{Reply, reply::Response};
 
 use super::{
     App, BUILD, Problem,
-    doors::{Said, To},
+    asked::{Asked, need, need_at},
+    doors::{Said, To, see_other_owned},
     trust::{Number, numbers},
     words::{Language, Words},
 };
-use crate::door::{self, PassphraseError, Role};
+use crate::door::{self, Action, PassphraseError, Role};
 
 /// What every page needs.
 struct Frame {
@@ -69,7 +70,10 @@ macro_rules! page {
 
 page!(
     /// A station's TV page.
-    TvPage, "tv.html", { mark: Mark, title: String, words_en: &'static str, words_es: &'static str }
+    TvPage, "tv.html", {
+        mark: Mark, title: String, words_en: &'static str, words_es: &'static str,
+        publishes: bool,
+    }
 );
 page!(
     /// The teacher's remote.
@@ -96,9 +100,18 @@ page!(
     PairPage, "pair.html", {}
 );
 page!(
+    /// A station's camera, on the device that is it.
+    CameraPage, "camera.html", { mark: Mark, title: String, taken: bool }
+);
+page!(
+    /// Which station this device is the camera of.
+    CamerasPage, "cameras.html", { stations: Vec<Listed> }
+);
+page!(
     /// Who is let in.
     ScreensPage, "screens.html", {
-        stations: Vec<Listed>, rows: Vec<Row>, has_pin: bool, said: Option<&'static str>, badly: bool
+        stations: Vec<Listed>, rows: Vec<Row>, has_pin: bool, said: Option<&'static str>, badly: bool,
+        key: Option<String>, publishers: bool
     }
 );
 page!(
@@ -178,6 +191,7 @@ pub(super) fn screens(
     all: &[(door::Listed, bool)],
     has_pin: bool,
     said: &'static str,
+    key: Option<String>,
 ) -> Response {
     let row = |(one, own): &(door::Listed, bool)| Row {
         id: one.id.0,
@@ -202,10 +216,56 @@ pub(super) fn screens(
         has_pin,
         said,
         badly,
+        key,
+        app.whip.is_some(),
     ))
 }
 
 pub(super) fn tv(app: &App, language: Language, number: &str) -> Result<Response, Problem> {
+    tv_page(app, language, number, false)
+}
+
+/// The TV page of a device that is the station's camera too.
+pub(super) fn camera_tv(app: &App, language: Language, number: &str) -> Result<Response, Problem> {
+    tv_page(app, language, number, true)
+}
+
+/// `/camera`: for a camera its station's page; for a teacher, which there are.
+pub(super) fn cameras(app: &App, asked: &Asked) -> Result<Response, Problem> {
+    if let Some(station) = asked.pass.and_then(|pass| pass.grant.station()) {
+        need_at(asked, Action::Publish, &station.to_string())?;
+        return Ok(see_other_owned(&format!("/camera/{station}")));
+    }
+    need(asked, Action::Publish)?;
+    let whip = app.whip.as_ref();
+    let published: Vec<_> = whip.map_or_else(Vec::new, |whip| whip.stations().collect());
+    let mut stations = listed(app);
+    stations.retain(|station| published.contains(&station.mark.number));
+    let frame = Frame::new(asked.language, app.demo);
+    Ok(html(&CamerasPage::new(frame, stations)))
+}
+
+/// The page of a station's camera.
+pub(super) fn camera(app: &App, language: Language, number: &str) -> Result<Response, Problem> {
+    let config = app.station(number)?.config();
+    let whip = app.whip.as_ref();
+    let publishes = whip.is_some_and(|whip| whip.stations().any(|one| one == config.number));
+    let frame = Frame::new(language, config.demo);
+    let mark = app.sheets.mark(config.number);
+    Ok(html(&CameraPage::new(
+        frame,
+        mark,
+        config.title.clone(),
+        !publishes,
+    )))
+}
+
+fn tv_page(
+    app: &App,
+    language: Language,
+    number: &str,
+    publishes: bool,
+) -> Result<Response, Problem> {
     let config = app.station(number)?.config();
     let frame = Frame::new(language, config.demo);
     Ok(html(&TvPage::new(
@@ -215,6 +275,7 @@ pub(super) fn tv(app: &App, language: Language, number: &str) -> Result<Response
         // Both, because the teacher may choose another while it is open.
         Language::English.words().live_json(),
         Language::Spanish.words().live_json(),
+        publishes,
     )))
 }
 

@@ -35,6 +35,10 @@ pub enum Kind {
     NotAllowed,
     /// Somebody else was quicker.
     Conflict,
+    /// The body is in another form than is taken here.
+    OtherForm,
+    /// Later.
+    NotNow,
     /// Understood, and impossible.
     Impossible,
     /// Our fault.
@@ -53,6 +57,8 @@ impl Kind {
             Self::NotFound => StatusCode::NOT_FOUND,
             Self::NotAllowed => StatusCode::METHOD_NOT_ALLOWED,
             Self::Conflict => StatusCode::CONFLICT,
+            Self::OtherForm => StatusCode::UNSUPPORTED_MEDIA_TYPE,
+            Self::NotNow => StatusCode::SERVICE_UNAVAILABLE,
             Self::Impossible => StatusCode::UNPROCESSABLE_ENTITY,
             Self::Broken => StatusCode::INTERNAL_SERVER_ERROR,
         }
@@ -71,6 +77,8 @@ impl Kind {
             Self::NotFound => "There is nothing here",
             Self::NotAllowed => "Not with this method",
             Self::Conflict => "Somebody else was quicker",
+            Self::OtherForm => "Not in this form",
+            Self::NotNow => "Not now",
             Self::Impossible => "That cannot be done",
             Self::Broken => "Something broke on this side",
         }
@@ -84,7 +92,7 @@ pub struct Problem {
     pub kind: Kind,
     /// What happened and the one thing to try. Never holds a name or a secret.
     pub detail: String,
-    /// For [`Kind::TooMany`]: seconds until the next try, as `Retry-After`.
+    /// For [`Kind::TooMany`] and [`Kind::NotNow`]: seconds until the next try, as `Retry-After`.
     pub wait_s: Option<u64>,
     /// What else a program is told (RFC 9457 §3.2).
     pub members: serde_json::Map<String, serde_json::Value>,

@@ -22,7 +22,7 @@ use super::{
     doors::{self, Form, Said, To, see_other},
     pages, socket,
     socket::Seat,
-    trust, units,
+    trust, units, whip,
     words::Language,
 };
 use crate::door::{Action, Pass};
@@ -123,6 +123,9 @@ async fn answer(app: &App, asked: &Asked) -> Response {
     let get = asked.method == Method::GET || asked.method == Method::HEAD;
     let outcome = match (&parts[..], &asked.method) {
         (["api", "units", ..], _) => units::programs(app, asked, &parts[2..], get).await,
+        (["api", "stations", _, "whip" | "publisher"] | ["api", "stations", _, "whip", _], _) => {
+            whip::answer(app, asked, &parts[2..]).await
+        }
         (["api", ..], _) => programs(app, asked, &parts, get),
         (["unit"] | ["unit", _], _) if get => units::page(app, asked, &parts[1..]).await,
         (["sign-in" | "sign-out" | "screens", ..], _) => people(app, asked, &parts, get).await,
@@ -152,6 +155,11 @@ fn to_see(app: &App, asked: &Asked, parts: &[&str]) -> Result<Response, Problem>
         }),
         ["tv", number] => need_at(asked, Action::Watch, number)
             .and_then(|()| pages::tv(app, asked.language, number)),
+        ["camera"] => pages::cameras(app, asked),
+        ["camera", number] => need_at(asked, Action::Publish, number)
+            .and_then(|()| pages::camera(app, asked.language, number)),
+        ["camera", number, "tv"] => need_at(asked, Action::Publish, number)
+            .and_then(|()| pages::camera_tv(app, asked.language, number)),
         ["figures"] => need(asked, Action::UseRemote).map(|()| pages::figures(app, asked.language)),
         ["pair"] => Ok(pages::pair(app, asked.language)),
         ["health"] => Ok(api::health(app)),
@@ -186,7 +194,7 @@ async fn people(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<R
         }
         ["sign-out"] if post => Ok(doors::sign_out(app, asked.pass, &asked.arrival)),
         ["screens"] if get => need(asked, Action::KeepDoor)
-            .map(|()| doors::screens(app, asked.language, asked.pass, "")),
+            .map(|()| doors::screens(app, asked.language, asked.pass, "", None)),
         ["screens"] if post => {
             need(asked, Action::KeepDoor)?;
             let form = Form::read(&asked.body);
@@ -242,8 +250,10 @@ pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
             | "sign-out"
             | "screens"
             | "trust"
-            | "unit"]
-            | ["tv" | "trust" | "unit", _]
+            | "unit"
+            | "camera"]
+            | ["tv" | "trust" | "unit" | "camera", _]
+            | ["camera", _, "tv"]
             | ["assets", ..]
             | ["api", "stations" | "pairing" | "showing" | "units"]
             | ["api", "units", _, "trial" | "setups"]
@@ -267,7 +277,7 @@ fn elsewhere(app: &App, asked: &Asked, parts: &[&str], problem: Problem) -> Resp
         && matches!(problem.kind, Kind::Unknown | Kind::Forbidden);
     let screens_only = !asked.arrival.listener.takes_secrets();
     match parts {
-        ["tv", _] if stranger => see_other("/pair"),
+        ["tv" | "camera", ..] if stranger => see_other("/pair"),
         [""] if stranger && screens_only => see_other("/pair"),
         _ if screens_only => pages::problem(app, asked.language, problem),
         ["screens"] if stranger => see_other("/sign-in?to=screens"),
@@ -297,6 +307,9 @@ fn taken(parts: &[&str]) -> &'static str {
         ["api", "stations", _, "orders" | "calibration"]
         | ["api", "units", _, "trial"]
         | ["sign-out"] => "POST",
+        ["api", "stations", _, "whip"] => "POST, OPTIONS",
+        ["api", "stations", _, "whip", _] => "DELETE, OPTIONS",
+        ["api", "stations", _, "publisher"] => "POST",
         ["api", "pairing"] | ["sign-in" | "screens"] => "GET, HEAD, POST",
         _ => "GET, HEAD",
     }

@@ -290,10 +290,11 @@ where
         let who = self.entrance.who(request.headers(), &arrival);
         let mut response = match check(&request, &arrival, who) {
             Ok(()) => {
-                request.extensions_mut().insert(arrival);
-                if let Some(pass) = who {
+                let by_key = || self.entrance.by_key(request.headers(), &arrival);
+                if let Some(pass) = who.or_else(by_key) {
                     request.extensions_mut().insert(pass);
                 }
+                request.extensions_mut().insert(arrival);
                 self.routes.call(request).await?
             }
             Err(refusal) => {

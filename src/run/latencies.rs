@@ -31,6 +31,8 @@ impl Mark {
     pub(super) fn of(camera: &CameraSettings) -> Self {
         let said = match camera {
             CameraSettings::Demo { seed } => format!("demo {seed}"),
+            // Which device it will be is not known; the calibrated one, usually.
+            CameraSettings::Whip => "whip".to_owned(),
             CameraSettings::File { path } => format!("file {}", path.display()),
             CameraSettings::Network(network) => format!("network {}", network.url.location()),
         };

@@ -12,6 +12,7 @@ use std::{
 use tokio::{sync::watch, task::JoinSet};
 
 use super::https::{Certificates, LOOK_EVERY, Machine};
+use crate::av::whip::Publishing;
 use crate::cli::Exit;
 use crate::door::certificate::UnixSeconds;
 use crate::host::{
@@ -20,7 +21,28 @@ use crate::host::{
     clock,
 };
 use crate::http::{self, App, Listening, Shown};
-use crate::settings::Settings;
+use crate::settings::{CameraSettings, Settings};
+
+/// Opens the port that publishers send to, where any station's camera is one:
+/// on the network where that is served, else on the box itself.
+pub(super) async fn publishing(settings: &Settings) -> Result<Option<Publishing>, Exit> {
+    let mut stations = settings.stations.iter();
+    if !stations.any(|station| station.camera == CameraSettings::Whip) {
+        return Ok(None);
+    }
+    let secure = settings.https.as_ref().map(|https| https.listen.ip());
+    let address = SocketAddr::new(secure.unwrap_or(settings.listen.ip()), settings.whip_port);
+    match Publishing::bind(address).await {
+        Ok(publishing) => {
+            tracing::info!(
+                "publishers send to UDP port {}",
+                publishing.address().port()
+            );
+            Ok(Some(publishing))
+        }
+        Err(error) => Err(taken(address, &error)),
+    }
+}
 
 /// What is open to the network, before anything is served.
 pub(super) struct Network {

@@ -17,14 +17,18 @@ const LATENCY_MS: RangeInclusive<u32> = 0..=2_000;
 const NETWORK_LATENCY_MS: u32 = 200;
 /// A recording's pictures are taken when their turn comes.
 const FILE_LATENCY_MS: u32 = 0;
+/// What a tablet takes before its browser has the picture, typically: the rest
+/// its sender reports say. Common practice, no source.
+const WHIP_LATENCY_MS: u32 = 60;
 /// The scene is stamped as it is drawn.
 pub(super) const DEMO_LATENCY_MS: u32 = 0;
 
 /// Each kind, what one is called in a sentence, and the keys that only it has.
-const KINDS: [(&str, &str, &[&str]); 3] = [
+const KINDS: [(&str, &str, &[&str]); 4] = [
     ("network", "a network camera", &network::KEYS),
     ("file", "a recording", &["path"]),
     ("demo", "the demo camera", &["seed"]),
+    ("whip", "a tablet or another publisher", &[]),
 ];
 
 /// Reads a camera and its latency.
@@ -33,7 +37,7 @@ pub(super) fn read(
     mut table: Table<'_>,
     environment: Environment<'_>,
 ) -> Option<(CameraSettings, u32)> {
-    let kind = table.required("kind", "kind = \"network\", \"file\" or \"demo\"");
+    let kind = table.required("kind", "kind = \"network\", \"whip\", \"file\" or \"demo\"");
     let latency = table.optional("latency_ms");
     let latency = latency.map(|entry| entry.whole_within(LATENCY_MS));
     let Some(kind) = kind.and_then(|entry| kind_of(&entry)) else {
@@ -48,6 +52,7 @@ pub(super) fn read(
     let (camera, usual_ms) = match kind {
         "demo" => (demo(table), DEMO_LATENCY_MS),
         "file" => (file(table), FILE_LATENCY_MS),
+        "whip" => (Some(whip(table)), WHIP_LATENCY_MS),
         _ => {
             let camera = network::read(findings, table, environment);
             (camera.map(CameraSettings::Network), NETWORK_LATENCY_MS)
@@ -63,7 +68,7 @@ fn kind_of(entry: &Entry<'_>) -> Option<&'static str> {
     if kind.is_none() {
         let fix = match nearest(given, names()) {
             Some(meant) => format!("did you mean \"{meant}\"?"),
-            None => "write \"network\", \"file\" or \"demo\"".to_owned(),
+            None => "write \"network\", \"whip\", \"file\" or \"demo\"".to_owned(),
         };
         entry.refuse("there is no camera of this kind", fix);
     }
@@ -92,6 +97,12 @@ fn demo(mut table: Table<'_>) -> Option<CameraSettings> {
         None => 1,
     };
     Some(CameraSettings::Demo { seed })
+}
+
+fn whip(mut table: Table<'_>) -> CameraSettings {
+    not_of_this_kind(&mut table, "whip");
+    table.finish();
+    CameraSettings::Whip
 }
 
 fn file(mut table: Table<'_>) -> Option<CameraSettings> {

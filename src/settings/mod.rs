@@ -69,6 +69,8 @@ pub struct Settings {
     pub this_machine_watches: bool,
     /// The encoder to use where it works; the best there is without one.
     pub encoder: Option<String>,
+    /// The UDP port that publishers send to; 0 takes any free one.
+    pub whip_port: u16,
     /// The stations, in the order of the file; at least one.
     pub stations: Vec<StationSettings>,
 }
@@ -102,6 +104,8 @@ pub enum CameraSettings {
         /// Where it is.
         path: PathBuf,
     },
+    /// Whoever publishes to the station over WHIP: a tablet, a phone.
+    Whip,
     /// The built-in scene.
     Demo {
         /// Two cameras with the same seed show the same.
@@ -184,6 +188,7 @@ impl Settings {
             memory_mb: server::DEFAULT_MEMORY_MB,
             this_machine_watches: true,
             encoder: None,
+            whip_port: 0,
             stations: vec![
                 station(1, "Beam walk", 10_000),
                 station(2, "Box jump", 6_000),

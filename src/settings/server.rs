@@ -16,18 +16,20 @@ use super::mask::KnownKeys;
 use super::reader::{Findings, Table, nearest};
 use super::value::Entry;
 use super::{
-    DEFAULT_PORT, Environment, ScreenSettings, Settings, StationSettings, camera, https, screen,
+    CameraSettings, DEFAULT_PORT, Environment, ScreenSettings, Settings, StationSettings, camera,
+    https, screen,
 };
 use crate::av::encode::Encoding;
 
 /// The keys at the top of the file.
-pub(super) const TOP_KEYS: [&str; 9] = [
+pub(super) const TOP_KEYS: [&str; 10] = [
     "listen",
     "state_dir",
     "units_dir",
     "memory_mb",
     "this_machine",
     "encoder",
+    "whip_port",
     "https",
     "plain_screens",
     "station",
@@ -43,6 +45,7 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
         "memory_mb",
         "this_machine",
         "encoder",
+        "whip_port",
         "https",
         "plain_screens",
         "name",
@@ -73,6 +76,8 @@ pub(super) const DEFAULT_MEMORY_MB: u32 = 512;
 /// Below, one station's shortest window does not fit; above, the number is
 /// rather one of another unit.
 const MEMORY_MB: RangeInclusive<u32> = 16..=65_536;
+/// Beside the ports of [https] and [plain_screens].
+const DEFAULT_WHIP_PORT: u16 = 8490;
 /// A window holds any delay a class is likely to want, in 15 MB a station.
 pub(super) const DEFAULT_WINDOW_MS: u32 = 30_000;
 /// Long enough to walk from the mat to the line and look up.
@@ -120,6 +125,10 @@ pub(super) fn read(
         Some(entry) => encoder(&entry),
         None => Some(None),
     };
+    let whip_port = match top.optional("whip_port") {
+        Some(entry) => entry.whole_within(0..=u32::from(u16::MAX)),
+        None => Some(u32::from(DEFAULT_WHIP_PORT)),
+    };
     let https = top.optional("https");
     let plain_screens = top.optional("plain_screens");
     let rows = top.required(
@@ -142,6 +151,13 @@ pub(super) fn read(
         if stations.len() < count {
             return None;
         }
+        let published = |station: &StationSettings| station.camera == CameraSettings::Whip;
+        if stations.iter().any(published) && https.is_none() {
+            rows.warn(
+                "a browser gives its camera to no page without HTTPS, so no tablet can publish",
+                "add a table [https]",
+            );
+        }
     }
     let (https, plain_screens) = network?;
     Some(Settings {
@@ -153,6 +169,7 @@ pub(super) fn read(
         memory_mb: memory_mb?,
         this_machine_watches: this_machine_watches?,
         encoder: encoder?,
+        whip_port: whip_port.and_then(|port| u16::try_from(port).ok())?,
         stations: Some(stations).filter(|all| !all.is_empty())?,
     })
 }
@@ -255,7 +272,7 @@ fn station(
     let window = table.optional("window_ms");
     let camera = table.required(
         "camera",
-        "[station.camera] with kind = \"network\", \"file\" or \"demo\"",
+        "[station.camera] with kind = \"network\", \"whip\", \"file\" or \"demo\"",
     );
     let screen = table.optional("screen");
     table.finish();

@@ -150,7 +150,9 @@ impl Heard {
             match self.next() {
                 CameraEvent::Picture(picture) => pictures.push(picture),
                 CameraEvent::Format(_) | CameraEvent::Notes(_) => {}
-                CameraEvent::Ended(error) | CameraEvent::Waiting(error) => panic!("ended: {error:?}"),
+                CameraEvent::Ended(error) | CameraEvent::Waiting(error) => {
+                    panic!("ended: {error:?}")
+                }
             }
         }
         pictures

@@ -36,7 +36,7 @@ use Comes::{Nothing, Pictures, Refused, Shut, Time};
 
 /// The columns: a role, where it has one that of station 1, or nobody.
 const ASKERS: [&str; 5] = ["teacher", "helper", "screen", "camera", "nobody"];
-const OPEN: [Option<u16>; 5] = [None, None, None, Some(403), Some(401)];
+const OPEN: [Option<u16>; 5] = [None, None, None, None, Some(401)];
 const ELSEWHERE: [Option<u16>; 5] = [None, None, Some(403), Some(403), Some(401)];
 
 /// Every message, and what comes of it for whoever has a socket. What is not

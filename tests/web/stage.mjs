@@ -99,13 +99,13 @@ export async function startServer(stations, {
     `delay_ms = ${station.delay_ms}`,
     `window_ms = ${station.window_ms || 30000}`,
     '[station.camera]',
-    ...(station.url
+    ...(station.whip ? ['kind = "whip"'] : station.url
       ? ['kind = "network"', `url = "${station.url}"`, `latency_ms = ${station.latency_ms || 0}`]
       : ['kind = "demo"', `seed = ${station.seed || 1}`]),
     ...(station.user ? [`user = "${station.user}"`, `password = "${station.password}"`] : []),
     ...(station.screen ? ['[station.screen]', station.screen] : []),
   ].join('\n'));
-  const own = ['listen = "127.0.0.1:8460"', `state_dir = "${folder}"`, `this_machine = "${door}"`, top];
+  const own = ['listen = "127.0.0.1:8460"', `state_dir = "${folder}"`, `this_machine = "${door}"`, 'whip_port = 0', top];
   const firstTime = !existsSync(path.join(folder, 'door.json'));
   writeFileSync(config, [...own, ...tables].join('\n') + '\n');
   const { child, match } = await start('afterturn', ['serve', '--config', config, '--port', String(port)],

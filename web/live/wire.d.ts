@@ -6,7 +6,7 @@ export type Applies = { "clock": "live" } | { "clock": "at_capture",
  */
 capture_us: number, };
 
-export type CameraState = "starting" | "showing" | "stalled" | "unreachable" | "refused" | "not_a_camera" | "unsuitable" | "ended" | "missing_part";
+export type CameraState = "starting" | "showing" | "stalled" | "unreachable" | "refused" | "not_a_camera" | "unsuitable" | "ended" | "missing_part" | "no_publisher";
 
 export type CoverReason = "dont_show" | "wiped" | "covered" | "paused";
 
@@ -366,6 +366,35 @@ export type CalibrationAsk = {
  * What is asked.
  */
 order: CalibrationOrder, };
+
+export type PublisherNews = { 
+/**
+ * Who it is, if it publishes: the last part of the address it was given.
+ */
+publisher: number | null, 
+/**
+ * How far the server's clock is ahead of its own wall clock, which its
+ * sender reports go by, once it has compared them.
+ */
+ahead_us: number | null, };
+
+export type PublisherStanding = { 
+/**
+ * The server's capture clock as this was written.
+ */
+now_us: number, 
+/**
+ * Who publishes to this station now, if anybody does.
+ */
+publisher: number | null, 
+/**
+ * Pictures arrive.
+ */
+receiving: boolean, 
+/**
+ * What the camera does not see well, if anything.
+ */
+sight: SightTrouble | null, };
 
 export type StationInfo = { 
 /**

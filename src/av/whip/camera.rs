@@ -41,7 +41,7 @@ impl Drop for Wanting {
 
 impl Camera for WhipCamera {
     fn kind(&self) -> &'static str {
-        "publisher"
+        "whip"
     }
 
     fn start(&mut self, now: NowFn, events: EventSink) -> Result<Box<dyn Running>, CameraError> {

@@ -27,7 +27,7 @@ use tokio::{
 
 use super::camera::{CameraError, CameraEvent, EventSink, NowFn};
 
-/// Who publishes: a number that is never given twice while the program runs.
+/// Who publishes: a number that is never given twice, over restarts neither.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct PublisherId(pub u64);
 
@@ -95,6 +95,12 @@ enum Order {
         station: StationNumber,
         turn: u64,
     },
+    /// How far our clock is ahead of the publisher's.
+    Clock {
+        station: StationNumber,
+        publisher: PublisherId,
+        ahead_us: i64,
+    },
 }
 
 /// An answer to an offer.
@@ -112,7 +118,11 @@ pub struct Publishing {
     orders: mpsc::UnboundedSender<Order>,
     address: SocketAddr,
     turns: Arc<Mutex<HashMap<StationNumber, u64>>>,
+    current: Current,
 }
+
+/// Who publishes to which station now.
+type Current = Arc<Mutex<HashMap<StationNumber, PublisherId>>>;
 
 impl Publishing {
     /// Binds the socket and serves it for as long as a clone is held. Port 0
@@ -121,11 +131,13 @@ impl Publishing {
         let socket = UdpSocket::bind(address).await?;
         let address = socket.local_addr()?;
         let (orders, taken) = mpsc::unbounded_channel();
-        tokio::spawn(task::run(socket, taken));
+        let current = Current::default();
+        tokio::spawn(task::run(socket, taken, Arc::clone(&current)));
         Ok(Self {
             orders,
             address,
             turns: Arc::default(),
+            current,
         })
     }
 
@@ -161,6 +173,23 @@ impl Publishing {
     /// Ends what was begun by [`Publishing::publish`]; again does no harm.
     pub fn end(&self, station: StationNumber, publisher: PublisherId) {
         let _ = self.orders.send(Order::End { station, publisher });
+    }
+
+    /// Who publishes to this station now.
+    #[must_use]
+    pub fn current(&self, station: StationNumber) -> Option<PublisherId> {
+        let current = self.current.lock().unwrap_or_else(PoisonError::into_inner);
+        current.get(&station).copied()
+    }
+
+    /// A publisher has compared clocks: ours is so far ahead of its own. With its
+    /// sender reports, pictures then have the time they were taken.
+    pub fn clock(&self, station: StationNumber, publisher: PublisherId, ahead_us: i64) {
+        let _ = self.orders.send(Order::Clock {
+            station,
+            publisher,
+            ahead_us,
+        });
     }
 
     /// Ends whatever this device publishes: it may no more.

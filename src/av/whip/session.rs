@@ -5,12 +5,12 @@
 
 use std::{
     net::SocketAddr,
-    time::{Duration, Instant},
+    time::{Duration, Instant, UNIX_EPOCH},
 };
 
 use afterturn_core::{
     kernel::CaptureUs,
-    media::{Picture, annexb, stamp::SourceStamp},
+    media::{Picture, annexb, report::SenderReport, stamp::SourceStamp},
 };
 use bytes::Bytes;
 use str0m::{
@@ -49,6 +49,8 @@ pub(super) struct Session {
     wants_keyframe: bool,
     keyframe_at: Option<Instant>,
     asked_at: Option<Instant>,
+    /// How far our clock is ahead of the publisher's, once they were compared.
+    ahead_us: Option<i64>,
     ended: bool,
 }
 
@@ -103,6 +105,7 @@ impl Session {
             wants_keyframe: true,
             keyframe_at: None,
             asked_at: None,
+            ahead_us: None,
             ended: false,
         };
         Ok((session, answer))
@@ -146,6 +149,11 @@ impl Session {
             self.end(&error);
         }
         self.ask_for_keyframe(now);
+    }
+
+    /// Clocks were compared.
+    pub(super) const fn compared(&mut self, ahead_us: i64) {
+        self.ahead_us = Some(ahead_us);
     }
 
     /// A new reader: it begins with parameter sets and a keyframe.
@@ -222,11 +230,27 @@ impl Session {
                 ticks,
                 clock_hz: CLOCK_HZ,
             },
-            arrival,
+            arrival: self.taken(data, ticks, arrival),
             keyframe: unit.keyframe,
             data: unit.data,
         }));
         told
+    }
+
+    /// When the picture was taken, as far as its sender has told; else when it
+    /// arrived.
+    fn taken(&self, data: &MediaData, ticks: u32, arrival: CaptureUs) -> CaptureUs {
+        let said = self.ahead_us.zip(data.last_sender_info.as_ref());
+        let taken = said.and_then(|(ahead_us, info)| {
+            let sender = info.ntp_time.duration_since(UNIX_EPOCH).ok()?;
+            let report = SenderReport {
+                sender_us: i64::try_from(sender.as_micros()).ok()?,
+                ticks: info.rtp_time.numer() as u32,
+                clock_hz: CLOCK_HZ,
+            };
+            report.taken(ticks, ahead_us, arrival)
+        });
+        taken.unwrap_or(arrival)
     }
 
     /// Asks for a keyframe where one is due: a browser sends none by itself.

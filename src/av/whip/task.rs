@@ -6,6 +6,7 @@
 use std::{
     collections::HashMap,
     net::{IpAddr, SocketAddr},
+    sync::PoisonError,
     time::{Duration, Instant},
 };
 
@@ -17,7 +18,7 @@ use tokio::{
 };
 
 use super::{
-    Order, PublishError, Published, PublisherId, Wanted, nobody,
+    Current, Order, PublishError, Published, PublisherId, Wanted, nobody,
     session::{Session, Wish},
 };
 
@@ -42,10 +43,15 @@ struct Task {
     wanted: HashMap<StationNumber, Wanted>,
     publishers: HashMap<StationNumber, Publisher>,
     next: u64,
+    current: Current,
 }
 
 /// Serves until nobody can give orders any more.
-pub(super) async fn run(socket: UdpSocket, mut orders: mpsc::UnboundedReceiver<Order>) {
+pub(super) async fn run(
+    socket: UdpSocket,
+    mut orders: mpsc::UnboundedReceiver<Order>,
+    current: Current,
+) {
     // Smaller is no reason not to serve.
     let _ = socket2::SockRef::from(&socket).set_recv_buffer_size(RECEIVE_BUFFER_BYTES);
     let Ok(local) = socket.local_addr() else {
@@ -57,6 +63,7 @@ pub(super) async fn run(socket: UdpSocket, mut orders: mpsc::UnboundedReceiver<O
         wanted: HashMap::new(),
         publishers: HashMap::new(),
         next: 1,
+        current,
     };
     let mut buffer = vec![0; DATAGRAM_BYTES];
     let mut wake = Instant::now() + LOOK;
@@ -110,6 +117,16 @@ impl Task {
                     self.part(station).await;
                 }
             }
+            Order::Clock {
+                station,
+                publisher,
+                ahead_us,
+            } => {
+                let theirs = self.publishers.get_mut(&station);
+                if let Some(theirs) = theirs.filter(|p| p.id == publisher) {
+                    theirs.session.compared(ahead_us);
+                }
+            }
             Order::Open { station, wanted } => {
                 match self.publishers.get_mut(&station) {
                     Some(publisher) => publisher.session.begin_anew(Instant::now()),
@@ -134,22 +151,32 @@ impl Task {
         offer: &str,
     ) -> Result<Published, PublishError> {
         let now = Instant::now();
-        if !self.wanted.contains_key(&station) {
+        let Some(wanted) = self.wanted.get(&station) else {
             return Err(PublishError::Off);
-        }
+        };
+        // The capture clock never goes back, not over a restart either.
+        let number = (wanted.now)().0.max(self.next);
         let other = self.publishers.get(&station).filter(|p| p.device != device);
         let lively = |p: &Publisher| p.session.last.is_some_and(|at| now - at < SILENT);
         if other.is_some_and(lively) {
             return Err(PublishError::Taken);
         }
         let local = SocketAddr::new(reached.to_canonical(), self.local.port());
-        if local.is_ipv4() != self.local.is_ipv4() {
+        let everywhere = self.local.ip().is_unspecified();
+        let served = match (self.local.ip(), local.ip()) {
+            // A socket for all addresses of IPv6 takes the older ones too.
+            (IpAddr::V6(_), _) if everywhere => true,
+            (IpAddr::V4(_), IpAddr::V4(_)) if everywhere => true,
+            (bound, reached) => bound == reached,
+        };
+        if !served {
             return Err(PublishError::Address);
         }
         let (session, answer) = Session::answer(offer, local, now)?;
         self.part(station).await;
-        let id = PublisherId(self.next);
-        self.next += 1;
+        let id = PublisherId(number);
+        self.next = number + 1;
+        self.note(station, Some(id));
         tracing::info!(station = station.get(), "a device publishes");
         let publisher = Publisher {
             id,
@@ -161,6 +188,15 @@ impl Task {
             publisher: id,
             answer,
         })
+    }
+
+    /// Says who publishes, to those who ask.
+    fn note(&self, station: StationNumber, publisher: Option<PublisherId>) {
+        let mut current = self.current.lock().unwrap_or_else(PoisonError::into_inner);
+        match publisher {
+            Some(publisher) => current.insert(station, publisher),
+            None => current.remove(&station),
+        };
     }
 
     fn datagram(&mut self, source: SocketAddr, bytes: &[u8]) {
@@ -205,6 +241,7 @@ impl Task {
         let Some(mut publisher) = self.publishers.remove(&station) else {
             return;
         };
+        self.note(station, None);
         publisher.session.close();
         drain(&self.socket, &mut publisher, None, Instant::now()).await;
         tracing::info!(station = station.get(), "a device publishes no more");
@@ -229,6 +266,7 @@ async fn drain(
             match wish {
                 Wish::Wake(at) => return Some(at),
                 Wish::Send(to, bytes) => {
+                    let to = as_bound(to, socket);
                     let _ = timeout(SEND_WITHIN, socket.send_to(&bytes, to)).await;
                 }
                 Wish::Tell(event) => {
@@ -238,5 +276,16 @@ async fn drain(
                 }
             }
         }
+    }
+}
+
+/// A socket of IPv6 knows the older addresses in a form of its own (RFC 4291
+/// §2.5.5.2).
+fn as_bound(to: SocketAddr, socket: &UdpSocket) -> SocketAddr {
+    match (to, socket.local_addr()) {
+        (SocketAddr::V4(four), Ok(SocketAddr::V6(_))) => {
+            SocketAddr::new(four.ip().to_ipv6_mapped().into(), four.port())
+        }
+        _ => to,
     }
 }

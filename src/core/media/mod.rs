@@ -9,6 +9,7 @@ pub mod bars;
 mod fragment;
 mod intake;
 mod params;
+pub mod report;
 pub mod slice;
 pub mod stamp;
 pub mod strip;

@@ -45,6 +45,7 @@
 //! Not here: sending, receiving, or deciding any of it.
 
 mod api;
+mod publisher;
 mod setup;
 mod sheet;
 
@@ -55,6 +56,7 @@ use crate::kernel::CaptureUs;
 pub use api::{
     CameraInfo, CameraNote, Order, StationInfo, StationList, StationOrder, StationPatch, ViewerInfo,
 };
+pub use publisher::{PublisherNews, PublisherStanding};
 pub use setup::{
     CalibrationAsk, CalibrationInfo, CalibrationOrder, CalibrationRefusal, LatencyInfo,
     SightTrouble,

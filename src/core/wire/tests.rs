@@ -35,6 +35,8 @@ fn the_pages_types_are_written_from_these() {
         CalibrationRefusal::decl(&config),
         CalibrationOrder::decl(&config),
         CalibrationAsk::decl(&config),
+        PublisherNews::decl(&config),
+        PublisherStanding::decl(&config),
         StationInfo::decl(&config),
         StationList::decl(&config),
         StationPatch::decl(&config),

@@ -125,6 +125,26 @@ fn each_kind_of_camera_has_its_defaults() {
     let (file, latency_ms, _) = camera("kind = 'file'\npath = '/srv/class.mp4'");
     let path = "/srv/class.mp4".into();
     assert_eq!((file, latency_ms), (CameraSettings::File { path }, 0));
+    let (tablet, latency_ms, report) = camera("kind = 'whip'");
+    assert_eq!((tablet, latency_ms), (CameraSettings::Whip, 60));
+    // Without HTTPS no tablet gives its camera.
+    assert_eq!(report.diagnostics().len(), 1, "{report}");
+    assert!(report.to_string().contains("add a table [https]"));
+}
+
+#[test]
+fn publishers_have_one_port() {
+    let port = |line: &str| read(&format!("{line}\n{GOOD}"));
+    assert_eq!(port("").expect("it is good").0.whip_port, 8490);
+    assert_eq!(port("whip_port = 0").expect("it is good").0.whip_port, 0);
+    for (line, words) in [
+        ("whip_port = 65536", "the nearest possible is 65535"),
+        ("whip_port = '8490'", ""),
+        ("whip_prot = 8490", "whip_port"),
+    ] {
+        let report = port(line).expect_err("a mistake").to_string();
+        assert!(report.contains(words), "{report}");
+    }
 }
 
 #[test]

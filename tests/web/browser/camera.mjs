@@ -1,0 +1,160 @@
+// A tablet as the camera: a real Chromium publishes a recording as its camera,
+// another shows it.
+
+import assert from 'node:assert/strict';
+import { readFileSync } from 'node:fs';
+import path from 'node:path';
+import * as stage from '../stage.mjs';
+import { probe } from '../probe.mjs';
+import { cameraArgs, captures, makeRecording, withCaptures } from '../fake-camera.mjs';
+import { delayFigures } from '../figures.mjs';
+import { assertNoErrors, picture, seenFor, sentence } from './seen.mjs';
+
+const DELAY_MS = 2000;
+/** From the camera to the glass, beyond the delay; absolute. */
+const STRIP_MS = 100;
+/** A request that is refused, or not answered while the server is away. */
+const AWAY = /status of (40[139]|50\d)|ERR_CONNECTION|WebSocket connection|Failed to load resource/;
+
+/** A browser that publishes, on the page of station 1's camera. */
+export async function publish(server, { args = [], size = {} } = {}) {
+  const file = await makeRecording(size);
+  const tablet = await stage.openBrowser({ args: [...cameraArgs(file), ...args] });
+  const page = await stage.openPage(tablet, `${server.base}/camera/1`, { init: captures, viewport: { width: 1024, height: 768 } });
+  await page.click('#start');
+  await on(page);
+  return { tablet, page };
+}
+
+async function on(page) {
+  await stage.until('it publishes', async () => (await page.getAttribute('#camera', 'data-word')) === 'on', { within_ms: 30000 });
+}
+
+/** Whether pictures move and their time is right, by what the camera filmed. */
+async function judged(tv, page, seconds) {
+  await tv.evaluate(() => { window.probe.length = 0; });
+  await stage.sleep(seconds * 1000);
+  const seen = (await tv.evaluate(() => window.probe.slice())).filter((s) => !s.covered);
+  const captured = await page.evaluate(() => window.captures);
+  const figures = delayFigures(withCaptures(seen, captured, DELAY_MS), DELAY_MS, 'strip_ms');
+  return { figures, stamp: delayFigures(seen, DELAY_MS), seen };
+}
+
+async function fromTabletToGlass(browser) {
+  const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: DELAY_MS, whip: true }]);
+  const tv = await stage.openPage(browser, `${server.base}/tv/1`, { init: probe });
+  await stage.until('the TV says what to do', async () => (await tv.innerText('#card-words')) === sentence('live-camera-no-publisher'));
+  const { tablet, page } = await publish(server);
+  await picture(tv);
+  await stage.sleep(8000);
+  const { figures, stamp, seen } = await judged(tv, page, 4);
+  console.log(`       strip → glass: median ${figures.median_ms.toFixed(1)} p95 ${figures.p95_ms.toFixed(1)} ms; stamp → glass: median ${stamp.median_ms.toFixed(1)} p95 ${stamp.p95_ms.toFixed(1)} ms, ${figures.pictures} pictures`);
+  assert.ok(figures.pictures > 60, `${figures.pictures} pictures`);
+  assert.ok(Math.abs(figures.median_ms) <= STRIP_MS, JSON.stringify(figures));
+  assert.ok(seen.every((s) => s.strip_ms !== null), 'a picture nobody can read was shown');
+  assert.deepEqual(await tv.evaluate(() => [document.querySelector('video').videoWidth, document.querySelector('video').videoHeight]), [1280, 720]);
+
+  // The page is opened anew, and goes on by itself.
+  await page.reload();
+  await on(page);
+  await stage.sleep(DELAY_MS + 1000);
+  assert.ok((await seenFor(tv, 1500)).filter((s) => !s.covered).length > 15);
+
+  // The box begins anew.
+  await stage.end(server.child, 'SIGKILL');
+  const again = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: DELAY_MS, whip: true }], { port: server.port, folder: server.folder });
+  const back_ms = Date.now();
+  await stage.until('pictures arrive again', async () => {
+    const { body } = await stage.api(again.base, '/api/stations/1');
+    return body.camera.state === 'showing';
+  }, { within_ms: 15000, every_ms: 100 });
+  console.log(`       pictures ${Date.now() - back_ms} ms after the box was back`);
+  await picture(tv);
+
+  // And is stopped.
+  await page.click('#stop');
+  await stage.until('nobody publishes', async () => {
+    const { body } = await stage.api(again.base, '/api/stations/1');
+    return body.camera.state === 'no_publisher';
+  });
+  assertNoErrors(page, AWAY);
+  await tablet.close();
+}
+
+async function locked() {
+  const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: DELAY_MS, whip: true }]);
+  const { tablet, page } = await publish(server, { size: { seconds: 4 } });
+  await page.click('#lock');
+  const shows = () => page.getAttribute('#camera', 'data-shows');
+  assert.equal(await shows(), 'locked');
+  await page.click('#unlock');
+  await page.keyboard.press('Enter');
+  assert.equal(await shows(), 'locked', 'a touch does nothing');
+  // Long enough for an outline to be learnt.
+  await stage.until('an outline is kept', () => page.evaluate(() => localStorage.getItem('afterturn-outline-1') !== null), { within_ms: 15000 });
+  await page.focus('#unlock');
+  await page.keyboard.down('Enter');
+  await stage.sleep(2000);
+  assert.equal(await shows(), 'locked');
+  await stage.until('held for three seconds', async () => (await shows()) === 'run', { within_ms: 5000 });
+  await page.keyboard.up('Enter');
+  await stage.until('the outline is shown', () => page.isVisible('#outline'));
+  assertNoErrors(page);
+  await tablet.close();
+}
+
+async function bothAtOnce() {
+  const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: DELAY_MS, whip: true }]);
+  const file = await makeRecording({ seconds: 8 });
+  const tablet = await stage.openBrowser({ args: cameraArgs(file) });
+  const page = await stage.openPage(tablet, `${server.base}/camera/1/tv`, { init: probe });
+  await picture(page);
+  await stage.until('nothing more to say', async () => !(await page.isVisible('#publishes')));
+  assert.ok((await seenFor(page, 1500)).filter((s) => !s.covered).length > 10);
+  assertNoErrors(page);
+  await tablet.close();
+}
+
+const SIZES = [[1024, 768], [768, 1024], [844, 390], [390, 844]];
+const axe = readFileSync(path.join(stage.root, 'tests/web/node_modules/axe-core/axe.min.js'), 'utf8');
+const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
+
+async function looks() {
+  const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: DELAY_MS, whip: true }]);
+  const file = await makeRecording({ seconds: 4 });
+  const tablet = await stage.openBrowser({ args: cameraArgs(file) });
+  const look = async (page, name) => {
+    await page.screenshot({ path: path.join(stage.root, 'tests/out', `camera-${name}.png`) });
+    assert.equal(await page.evaluate(() => document.documentElement.scrollWidth > window.innerWidth), false, `${name} scrolls sideways`);
+    await page.evaluate(axe);
+    const { violations } = await page.evaluate((tags) => window.axe.run({ runOnly: tags }), TAGS);
+    assert.deepEqual(violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target).join(' ')}`), [], name);
+  };
+  for (const lang of ['en', 'es']) {
+    for (const [width, height] of SIZES) {
+      const page = await stage.openPage(tablet, `${server.base}/camera/1?lang=${lang}`, { viewport: { width, height }, bypassCSP: true });
+      const name = `${lang}-${width}`;
+      await look(page, `start-${name}`);
+      await page.click('#start');
+      await on(page);
+      await page.evaluate(() => {
+        const edge = Array.from({ length: 3600 }, (_, i) => (i % 40 > 8 && i % 40 < 32 && (Math.floor(i / 40) === 58 || Math.floor(i / 40) === 80) ? 'f' : '0')).join('');
+        localStorage.setItem('afterturn-outline-1', `160:${edge}`);
+      });
+      await stage.until('the outline is shown', () => page.isVisible('#outline'));
+      await look(page, `run-${name}`);
+      await page.click('#lock');
+      await look(page, `locked-${name}`);
+      assertNoErrors(page);
+      await page.context().close();
+    }
+  }
+  await tablet.close();
+}
+
+export const tests = [
+  ['from a tablet to the glass, through a reload and a restart', fromTabletToGlass],
+  ['a locked camera page', locked],
+  ['a tablet that is camera and screen', bothAtOnce],
+  ['how the camera page looks', looks],
+];
