@@ -99,7 +99,7 @@ export async function startServer(stations, {
     `delay_ms = ${station.delay_ms}`,
     `window_ms = ${station.window_ms || 30000}`,
     '[station.camera]',
-    ...(station.whip ? ['kind = "whip"'] : station.url
+    ...(station.whip ? ['kind = "whip"', `latency_ms = ${station.latency_ms || 0}`] : station.url
       ? ['kind = "network"', `url = "${station.url}"`, `latency_ms = ${station.latency_ms || 0}`]
       : ['kind = "demo"', `seed = ${station.seed || 1}`]),
     ...(station.user ? [`user = "${station.user}"`, `password = "${station.password}"`] : []),

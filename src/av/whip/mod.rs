@@ -224,5 +224,13 @@ fn nobody() -> CameraEvent {
     ))
 }
 
+/// What it says while whoever publishes sends nothing.
+fn stalled() -> CameraEvent {
+    CameraEvent::Waiting(CameraError::new(
+        CameraState::Stalled,
+        "whoever publishes sends no pictures",
+    ))
+}
+
 #[cfg(test)]
 mod tests;

@@ -20,6 +20,7 @@ use tokio::{
 use super::{
     Current, Order, PublishError, Published, PublisherId, Wanted, nobody,
     session::{Session, Wish},
+    stalled,
 };
 
 /// More than the largest datagram an Ethernet carries.
@@ -28,6 +29,10 @@ const DATAGRAM_BYTES: usize = 2048;
 const RECEIVE_BUFFER_BYTES: usize = 2 * 1024 * 1024;
 /// Sessions are looked at at least so often.
 const LOOK: Duration = Duration::from_millis(100);
+/// Said before the station itself finds that no picture came for two seconds and
+/// opens the camera anew: there is nothing to open, and whoever comes back would
+/// find it shut.
+const STALLED: Duration = Duration::from_millis(1_500);
 /// A publisher that has sent nothing for so long may be replaced.
 const SILENT: Duration = Duration::from_secs(2);
 
@@ -35,6 +40,8 @@ struct Publisher {
     id: PublisherId,
     device: u64,
     session: Session,
+    /// The station was told that its pictures have stopped.
+    stalled: bool,
 }
 
 struct Task {
@@ -182,6 +189,7 @@ impl Task {
             id,
             device,
             session,
+            stalled: false,
         };
         self.publishers.insert(station, publisher);
         Ok(Published {
@@ -226,6 +234,14 @@ impl Task {
             if let Some(at) = drain(&self.socket, publisher, wanted, now).await {
                 wake = wake.min(at);
             }
+            let silent = publisher.session.last.is_some_and(|at| now - at > STALLED);
+            if silent
+                && !publisher.stalled
+                && let Some(wanted) = wanted
+            {
+                (wanted.events)(stalled());
+            }
+            publisher.stalled = silent;
             if publisher.session.is_over(now) {
                 over.push(*station);
             }

@@ -79,6 +79,7 @@ fn word(event: &CameraEvent) -> &'static str {
         CameraEvent::Picture(_) => "picture",
         CameraEvent::Notes(_) => "notes",
         CameraEvent::Waiting(why) if why.state == CameraState::NoPublisher => "nobody",
+        CameraEvent::Waiting(why) if why.state == CameraState::Stalled => "stalled",
         CameraEvent::Waiting(_) | CameraEvent::Ended(_) => "other",
     }
 }
@@ -300,6 +301,8 @@ async fn a_device_that_falls_silent_is_replaced_and_one_that_sends_is_not() {
     watched.until("more", |e| pictures(e) >= before + 10).await;
     drop(sending);
     sleep(Duration::from_millis(2500)).await;
+    // The camera is not opened anew for that.
+    assert_eq!(watched.words().last(), Some(&"stalled"));
     let published = other.ask(&publishing, 8).await.unwrap();
     let _sending = other.run(&published, None);
     let before = pictures(&watched.events.lock().unwrap());

@@ -148,7 +148,7 @@ async fn a_publisher_is_told_how_it_stands() {
     let id: u64 = at.rsplit('/').next().unwrap().parse().unwrap();
     let after = said(standing(json!({ "publisher": id, "ahead_us": -5 })).await);
     assert_eq!(after["publisher"], id);
-    for rubbish in [json!([]), json!({ "publisher": "x" }), json!({ "who": 1 })] {
+    for rubbish in [json!(7), json!({ "publisher": "x" }), json!({ "who": 1 })] {
         assert_eq!(standing(rubbish).await.status(), 400);
     }
 }

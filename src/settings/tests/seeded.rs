@@ -141,12 +141,6 @@ const SEEDED: &[(&str, &str, usize, &str)] = &[
     ),
     ("'network'", "'netwrok'", 9, "did you mean \"network\"?"),
     ("'network'", "'webcam'", 9, "\"file\" or \"demo\""),
-    (
-        "'demo'\nseed = 7",
-        "'whip'\nurl = 'x'",
-        18,
-        "belongs to a network camera",
-    ),
     ("kind = 'demo'\n", "", 17, "has no `kind`"),
     ("rtsp://192", "http://192", 10, "begins with rtsp://"),
     ("192.168.1.20:554", "192.168.1.20:rtsp", 10, "not a port"),

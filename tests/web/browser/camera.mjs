@@ -2,12 +2,13 @@
 // another shows it.
 
 import assert from 'node:assert/strict';
-import { readFileSync } from 'node:fs';
+import { mkdirSync, readFileSync } from 'node:fs';
 import path from 'node:path';
 import * as stage from '../stage.mjs';
 import { probe } from '../probe.mjs';
 import { cameraArgs, captures, makeRecording, withCaptures } from '../fake-camera.mjs';
 import { delayFigures } from '../figures.mjs';
+import { watchRequests } from './outside.mjs';
 import { assertNoErrors, picture, seenFor, sentence } from './seen.mjs';
 
 const DELAY_MS = 2000;
@@ -20,10 +21,15 @@ const AWAY = /status of (40[139]|50\d)|ERR_CONNECTION|WebSocket connection|Faile
 export async function publish(server, { args = [], size = {} } = {}) {
   const file = await makeRecording(size);
   const tablet = await stage.openBrowser({ args: [...cameraArgs(file), ...args] });
+  const assertNobodyElse = watchRequests(tablet);
   const page = await stage.openPage(tablet, `${server.base}/camera/1`, { init: captures, viewport: { width: 1024, height: 768 } });
   await page.click('#start');
   await on(page);
-  return { tablet, page };
+  const close = () => {
+    assertNobodyElse();
+    return tablet.close();
+  };
+  return { page, close };
 }
 
 async function on(page) {
@@ -44,7 +50,7 @@ async function fromTabletToGlass(browser) {
   const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: DELAY_MS, whip: true }]);
   const tv = await stage.openPage(browser, `${server.base}/tv/1`, { init: probe });
   await stage.until('the TV says what to do', async () => (await tv.innerText('#card-words')) === sentence('live-camera-no-publisher'));
-  const { tablet, page } = await publish(server);
+  const { page, close } = await publish(server);
   await picture(tv);
   await stage.sleep(8000);
   const { figures, stamp, seen } = await judged(tv, page, 4);
@@ -78,12 +84,15 @@ async function fromTabletToGlass(browser) {
     return body.camera.state === 'no_publisher';
   });
   assertNoErrors(page, AWAY);
-  await tablet.close();
+  await close();
 }
 
-async function locked() {
+async function locked(browser) {
   const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: DELAY_MS, whip: true }]);
-  const { tablet, page } = await publish(server, { size: { seconds: 4 } });
+  // Who publishes is seen on any screen.
+  const tv = await stage.openPage(browser, `${server.base}/tv/1`, { init: probe });
+  const { page, close } = await publish(server, { size: { seconds: 4 } });
+  await picture(tv);
   await page.click('#lock');
   const shows = () => page.getAttribute('#camera', 'data-shows');
   assert.equal(await shows(), 'locked');
@@ -100,15 +109,17 @@ async function locked() {
   await page.keyboard.up('Enter');
   await stage.until('the outline is shown', () => page.isVisible('#outline'));
   assertNoErrors(page);
-  await tablet.close();
+  await close();
 }
 
-async function bothAtOnce() {
+async function bothAtOnce(browser) {
   const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: DELAY_MS, whip: true }]);
   const file = await makeRecording({ seconds: 8 });
   const tablet = await stage.openBrowser({ args: cameraArgs(file) });
   const page = await stage.openPage(tablet, `${server.base}/camera/1/tv`, { init: probe });
   await picture(page);
+  const tv = await stage.openPage(browser, `${server.base}/tv/1`, { init: probe });
+  await picture(tv);
   await stage.until('nothing more to say', async () => !(await page.isVisible('#publishes')));
   assert.ok((await seenFor(page, 1500)).filter((s) => !s.covered).length > 10);
   assertNoErrors(page);
@@ -119,10 +130,14 @@ const SIZES = [[1024, 768], [768, 1024], [844, 390], [390, 844]];
 const axe = readFileSync(path.join(stage.root, 'tests/web/node_modules/axe-core/axe.min.js'), 'utf8');
 const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
 
-async function looks() {
-  const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: DELAY_MS, whip: true }]);
+async function looks(browser) {
+  const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: DELAY_MS, whip: true }, { number: 2, title: 'Box jump', delay_ms: DELAY_MS }]);
+  mkdirSync(path.join(stage.root, 'tests/out'), { recursive: true });
   const file = await makeRecording({ seconds: 4 });
   const tablet = await stage.openBrowser({ args: cameraArgs(file) });
+  // A station whose camera is of another kind says so.
+  const other = await stage.openPage(browser, `${server.base}/camera/2`);
+  assert.equal(await other.innerText('#other'), sentence('camera-other-kind'));
   const look = async (page, name) => {
     await page.screenshot({ path: path.join(stage.root, 'tests/out', `camera-${name}.png`) });
     assert.equal(await page.evaluate(() => document.documentElement.scrollWidth > window.innerWidth), false, `${name} scrolls sideways`);
