@@ -92,3 +92,43 @@ export function withCaptures(seen, captured, delay_ms) {
     return { ...s, strip_ms: nearest };
   });
 }
+
+/** Runs in the TV page: for each picture, its number and where somebody bright stands. */
+export function look() {
+  const looked = [];
+  window.looked = looked;
+  const wide = 128;
+  const brush = new OffscreenCanvas(wide, 3).getContext('2d', { willReadFrequently: true });
+  const strip = new OffscreenCanvas(96, 1).getContext('2d', { willReadFrequently: true });
+  const each = (video) => () => {
+    video.requestVideoFrameCallback(each(video));
+    const [w, h] = [video.videoWidth, video.videoHeight];
+    strip.imageSmoothingEnabled = false;
+    strip.drawImage(video, 0, h / 180, w, h / 90, 0, 0, 96, 1);
+    const bits = strip.getImageData(0, 0, 96, 1).data;
+    let ms = 0;
+    for (let cell = 4; cell < 46; cell += 1) ms = ms * 2 + (bits[(cell * 2 + 1) * 4 + 1] > 127 ? 1 : 0);
+    brush.drawImage(video, 0, h * 0.45, w, h * 0.15, 0, 0, wide, 3);
+    const row = brush.getImageData(0, 1, wide, 1).data;
+    const bright = [];
+    for (let x = 0; x < wide; x += 1) if (row[x * 4 + 1] > 150) bright.push((x + 0.5) / wide);
+    looked.push({ ms, bright });
+  };
+  const begin = () => {
+    const video = document.querySelector('video');
+    if (video) video.requestVideoFrameCallback(each(video));
+  };
+  if (document.readyState === 'loading') document.addEventListener('DOMContentLoaded', begin);
+  else begin();
+}
+
+/** How many of these pictures show anybody where the recording has nobody, or nobody where it has. */
+export function spoilt(looked) {
+  return looked.filter(({ ms, bright }) => {
+    const frame = (ms - FIRST_MS) / 40;
+    if (!Number.isInteger(frame) || frame < 0 || frame > 10000) return true;
+    const left = 0.1 + 0.7 * ((frame % 90) / 90);
+    const right = left + 0.05;
+    return bright.length === 0 || bright.some((x) => x < left - 0.015 || x > right + 0.015);
+  }).length;
+}
