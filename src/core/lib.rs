@@ -10,11 +10,12 @@
 //! line do not import each other:
 //!
 //! - [`wire`], [`delay`], [`scene`]
-//! - [`media`]
+//! - [`media`], [`rotation`]
 //! - [`kernel`]
 
 pub mod delay;
 pub mod kernel;
 pub mod media;
+pub mod rotation;
 pub mod scene;
 pub mod wire;
