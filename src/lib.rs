@@ -6,6 +6,7 @@
 //!
 //! - [`cli`], [`run`] and `main`: the command line and the wiring
 //! - [`http`]: routes, sockets, pages; no rule of its own
+//! - [`lesson`]: the running class
 //! - [`station`]: one camera, its ring, its screens
 //! - [`door`], [`settings`]: who may do what; the server's config file
 //! - [`store`], [`host`]: the only room that writes the disk; what the machine
@@ -18,6 +19,7 @@ pub mod cli;
 pub mod door;
 pub mod host;
 pub mod http;
+pub mod lesson;
 pub mod run;
 pub mod settings;
 pub mod station;

@@ -4,7 +4,11 @@
 
 use std::{path::PathBuf, sync::Arc, time::Duration};
 
-use afterturn_core::scene::Size;
+use afterturn_core::{
+    kernel::CaptureUs,
+    rotation::{Hands, StationPlan},
+    scene::Size,
+};
 use tokio::{
     signal::unix::{SignalKind, signal},
     sync::watch,
@@ -27,6 +31,7 @@ use crate::{
     door::Kept,
     host::{clock::BootClock, hygiene, service},
     http::{self, App, Entrance, ThisMachine},
+    lesson::{Lesson, LessonSettings, Setups},
     settings::{CameraSettings, Settings, StationSettings},
     station::{Memory, Station, StationConfig, supervise},
     store::{high_water, json, lines::Lines},
@@ -65,12 +70,13 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
             return Exit::Address;
         }
     };
-    let clock = start_clock(settings.state_dir.as_deref());
+    let (clock, heard_of) = start_clock(settings.state_dir.as_deref());
     let now: NowFn = Arc::new(move || clock.now());
     let (stop, stopped) = watch::channel(false);
     let encoding = settle_encoding(settings.encoder, &settings.stations).await;
     let mut tasks = JoinSet::new();
     let memory = Arc::new(Memory::new(settings.memory_mb as usize * 1_000_000));
+    let setups = setups(&settings.stations);
     let mut stations = Vec::with_capacity(settings.stations.len());
     for station in settings.stations {
         let camera = camera(&station.camera, truth.clone(), &encoding);
@@ -78,6 +84,15 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
         tasks.spawn(supervise(Arc::clone(&station), camera, stopped.clone()));
         stations.push(station);
     }
+    let lesson = Lesson::open(LessonSettings {
+        stations: stations.clone(),
+        setups,
+        clocks: Arc::new(move || clock.readings()),
+        state_dir: settings.state_dir.clone(),
+        heard_of,
+        demo: extras.demo,
+    });
+    tasks.spawn(Arc::clone(&lesson).run(stopped.clone()));
     let kept = settings.state_dir.as_deref().map(door_as_it_was);
     let kept = kept.unwrap_or_default();
     if let Some(state_dir) = settings.state_dir.clone() {
@@ -96,7 +111,7 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     if let Some(state_dir) = settings.state_dir {
         tasks.spawn(keep_door(state_dir, Arc::clone(&entrance), stopped.clone()));
     }
-    let app = App::new(stations, entrance, extras.demo, stopped.clone());
+    let app = App::new(stations, lesson, entrance, extras.demo, stopped.clone());
     tasks.spawn(listening.serve(app, stopped));
     service::ready();
 
@@ -129,17 +144,32 @@ fn announce(listening: &http::Listening, entrance: &Entrance, demo: bool) {
     tracing::info!("this machine only: other devices can connect once sign-in exists");
 }
 
-fn start_clock(state_dir: Option<&std::path::Path>) -> BootClock {
+/// The clock, and when the box was last heard of.
+fn start_clock(state_dir: Option<&std::path::Path>) -> (BootClock, Option<CaptureUs>) {
     let loaded = state_dir.map(high_water::load);
     if let Some(warning) = loaded.as_ref().and_then(|loaded| loaded.warning.as_ref()) {
         tracing::warn!("{warning}");
     }
-    let clock = BootClock::start(loaded.and_then(|loaded| loaded.mark));
+    let mark = loaded.and_then(|loaded| loaded.mark);
+    let clock = BootClock::start(mark);
     let ahead_s = clock.ahead_of_wall_us() / 1_000_000;
     if ahead_s > 60 {
         tracing::warn!("this machine's clock is {ahead_s} s behind an earlier run; check its date");
     }
-    clock
+    (clock, mark)
+}
+
+/// How the stations are set up for a class: the config file knows no more than
+/// their titles.
+fn setups(stations: &[StationSettings]) -> Setups {
+    let plan = |station: &StationSettings| StationPlan {
+        number: station.number,
+        setup: station.title.clone(),
+        in_pairs: false,
+        hands: Hands::None,
+    };
+    let all: Vec<StationPlan> = stations.iter().map(plan).collect();
+    Arc::new(move |_class| all.clone())
 }
 
 fn truth_sink(path: Option<PathBuf>) -> Result<Option<TruthSink>, Exit> {

@@ -74,6 +74,12 @@ pub enum Action {
     SetDelay,
     /// Open the remote.
     UseRemote,
+    /// Start a class, and with it its cameras.
+    StartClass,
+    /// Keep it going: next, pause, freeze.
+    RunClass,
+    /// Everything else a class needs: back, close a station, accident, end.
+    LeadClass,
     /// Hide pictures, or show them again: pause, don't show, cover.
     Hide,
     /// Forget everything taken so far.
@@ -84,11 +90,14 @@ pub enum Action {
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 10] = [
         Self::SeeStations,
         Self::Watch,
         Self::SetDelay,
         Self::UseRemote,
+        Self::StartClass,
+        Self::RunClass,
+        Self::LeadClass,
         Self::Hide,
         Self::Wipe,
         Self::KeepDoor,
@@ -107,7 +116,12 @@ impl Role {
             (Self::Teacher, _)
                 | (
                     Self::Helper,
-                    Action::SeeStations | Action::Watch | Action::UseRemote | Action::Hide
+                    Action::SeeStations
+                        | Action::Watch
+                        | Action::UseRemote
+                        | Action::StartClass
+                        | Action::RunClass
+                        | Action::Hide
                 )
                 | (Self::Screen, Action::Watch)
         )
@@ -167,6 +181,8 @@ mod tests {
                         Action::SeeStations,
                         Action::Watch,
                         Action::UseRemote,
+                        Action::StartClass,
+                        Action::RunClass,
                         Action::Hide
                     ]
                 ),

@@ -4,7 +4,7 @@
 //! - `serve`: listening, and the check that every request passes first.
 //! - `entrance`: the door, with the world it needs; `doors`: its pages.
 //! - `routes`: which path leads where.
-//! - `api`, `pages`, `socket`, `assets`: the handlers.
+//! - `api`, `class`, `pages`, `socket`, `assets`: the handlers.
 //! - `problem`: the one mapping from errors to HTTP.
 //!
 //! warp is known in this room only. Handlers answer errors as replies, never
@@ -13,6 +13,7 @@
 
 mod api;
 mod assets;
+mod class;
 mod doors;
 mod entrance;
 mod pages;
@@ -30,6 +31,7 @@ use std::{
 use afterturn_core::kernel::StationNumber;
 use tokio::sync::watch;
 
+use crate::lesson::Lesson;
 use crate::station::Station;
 
 pub use entrance::{Entrance, ThisMachine};
@@ -53,6 +55,7 @@ pub(crate) static BUILD: LazyLock<String> = LazyLock::new(|| {
 #[derive(Clone)]
 pub struct App {
     stations: Arc<[Arc<Station>]>,
+    lesson: Arc<Lesson>,
     entrance: Arc<Entrance>,
     demo: bool,
     stop: watch::Receiver<bool>,
@@ -64,12 +67,14 @@ impl App {
     #[must_use]
     pub fn new(
         stations: Vec<Arc<Station>>,
+        lesson: Arc<Lesson>,
         entrance: Arc<Entrance>,
         demo: bool,
         stop: watch::Receiver<bool>,
     ) -> Self {
         Self {
             stations: stations.into(),
+            lesson,
             entrance,
             demo,
             stop,

@@ -23,7 +23,7 @@ use afterturn_core::{
 };
 
 use super::{
-    App, Kind, Problem, api, assets,
+    App, Kind, Problem, api, assets, class,
     doors::{self, Form, see_other},
     pages, socket,
     socket::Seat,
@@ -67,6 +67,7 @@ fn view(app: App) -> BoxedFilter<(Response,)> {
                 Err(problem) => return problem.into_response(),
             };
             let seat = Seat {
+                lesson: Arc::clone(&app.lesson),
                 entrance: Arc::clone(&app.entrance),
                 pass,
             };
@@ -135,6 +136,7 @@ async fn answer(app: &App, asked: &Asked) -> Response {
     let parts: Vec<&str> = asked.path.trim_matches('/').split('/').collect();
     let get = asked.method == Method::GET || asked.method == Method::HEAD;
     let outcome = match (&parts[..], &asked.method) {
+        (["api", "class", ..], _) => the_class(app, asked, &parts, get).await,
         (["api", ..], _) => programs(app, asked, &parts, get),
         (["sign-in" | "sign-out" | "screens", ..], _) => people(app, asked, &parts, get).await,
         _ if get => to_see(app, asked, &parts),
@@ -214,6 +216,36 @@ fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Respo
     }
 }
 
+/// The running class.
+async fn the_class(
+    app: &App,
+    asked: &Asked,
+    parts: &[&str],
+    get: bool,
+) -> Result<Response, Problem> {
+    let post = asked.method == Method::POST;
+    match parts[2..] {
+        [] if get => need(asked, Action::UseRemote).map(|()| class::info(app)),
+        ["start"] if get => need(asked, Action::StartClass).map(|()| class::start_info(app)),
+        ["start"] if post => {
+            need(asked, Action::StartClass)?;
+            class::start(app, &asked.body).await
+        }
+        ["presses"] if post => {
+            // Whoever may press nothing does not learn what can be pressed.
+            need(asked, Action::RunClass)?;
+            let pressed = class::pressed(&asked.body)?;
+            need(asked, class::asks_for(pressed.press))?;
+            class::press(app, pressed).await
+        }
+        ["answer"] if post => {
+            need(asked, Action::LeadClass)?;
+            class::answer(app, &asked.body).await
+        }
+        _ => Err(unknown(asked, parts)),
+    }
+}
+
 /// Neither a path nor a method that anything here takes.
 fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
     let there = matches!(
@@ -221,7 +253,8 @@ fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
         ["" | "remote" | "health" | "pair" | "sign-in" | "sign-out" | "screens"]
             | ["tv", _]
             | ["assets", ..]
-            | ["api", "stations" | "pairing"]
+            | ["api", "stations" | "pairing" | "class"]
+            | ["api", "class", "start" | "presses" | "answer"]
             | ["api", "stations", _]
             | ["api", "stations", _, "orders"]
     );
@@ -263,7 +296,10 @@ fn taken(parts: &[&str]) -> &'static str {
     match parts {
         ["api", "stations", _] => "GET, HEAD, PATCH",
         ["api", "stations", _, "orders"] | ["sign-out"] => "POST",
-        ["api", "pairing"] | ["sign-in" | "screens"] => "GET, HEAD, POST",
+        ["api", "class", "presses" | "answer"] => "POST",
+        ["api", "pairing"] | ["api", "class", "start"] | ["sign-in" | "screens"] => {
+            "GET, HEAD, POST"
+        }
         _ => "GET, HEAD",
     }
 }

@@ -17,6 +17,7 @@ use warp::ws::{Message, WebSocket};
 
 use super::{BUILD, Entrance};
 use crate::door::{Action, Pass};
+use crate::lesson::Lesson;
 use crate::station::{Station, Watch};
 
 /// At least this often a screen hears how its station is.
@@ -58,6 +59,7 @@ pub(super) async fn serve(
         watch,
         station,
         let_in: seat.entrance.changes(),
+        class: seat.lesson.changes(),
         seat,
         beat: Instant::now(),
         vouch: Instant::now(),
@@ -82,6 +84,7 @@ pub(super) async fn serve(
 
 /// Whose socket it is, asked again while it runs.
 pub(super) struct Seat {
+    pub(super) lesson: Arc<Lesson>,
     pub(super) entrance: Arc<Entrance>,
     pub(super) pass: Pass,
 }
@@ -98,6 +101,8 @@ struct Socket {
     seat: Seat,
     /// Told when somebody was let in or sent away.
     let_in: watch::Receiver<()>,
+    /// Told when there is news of the class.
+    class: watch::Receiver<()>,
     out: SplitSink<WebSocket, Message>,
     heard: SplitStream<WebSocket>,
     watch: Watch,
@@ -137,7 +142,14 @@ impl Socket {
                     return Err(End::Removed);
                 }
             }
-            if self.watch.take_news() || Instant::now() >= self.beat {
+            let beat = Instant::now() >= self.beat;
+            if beat || self.class.has_changed().unwrap_or(false) {
+                self.class.mark_unchanged();
+                let number = self.station.config().number;
+                let class = self.seat.lesson.screen(number);
+                self.say(&FromServer::Class(class)).await?;
+            }
+            if self.watch.take_news() || beat {
                 self.beat = Instant::now() + HEARTBEAT;
                 self.say(&FromServer::State(self.station.state())).await?;
             }
@@ -186,6 +198,10 @@ impl Socket {
             () = more => None,
             _ = self.let_in.changed() => {
                 self.let_in.mark_changed();
+                None
+            }
+            _ = self.class.changed() => {
+                self.class.mark_changed();
                 None
             }
             () = tokio::time::sleep_until(self.beat.min(self.vouch)) => None,

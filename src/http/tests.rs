@@ -1,7 +1,10 @@
 //! The table of routes, held against the router itself: who gets which status,
 //! and what a refusal looks like. No socket is opened.
 
-use afterturn_core::kernel::{CaptureUs, DelayMs};
+use afterturn_core::{
+    kernel::{CaptureUs, DelayMs},
+    rotation::{Hands, Readings, StationPlan},
+};
 use serde_json::{Value, json};
 use warp::{
     hyper::body::Bytes,
@@ -11,9 +14,11 @@ use warp::{
 use super::*;
 use crate::{
     door::{Grant, Kept, Pass, SessionId},
+    lesson::LessonSettings,
     station::{Memory, StationConfig},
 };
 
+mod class;
 mod delays;
 
 const WINDOW_MS: u32 = 30_000;
@@ -67,7 +72,30 @@ fn app() -> App {
     let (_, stop) = watch::channel(false);
     let now = Arc::new(|| CaptureUs(1_790_000_000_000_000));
     let entrance = Entrance::new(Kept::default(), ThisMachine::SignsIn, now);
-    App::new(stations, entrance, false, stop)
+    let lesson = lesson(&stations);
+    App::new(stations, lesson, entrance, false, stop)
+}
+
+/// A lesson over them that writes nothing down.
+fn lesson(stations: &[Arc<Station>]) -> Arc<Lesson> {
+    let plan = |station: &Arc<Station>| StationPlan {
+        number: station.config().number,
+        setup: station.config().title.clone(),
+        in_pairs: false,
+        hands: Hands::None,
+    };
+    let plans: Vec<_> = stations.iter().map(plan).collect();
+    Lesson::open(LessonSettings {
+        stations: stations.to_vec(),
+        setups: Arc::new(move |_| plans.clone()),
+        clocks: Arc::new(|| Readings {
+            capture: CaptureUs(1_790_000_000_000_000),
+            ..Readings::default()
+        }),
+        state_dir: None,
+        heard_of: None,
+        demo: false,
+    })
 }
 
 fn ask(method: &str, path: &str, by: Asker) -> RequestBuilder {
@@ -158,6 +186,29 @@ const TABLE: &[Row] = &[
     ("/screens", READ, [200, 403, 403, 403, 401]),
     ("/screens", Some(&["POST"]), [400, 403, 403, 403, 401]),
     ("/screens", None, [405; 5]),
+    ("/api/class", READ, [200, 200, 403, 403, 401]),
+    ("/api/class", None, [405; 5]),
+    ("/api/class/start", READ, [200, 200, 403, 403, 401]),
+    // Nothing that could be a start or a press in the body: see the class's tests.
+    (
+        "/api/class/start",
+        Some(&["POST"]),
+        [400, 400, 403, 403, 401],
+    ),
+    ("/api/class/start", None, [405; 5]),
+    (
+        "/api/class/presses",
+        Some(&["POST"]),
+        [400, 400, 403, 403, 401],
+    ),
+    ("/api/class/presses", None, [405; 5]),
+    (
+        "/api/class/answer",
+        Some(&["POST"]),
+        [400, 403, 403, 403, 401],
+    ),
+    ("/api/class/answer", None, [405; 5]),
+    ("/api/class/end", Some(&METHODS), [404; 5]),
     ("/api", Some(&METHODS), [404; 5]),
     ("/api/classes", Some(&METHODS), [404; 5]),
     ("/nowhere", Some(&METHODS), [404; 5]),
@@ -330,17 +381,23 @@ async fn pages_carry_titles_as_text() {
 
 #[tokio::test]
 async fn the_health_page_tells_no_names() {
-    let response = ask("GET", "/health", None).reply(&routes(&app())).await;
-    let said: Value = serde_json::from_slice(response.body()).unwrap();
-    assert_eq!(
-        said,
-        json!({
-            "status": "degraded",
-            "build": BUILD.as_str(),
-            "stations": 2,
-            "stations_showing": 0,
-        })
-    );
+    let app = app();
+    let routes = routes(&app);
+    for (camera, status) in [(false, "ok"), (true, "degraded")] {
+        // A camera that is off is as it should be; one that does not come is not.
+        app.stations[0].capture(camera);
+        let response = ask("GET", "/health", None).reply(&routes).await;
+        let said: Value = serde_json::from_slice(response.body()).unwrap();
+        assert_eq!(
+            said,
+            json!({
+                "status": status,
+                "build": BUILD.as_str(),
+                "stations": 2,
+                "stations_showing": 0,
+            })
+        );
+    }
 }
 
 #[tokio::test]

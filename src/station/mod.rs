@@ -6,6 +6,9 @@
 //!   station's failure stays its own.
 //! - [`Watch`]: one screen's seat: what it is sent next.
 //!
+//! A camera is on only while somebody wants it ([`Station::capture`]): the class
+//! that runs does. The drawn demo scene needs nobody.
+//!
 //! Not here: kinds of camera, sockets, and anything about a class.
 
 mod backoff;
@@ -20,7 +23,7 @@ use std::{
 };
 
 use afterturn_core::{
-    delay::{Reach, Ring, RingSettings},
+    delay::{Reach, Ring, RingSettings, Veil},
     kernel::{CaptureUs, DELAY_STEP_MS, DelayError, DelayMs, StationNumber},
     wire::{
         Applies, CameraInfo, CameraNote, CameraState, CoverReason, Order, StationInfo, StationState,
@@ -58,6 +61,9 @@ pub struct StationConfig {
 /// usual camera sends at 720p, so it only ever bites where one is set wrong.
 const MOST_BYTES_PER_S: usize = 2_000_000;
 
+/// A picture's stamp and its arrival are at most this far apart; see the stamper.
+const STAMP_AHEAD_US: i64 = 1_000_000;
+
 /// A glass may lag behind its delay by this and still count as on time.
 const GLASS_LAG_US: i64 = 100_000;
 
@@ -71,6 +77,8 @@ pub struct Station {
     changed: channel::Sender<()>,
     /// Told when the ring has grown.
     grown: channel::Sender<()>,
+    /// Whether its camera is to be on.
+    captures: channel::Sender<bool>,
 }
 
 struct Inner {
@@ -81,6 +89,10 @@ struct Inner {
     delay: DelayMs,
     health: Health,
     notes: Vec<CameraNote>,
+    /// Somebody paused this station.
+    paused: bool,
+    /// The class shows no picture anywhere.
+    held: bool,
     seats: BTreeMap<u64, Seat>,
     next_seat: u64,
 }
@@ -115,11 +127,14 @@ impl Station {
             ring,
             reach: Reach::whole(config.window_ms),
             delay: config.delay,
-            health: Health::starting(now()),
+            health: Health::at_first(config.demo, now()),
             notes: Vec::new(),
+            paused: false,
+            held: false,
             seats: BTreeMap::new(),
             next_seat: 0,
         };
+        let captures = config.demo;
         let station = Arc::new(Self {
             config,
             now,
@@ -127,6 +142,7 @@ impl Station {
             inner: Mutex::new(inner),
             changed: channel::Sender::new(()),
             grown: channel::Sender::new(()),
+            captures: channel::Sender::new(captures),
         });
         memory.add(Arc::downgrade(&station));
         station
@@ -158,6 +174,12 @@ impl Station {
         let mut inner = self.lock();
         let delay = inner.delay_now();
         let before = inner.ring.bytes();
+        match order {
+            Order::Pause => inner.paused = true,
+            Order::Resume => inner.paused = false,
+            _ => {}
+        }
+        let covered = inner.paused || inner.held;
         let ring = &mut inner.ring;
         match order {
             Order::DontShow => {
@@ -171,11 +193,53 @@ impl Station {
             }
             Order::CoverFromNow => {}
             Order::Uncover => ring.unveil(now),
-            Order::Pause => ring.pause(true),
-            Order::Resume => ring.pause(false),
+            Order::Pause | Order::Resume => ring.pause(covered),
         }
         self.memory.account(before, ring.bytes());
         drop(inner);
+        self.changed.send_replace(());
+    }
+
+    /// Switches its camera on or off. Off, everything taken so far is forgotten,
+    /// here and on every screen; and again once the camera has let go.
+    pub fn capture(&self, on: bool) {
+        if self.captures.send_replace(on) == on {
+            return;
+        }
+        if on {
+            self.set_health(CameraState::Starting, "");
+        } else {
+            self.went_off();
+        }
+    }
+
+    /// Shows no picture anywhere, or again what may be shown.
+    pub fn hold(&self, held: bool) {
+        let mut inner = self.lock();
+        if std::mem::replace(&mut inner.held, held) == held {
+            return;
+        }
+        let covered = inner.paused || held;
+        inner.ring.pause(covered);
+        drop(inner);
+        self.changed.send_replace(());
+    }
+
+    /// Hides exactly these stretches, besides what was ordered.
+    pub fn hide(&self, veils: Vec<Veil>) {
+        if self.lock().ring.veil_as_told(veils) {
+            self.changed.send_replace(());
+        }
+    }
+
+    fn went_off(&self) {
+        let mut inner = self.lock();
+        let before = inner.ring.bytes();
+        // A stamp may lie a little ahead of the clock.
+        inner.ring.wipe(self.now().offset(STAMP_AHEAD_US));
+        self.memory.account(before, inner.ring.bytes());
+        drop(inner);
+        self.set_health(CameraState::Off, "");
         self.changed.send_replace(());
     }
 
@@ -214,7 +278,7 @@ impl Station {
             reach_ms: inner.reach.ms(),
             ring_bytes: inner.ring.bytes() as u64,
             demo: self.config.demo,
-            paused: inner.ring.paused(),
+            paused: inner.paused,
             covered_from_us: inner.ring.covered_from(),
             camera: CameraInfo {
                 state: inner.health.state,

@@ -142,6 +142,7 @@ fn stage(number: i64, script: &[Act]) -> Stage {
         starts: Arc::clone(&starts),
     });
     let (stop, stopped) = watch::channel(false);
+    station.capture(true);
     tokio::spawn(supervise(Arc::clone(&station), camera, stopped));
     Stage {
         station,

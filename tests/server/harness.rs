@@ -11,12 +11,14 @@ use afterturn::{
     door::Kept,
     host::clock::BootClock,
     http::{self, App, Entrance, ThisMachine},
+    lesson::{Lesson, LessonSettings, Setups},
     station::{Memory, Station, StationConfig, supervise},
 };
 use afterturn_core::{
     kernel::{CaptureUs, DelayMs},
     media::stamp::SourceStamp,
-    wire::FromServer,
+    rotation::{Hands, StationPlan},
+    wire::{FromServer, ScreenClass},
 };
 use bytes::Bytes;
 use futures_util::{SinkExt, StreamExt};
@@ -119,13 +121,21 @@ impl Gym {
                 demo: false,
             };
             let station = Station::new(config, Arc::clone(&now), &memory);
+            station.capture(true);
             tokio::spawn(supervise(Arc::clone(&station), camera, stopped.clone()));
             stations.push(station);
         }
         let listening = http::listen("127.0.0.1:0".parse().unwrap()).await.unwrap();
         let address = listening.address();
         let visitors = Entrance::new(kept, this_machine, Arc::clone(&now));
-        let app = App::new(stations, Arc::clone(&visitors), false, stopped.clone());
+        let lesson = lesson(&stations, clock);
+        let app = App::new(
+            stations,
+            lesson,
+            Arc::clone(&visitors),
+            false,
+            stopped.clone(),
+        );
         Self {
             address,
             now,
@@ -192,6 +202,7 @@ impl Gym {
             Ok((socket, _)) => Ok(Screen {
                 socket,
                 vouched: Vec::new(),
+                classes: Vec::new(),
             }),
             Err(tungstenite::Error::Http(response)) => Err(response.status().as_u16()),
             Err(error) => panic!("no answer to the handshake: {error}"),
@@ -211,12 +222,38 @@ impl Gym {
     }
 }
 
+/// A lesson over the stations that writes nothing down, in which no class runs:
+/// the cameras have been switched on by hand.
+fn lesson(stations: &[Arc<Station>], clock: BootClock) -> Arc<Lesson> {
+    Lesson::open(LessonSettings {
+        stations: Vec::new(),
+        setups: setups(stations),
+        clocks: Arc::new(move || clock.readings()),
+        state_dir: None,
+        heard_of: None,
+        demo: false,
+    })
+}
+
+fn setups(stations: &[Arc<Station>]) -> Setups {
+    let plan = |station: &Arc<Station>| StationPlan {
+        number: station.config().number,
+        setup: station.config().title.clone(),
+        in_pairs: false,
+        hands: Hands::None,
+    };
+    let plans: Vec<_> = stations.iter().map(plan).collect();
+    Arc::new(move |_| plans.clone())
+}
+
 /// A station's screen, without a browser.
 pub(crate) struct Screen {
     pub(crate) socket: WebSocketStream<MaybeTlsStream<TcpStream>>,
     /// Moments at which the server vouched for what it had said; they come all
     /// the time and are kept out of what the tests read in order.
     pub(crate) vouched: Vec<CaptureUs>,
+    /// What it was told of the class, kept out likewise.
+    pub(crate) classes: Vec<ScreenClass>,
 }
 
 /// What a screen heard.
@@ -256,6 +293,10 @@ impl Screen {
                     match said.unwrap_or_else(|error| panic!("{error}: {text}")) {
                         FromServer::Holds { at_us } => {
                             self.vouched.push(at_us);
+                            continue;
+                        }
+                        FromServer::Class(class) => {
+                            self.classes.push(class);
                             continue;
                         }
                         said => Heard::Said(said),
