@@ -45,9 +45,12 @@ test('scripts and pages ask only for messages there are, and every message is as
     const source = readFileSync(new URL(`../../src/http/${f}`, import.meta.url), 'utf8');
     for (const m of source.matchAll(/"([a-z]+(?:-[a-z0-9]+)+)"/g)) if (english.has(m[1])) asked.add(m[1]);
   }
-  for (const kind of ['opening', 'link', 'covered', 'paused', 'tap', 'moment', 'filling']) asked.add('live-card-' + kind);
+  for (const kind of ['opening', 'link', 'covered', 'paused', 'tap', 'moment', 'filling', 'freeze', 'accident', 'leave']) asked.add('live-card-' + kind);
   for (const m of /CameraState = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) {
     asked.add('live-camera-' + m[1].replace(/_/g, '-'));
+  }
+  for (const m of /Phase = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) {
+    if (m[1] !== 'done') asked.add('live-phase-' + m[1].replace(/_/g, '-'));
   }
   for (const m of /CameraNote = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"note": "([a-z0-9_]+)"/g)) {
     asked.add('live-note-' + m[1].replace(/_/g, '-'));

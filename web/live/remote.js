@@ -6,6 +6,7 @@
  */
 
 import { problemText, readSeconds, stepped, Wanted } from './delay.js';
+import { timeLine } from './class.js';
 import { Orders } from './orders.js';
 import { seconds, wordsFrom } from './words.js';
 
@@ -254,7 +255,20 @@ function notice(what) {
   }
 }
 
+/** @param {import('./wire').ClassInfo} info */
+function classLine(info) {
+  const place = document.getElementById('class');
+  if (place === null) {
+    return;
+  }
+  const none = words(info.asks !== null ? 'live-class-asks' : info.demo ? 'live-class-demo' : 'live-class-none');
+  text(place, info.class === null ? none
+    : (info.class.title + ' ' + timeLine(info.class.time, info.now_us, words)).trim());
+}
+
 function look() {
+  ask('/api/class', {}).then(function (answer) { return answer.ok ? answer.json().then(classLine) : undefined; })
+    .catch(function () { /* Said below. */ });
   const askedMs = performance.now();
   ask('/api/stations', {}).then(function (answer) {
     if (!answer.ok) {

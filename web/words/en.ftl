@@ -119,6 +119,26 @@ live-camera-unsuitable = This camera's pictures cannot be shown.
 live-camera-ended = The camera went away. Trying again.
 live-camera-missing-part = The box lacks a part for this camera.
 
+# The class
+live-phase-warm-up = Warm-up
+live-phase-briefing = Listen
+live-phase-work = Work
+live-phase-last-turn = Last turn: finish
+live-phase-gather = Stand at your sign
+live-phase-walk = Walk
+live-phase-closing = Stretch
+live-class-time = { $phase } { $left }
+live-class-held = { $phase } { $left } (waiting)
+live-class-next = Next: station { $station }
+live-class-rest = Next: rest
+live-class-none = No class: the cameras are off.
+live-class-demo = The demo runs without a class.
+live-class-asks = A class was interrupted.
+live-card-freeze = Freeze.
+live-card-accident = Sit down. Stay quiet.
+live-card-leave = Line up at the door. Silence.
+live-camera-off = No class. The camera is off.
+
 # On the remote
 live-order-dont-show = Don't show
 live-order-pause = Pause

@@ -119,6 +119,26 @@ live-camera-unsuitable = Las imágenes de esta cámara no se pueden mostrar.
 live-camera-ended = La cámara se desconectó. Probando de nuevo.
 live-camera-missing-part = A la caja le falta una pieza para esta cámara.
 
+# La clase
+live-phase-warm-up = Calentamiento
+live-phase-briefing = Escuchen
+live-phase-work = A trabajar
+live-phase-last-turn = Último turno: terminen
+live-phase-gather = Párense junto a su cartel
+live-phase-walk = Caminen
+live-phase-closing = Estiramiento
+live-class-time = { $phase } { $left }
+live-class-held = { $phase } { $left } (en espera)
+live-class-next = Sigue: estación { $station }
+live-class-rest = Sigue: descanso
+live-class-none = No hay clase: las cámaras están apagadas.
+live-class-demo = La demostración funciona sin clase.
+live-class-asks = Una clase se interrumpió.
+live-card-freeze = Quietos todos.
+live-card-accident = Siéntense. En silencio.
+live-card-leave = En fila junto a la puerta. Silencio.
+live-camera-off = No hay clase. La cámara está apagada.
+
 # En el control
 live-order-dont-show = No mostrar
 live-order-pause = Pausa
