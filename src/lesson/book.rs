@@ -6,7 +6,7 @@
 //!
 //! Not here: writing.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, VecDeque};
 
 use afterturn_core::{
     kernel::{CaptureUs, StationNumber},
@@ -19,6 +19,8 @@ use serde::{Deserialize, Serialize};
 
 /// Notes of accidents that are kept; by then the district has them.
 const MOST_ACCIDENTS: usize = 20;
+/// Starts that are remembered: some days of them.
+const MOST_STARTS: usize = 50;
 /// Classes that are remembered; a school has fewer.
 const MOST_CLASSES: usize = 60;
 
@@ -32,8 +34,6 @@ pub(super) struct Journal {
 #[derive(Clone, Debug, Serialize, Deserialize)]
 pub(super) struct Running {
     pub(super) title: String,
-    /// The id of the press that started it.
-    pub(super) started_by: String,
     pub(super) clock: Clock,
     /// Stations that are done on the floor.
     pub(super) floor: BTreeSet<StationNumber>,
@@ -77,6 +77,10 @@ pub(super) struct Book {
     days: Days,
     rig: Rig,
     pub(super) accidents: Vec<Accident>,
+    /// The ids of the last starts: one that is sent again after its class is
+    /// over must not switch the cameras on.
+    #[serde(default)]
+    starts: VecDeque<String>,
 }
 
 /// A class that was here.
@@ -111,14 +115,23 @@ impl Book {
             .collect()
     }
 
+    pub(super) fn has_started(&self, id: &str) -> bool {
+        self.starts.iter().any(|earlier| earlier == id)
+    }
+
     /// A class has started.
     pub(super) fn started(
         &mut self,
+        id: &str,
         known: Known,
         unchanged: &BTreeSet<StationNumber>,
         stations: &[StationPlan],
         wall_us: u64,
     ) {
+        self.starts.push_back(id.to_owned());
+        if self.starts.len() > MOST_STARTS {
+            self.starts.pop_front();
+        }
         self.days.started(&known.title, wall_us);
         self.rig.set_up(stations, unchanged);
         self.classes.retain(|old| old.title != known.title);

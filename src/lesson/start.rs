@@ -50,6 +50,9 @@ pub enum NotStarted {
     /// One was interrupted and nobody has said how far it is.
     #[error("a class was interrupted; say first whether it goes on")]
     Interrupted,
+    /// It was started with this very press, and has ended since.
+    #[error("this class has ended since; start it again")]
+    Over,
     /// It has no title.
     #[error("a class is called something, in up to {MOST_TITLE} letters")]
     Title,
@@ -110,7 +113,6 @@ impl Lesson {
             let Ok(plan) = plan else { return };
             inner.class = Some(Running {
                 title: String::new(),
-                started_by: String::new(),
                 clock: Clock::start(plan, BTreeSet::new(), BTreeSet::new(), now.capture),
                 floor: BTreeSet::new(),
                 children: DEMO_CHILDREN,
@@ -132,13 +134,16 @@ impl Inner {
         let title = asked.class.trim();
         if let Some(class) = &self.class {
             // The same press again, or another remote was first.
-            if class.started_by == asked.id || class.title == title {
+            if self.book.has_started(&asked.id) || class.title == title {
                 return Ok(Started {
                     asks: Vec::new(),
                     groups: class.clock.plan().sizes().len() as u8,
                 });
             }
             return Err(NotStarted::Running(class.title.clone()));
+        }
+        if self.book.has_started(&asked.id) {
+            return Err(NotStarted::Over);
         }
         if self.asking.is_some() {
             return Err(NotStarted::Interrupted);
@@ -166,10 +171,10 @@ impl Inner {
             times: plan.times,
         };
         let stations = plan.stations();
-        self.book.started(known, &unchanged, stations, now.wall_us);
+        self.book
+            .started(&asked.id, known, &unchanged, stations, now.wall_us);
         self.class = Some(Running {
             title: title.to_owned(),
-            started_by: asked.id.clone(),
             floor: on_the_floor(stations, asked.no_spotter),
             clock: Clock::start(plan, closed, not_shown, now.capture),
             children: asked.children,
