@@ -295,8 +295,9 @@ fn order(app: &App, asked: &Asked, number: &str) -> Result<Response, Problem> {
 fn taken(parts: &[&str]) -> &'static str {
     match parts {
         ["api", "stations", _] => "GET, HEAD, PATCH",
-        ["api", "stations", _, "orders"] | ["sign-out"] => "POST",
-        ["api", "class", "presses" | "answer"] => "POST",
+        ["api", "stations", _, "orders"]
+        | ["api", "class", "presses" | "answer"]
+        | ["sign-out"] => "POST",
         ["api", "pairing"] | ["api", "class", "start"] | ["sign-in" | "screens"] => {
             "GET, HEAD, POST"
         }

@@ -1,10 +1,7 @@
 //! The table of routes, held against the router itself: who gets which status,
 //! and what a refusal looks like. No socket is opened.
 
-use afterturn_core::{
-    kernel::{CaptureUs, DelayMs},
-    rotation::{Hands, Readings, StationPlan},
-};
+use afterturn_core::kernel::{CaptureUs, DelayMs};
 use serde_json::{Value, json};
 use warp::{
     hyper::body::Bytes,
@@ -14,7 +11,6 @@ use warp::{
 use super::*;
 use crate::{
     door::{Grant, Kept, Pass, SessionId},
-    lesson::LessonSettings,
     station::{Memory, StationConfig},
 };
 
@@ -72,30 +68,8 @@ fn app() -> App {
     let (_, stop) = watch::channel(false);
     let now = Arc::new(|| CaptureUs(1_790_000_000_000_000));
     let entrance = Entrance::new(Kept::default(), ThisMachine::SignsIn, now);
-    let lesson = lesson(&stations);
+    let lesson = class::lesson(&stations);
     App::new(stations, lesson, entrance, false, stop)
-}
-
-/// A lesson over them that writes nothing down.
-fn lesson(stations: &[Arc<Station>]) -> Arc<Lesson> {
-    let plan = |station: &Arc<Station>| StationPlan {
-        number: station.config().number,
-        setup: station.config().title.clone(),
-        in_pairs: false,
-        hands: Hands::None,
-    };
-    let plans: Vec<_> = stations.iter().map(plan).collect();
-    Lesson::open(LessonSettings {
-        stations: stations.to_vec(),
-        setups: Arc::new(move |_| plans.clone()),
-        clocks: Arc::new(|| Readings {
-            capture: CaptureUs(1_790_000_000_000_000),
-            ..Readings::default()
-        }),
-        state_dir: None,
-        heard_of: None,
-        demo: false,
-    })
 }
 
 fn ask(method: &str, path: &str, by: Asker) -> RequestBuilder {

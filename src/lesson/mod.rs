@@ -172,7 +172,10 @@ impl Lesson {
             let wall_ms = now.wall_us / 1000;
             let outcome = class.clock.press(id, press, seen, now.capture, wall_ms);
             inner.unkept_class = true;
-            tracing::info!(?press, ?outcome, "press");
+            // Which group is covered is nobody's to read later.
+            if !matches!(press, Press::CoverGroup { .. }) {
+                tracing::info!(?press, ?outcome, "press");
+            }
             outcome
         });
         self.keep().await;

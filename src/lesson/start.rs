@@ -210,13 +210,12 @@ impl Inner {
         let times = asked.times.or(known.map(|known| known.times));
         let times = times.unwrap_or(Times::USUAL);
         let circuit = known.and_then(|known| known.circuit.clone());
-        let mut plan = match circuit.filter(|_| !asked.anew) {
-            Some(circuit) => Plan::going_on(circuit, stations, asked.children, times),
-            None => {
-                let open = stations.iter().filter(|s| !closed.contains(&s.number));
-                let groups = asked.groups.unwrap_or(open.count().min(255) as u8);
-                Plan::new(stations, closed, asked.children, groups, asked.crowd, times)
-            }
+        let mut plan = if let Some(circuit) = circuit.filter(|_| !asked.anew) {
+            Plan::going_on(circuit, stations, asked.children, times)
+        } else {
+            let open = stations.iter().filter(|s| !closed.contains(&s.number));
+            let groups = asked.groups.unwrap_or(open.count().min(255) as u8);
+            Plan::new(stations, closed, asked.children, groups, asked.crowd, times)
         }?;
         let turns = u32::from(plan.turns() - plan.first_turn());
         let filling = asked.lesson_s.and_then(|s| plan.times.filling(s, turns));

@@ -93,8 +93,8 @@ mod tests {
     const S: u64 = 1_000_000;
     const YEAR: u64 = 365 * 86_400 * S;
 
-    fn reading(wall_s: u64, boot_s: u64, boot: &str) -> Readings {
-        let wall_us = 1_790_000_000 * S + wall_s * S;
+    fn reading(later_s: u64, boot_s: u64, boot: &str) -> Readings {
+        let wall_us = 1_790_000_000 * S + later_s * S;
         Readings {
             capture: CaptureUs(wall_us),
             wall_us,
@@ -103,23 +103,23 @@ mod tests {
         }
     }
 
-    fn passed(after: Readings) -> (i64, Option<Why>) {
-        let passed = restart(&reading(0, 5_000, "a"), &after);
+    fn passed(after: &Readings) -> (i64, Option<Why>) {
+        let passed = restart(&reading(0, 5_000, "a"), after);
         (passed.us / S as i64, passed.doubt)
     }
 
     #[test]
     fn the_boot_clock_knows_where_the_machine_was_on() {
-        assert_eq!(passed(reading(90, 5_090, "a")), (90, None));
-        assert_eq!(passed(reading(70, 5_090, "a")), (90, None), "a small step");
+        assert_eq!(passed(&reading(90, 5_090, "a")), (90, None));
+        assert_eq!(passed(&reading(70, 5_090, "a")), (90, None), "a small step");
     }
 
     #[test]
     fn after_a_power_cut_the_wall_clock_is_believed_where_it_can_be_right() {
-        assert_eq!(passed(reading(90, 40, "b")), (90, None));
-        assert_eq!(passed(reading(1_700, 40, "b")), (1_700, None));
+        assert_eq!(passed(&reading(90, 40, "b")), (90, None));
+        assert_eq!(passed(&reading(1_700, 40, "b")), (1_700, None));
         assert_eq!(
-            passed(reading(1_900, 40, "b")),
+            passed(&reading(1_900, 40, "b")),
             (1_900, Some(Why::LongAway))
         );
     }
@@ -134,10 +134,10 @@ mod tests {
                     boot_us,
                     ..reading(0, 0, boot)
                 };
-                assert!(passed(after).1.is_some(), "{boot} {wall_us}");
+                assert!(passed(&after).1.is_some(), "{boot} {wall_us}");
             }
         }
-        let behind = passed(reading(10, 90, "b"));
+        let behind = passed(&reading(10, 90, "b"));
         assert_eq!(
             behind,
             (90, Some(Why::WallClock)),

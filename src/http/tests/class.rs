@@ -1,11 +1,35 @@
 //! Who may start a class and press what.
 
 use super::*;
-use afterturn_core::rotation::Hold;
+use afterturn_core::rotation::{Hands, Hold, Readings, StationPlan};
+
+use crate::lesson::LessonSettings;
 use warp::filters::BoxedFilter;
 use warp::reply::Response;
 
-fn press_of(press: Value) -> Value {
+/// A lesson over them that writes nothing down.
+pub(super) fn lesson(stations: &[Arc<Station>]) -> Arc<Lesson> {
+    let plan = |station: &Arc<Station>| StationPlan {
+        number: station.config().number,
+        setup: station.config().title.clone(),
+        in_pairs: false,
+        hands: Hands::None,
+    };
+    let plans: Vec<_> = stations.iter().map(plan).collect();
+    Lesson::open(LessonSettings {
+        stations: stations.to_vec(),
+        setups: Arc::new(move |_| plans.clone()),
+        clocks: Arc::new(|| Readings {
+            capture: CaptureUs(1_790_000_000_000_000),
+            ..Readings::default()
+        }),
+        state_dir: None,
+        heard_of: None,
+        demo: false,
+    })
+}
+
+fn press_of(press: &Value) -> Value {
     json!({ "id": "a", "press": press })
 }
 
@@ -42,7 +66,7 @@ async fn a_helper_keeps_the_class_going_and_the_teacher_leads_it() {
             let next = ask("POST", "/api/class/presses", Some("teacher"));
             let next = next.json(&json!({ "id": "n", "press": { "press": "next" } }));
             assert_eq!(next.reply(&routes).await.status(), 200);
-            let asked = ask("POST", "/api/class/presses", role).json(&press_of(press.clone()));
+            let asked = ask("POST", "/api/class/presses", role).json(&press_of(&press));
             let got = asked.reply(&routes).await.status();
             assert_eq!(got, status, "{press} as {role:?}");
         }
@@ -76,14 +100,14 @@ async fn start_asks_which_groups_are_not_to_be_shown() {
 async fn what_cannot_be_done_is_said() {
     let routes = routes(&app());
     for (path, body, status) in [
-        ("presses", press_of(json!({ "press": "next" })), 422),
-        ("presses", press_of(json!({ "press": "dance" })), 400),
+        ("presses", press_of(&json!({ "press": "next" })), 422),
+        ("presses", press_of(&json!({ "press": "dance" })), 400),
         (
             "presses",
             json!({ "id": "", "press": { "press": "next" } }),
             400,
         ),
-        ("presses", press_of(json!({ "press": "end" })), 200),
+        ("presses", press_of(&json!({ "press": "end" })), 200),
         (
             "start",
             json!({ "id": "s", "class": " ", "children": 9, "not_shown": [] }),
