@@ -1,6 +1,7 @@
 // What a page says of the class: web/live/class.js.
 import test from 'node:test';
 import assert from 'node:assert/strict';
+import { labelOf, pressOf, readGroups } from '../../web/live/lesson.js';
 import { hidingHold, leftMs, minutes, nextLine, timeLine } from '../../web/live/class.js';
 
 const NOW = 1795500000e6;
@@ -40,4 +41,17 @@ test('a pause leaves the pictures, every other wait does not', () => {
   assert.deepEqual(['pause', 'dark', 'freeze', 'leave', 'accident'].map((hold) => hidingHold(screen({ hold }))),
     [null, 'dark', 'freeze', 'leave', 'accident']);
   assert.equal(hidingHold(null), null);
+});
+
+test('a button presses, and takes back what it pressed', () => {
+  assert.deepEqual(pressOf('next', []), { press: 'next' });
+  assert.deepEqual(pressOf('freeze', ['pause']), { press: 'hold', hold: 'freeze' });
+  assert.deepEqual(pressOf('freeze', ['pause', 'freeze']), { press: 'resume', hold: 'freeze' });
+  assert.equal(labelOf('accident', ['accident']), 'live-resume-accident');
+  assert.equal(labelOf('end', ['pause']), 'live-press-end');
+});
+
+test('groups are typed as numbers', () => {
+  assert.deepEqual(['', ' 2, 5', '3;4 1'].map(readGroups), [[], [2, 5], [3, 4, 1]]);
+  assert.deepEqual(['0', '33', 'red', '1.5', '-2'].map(readGroups), [null, null, null, null, null]);
 });

@@ -6,7 +6,7 @@
  */
 
 import { problemText, readSeconds, stepped, Wanted } from './delay.js';
-import { timeLine } from './class.js';
+import { Lesson } from './lesson.js';
 import { Orders } from './orders.js';
 import { seconds, wordsFrom } from './words.js';
 
@@ -255,19 +255,11 @@ function notice(what) {
   }
 }
 
-/** @param {import('./wire').ClassInfo} info */
-function classLine(info) {
-  const place = document.getElementById('class');
-  if (place === null) {
-    return;
-  }
-  const none = words(info.asks !== null ? 'live-class-asks' : info.demo ? 'live-class-demo' : 'live-class-none');
-  text(place, info.class === null ? none
-    : (info.class.title + ' ' + timeLine(info.class.time, info.now_us, words)).trim());
-}
+const lesson = new Lesson(words, ask, problemText);
 
 function look() {
-  ask('/api/class', {}).then(function (answer) { return answer.ok ? answer.json().then(classLine) : undefined; })
+  ask('/api/class', {}).then(function (answer) { return answer.ok ? answer.json() : null; })
+    .then(function (info) { if (info !== null) { lesson.heard(info); } })
     .catch(function () { /* Said below. */ });
   const askedMs = performance.now();
   ask('/api/stations', {}).then(function (answer) {

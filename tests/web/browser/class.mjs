@@ -92,8 +92,35 @@ async function coveredGroup(browser) {
   pages.forEach((page) => assertNoErrors(page));
 }
 
+async function fromTheRemote(browser) {
+  const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: 2000, seed: 1 }], { lesson: false });
+  const open = () => stage.openPage(browser, `${server.base}/remote`, { viewport: { width: 390, height: 844 } });
+  const [phone, tablet] = [await open(), await open()];
+  const says = (page, id, pattern) => stage.until(`${id}: ${pattern}`, async () => pattern.test(await page.innerText(id)));
+  await says(phone, '#class', /No class/);
+  await phone.fill('#start-class', '3B');
+  await phone.fill('#start-children', '11');
+  await phone.click('#start button');
+  await says(phone, '#class-said', /which are not to be shown/);
+  await phone.click('#start button');
+  await says(phone, '#class', /^3B Warm-up/);
+  await says(tablet, '#class', /^3B Warm-up/);
+  await phone.click('[data-press="accident"]');
+  await says(phone, '#class-note', /nothing is being kept/);
+  // The other remote knows, and lifts it.
+  await says(tablet, '[data-press="accident"]', /after the accident/);
+  await tablet.click('[data-press="accident"]');
+  await says(phone, '[data-press="accident"]', /^Accident$/);
+  await phone.click('[data-press="next"]');
+  await says(tablet, '#class', /^3B Listen/);
+  await tablet.click('[data-press="end"]');
+  await says(phone, '#class', /No class/);
+  [phone, tablet].forEach((page) => assertNoErrors(page));
+}
+
 export const tests = [
   ['no class, no camera', noClassNoCamera],
   ['a class that waits shows no picture anywhere', whileItWaits],
+  ['a class from two remotes', fromTheRemote],
   ['a covered group is on no glass until it has left', coveredGroup],
 ];

@@ -47,7 +47,9 @@ async function keyboardOnly(browser) {
   const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: 2000, seed: 1 }]);
   const page = await stage.openPage(browser, `${server.base}/remote`, { viewport: { width: 1024, height: 768 } });
   await stage.until('the row is there', () => page.locator('[data-number="1"] button').count());
-  const controls = await page.locator('a, button, input').count();
+  await stage.until('the class is there', () => page.locator('#presses').isVisible());
+  const controls = await page.evaluate(() => [...document.querySelectorAll('a, button, input')]
+    .filter((control) => control.offsetParent !== null).length);
   const reached = new Set();
   for (let i = 0; i < controls + 2; i += 1) {
     await page.keyboard.press('Tab');
