@@ -121,14 +121,14 @@ impl Gym {
                 demo: false,
             };
             let station = Station::new(config, Arc::clone(&now), &memory);
-            station.capture(true);
             tokio::spawn(supervise(Arc::clone(&station), camera, stopped.clone()));
             stations.push(station);
         }
         let listening = http::listen("127.0.0.1:0".parse().unwrap()).await.unwrap();
         let address = listening.address();
         let visitors = Entrance::new(kept, this_machine, Arc::clone(&now));
-        let lesson = lesson(&stations, clock);
+        let lesson = lesson(&stations, clock).await;
+        tokio::spawn(Arc::clone(&lesson).run(stopped.clone()));
         let app = App::new(
             stations,
             lesson,
@@ -222,17 +222,27 @@ impl Gym {
     }
 }
 
-/// A lesson over the stations that writes nothing down, in which no class runs:
-/// the cameras have been switched on by hand.
-fn lesson(stations: &[Arc<Station>], clock: BootClock) -> Arc<Lesson> {
-    Lesson::open(LessonSettings {
-        stations: Vec::new(),
+/// A lesson over the stations that writes nothing down. A class is in its warm-up
+/// for as long as a test can take, so that the cameras are on.
+async fn lesson(stations: &[Arc<Station>], clock: BootClock) -> Arc<Lesson> {
+    let lesson = Lesson::open(LessonSettings {
+        stations: stations.to_vec(),
         setups: setups(stations),
         clocks: Arc::new(move || clock.readings()),
         state_dir: None,
         heard_of: None,
         demo: false,
-    })
+    });
+    let start = serde_json::json!({
+        "id": "s", "class": "3B", "children": 12, "not_shown": [],
+        "times": {
+            "warm_up_s": 3600, "briefing_s": 0, "work_s": 240, "last_turn_s": 20,
+            "gather_s": 10, "walk_s": 20, "closing_s": 0,
+        },
+    });
+    let started = lesson.start(&serde_json::from_value(start).unwrap()).await;
+    assert!(started.unwrap().asks.is_empty());
+    lesson
 }
 
 fn setups(stations: &[Arc<Station>]) -> Setups {
