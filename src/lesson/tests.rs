@@ -25,6 +25,8 @@ const START_US: u64 = 1_790_000_000 * S;
 struct Gym {
     /// Microseconds since the start, as time really passed.
     passed: Arc<AtomicU64>,
+    /// What the capture clock is off by: it begins anew with each start.
+    capture_off: Arc<AtomicU64>,
     /// What the wall clock is off by.
     wall_off: Arc<AtomicU64>,
     /// The boot of the machine, and when that was.
@@ -45,11 +47,13 @@ impl Gym {
         let folder = tempfile::tempdir().unwrap();
         let passed = Arc::new(AtomicU64::new(0));
         let wall_off = Arc::new(AtomicU64::new(0));
+        let capture_off = Arc::new(AtomicU64::new(0));
         let boot = Arc::new(Mutex::new(("first".to_owned(), 0)));
-        let clocks = clocks(&passed, &wall_off, &boot);
+        let clocks = clocks(&passed, &capture_off, &wall_off, &boot);
         let (lesson, stations) = lesson(stations, hands, clocks, &folder, None);
         Self {
             passed,
+            capture_off,
             wall_off,
             boot,
             folder,
@@ -81,7 +85,7 @@ impl Gym {
                 *kept = (boot.to_owned(), now.saturating_sub(20 * S));
             }
         }
-        let clocks = clocks(&self.passed, &self.wall_off, &self.boot);
+        let clocks = clocks(&self.passed, &self.capture_off, &self.wall_off, &self.boot);
         let count = self.stations.len() as u8;
         let heard_of = Some(CaptureUs(START_US + now - away_s * S));
         (self.lesson, self.stations) = lesson(count, self.hands, clocks, &self.folder, heard_of);
@@ -124,16 +128,17 @@ impl Gym {
 
 fn clocks(
     passed: &Arc<AtomicU64>,
+    capture_off: &Arc<AtomicU64>,
     wall_off: &Arc<AtomicU64>,
     boot: &Arc<Mutex<(String, u64)>>,
 ) -> ReadClocks {
     let (passed, wall_off) = (Arc::clone(passed), Arc::clone(wall_off));
-    let boot = Arc::clone(boot);
+    let (boot, capture_off) = (Arc::clone(boot), Arc::clone(capture_off));
     Arc::new(move || {
         let passed = passed.load(Ordering::Relaxed);
         let (word, since) = boot.lock().unwrap().clone();
         Readings {
-            capture: CaptureUs(START_US + passed),
+            capture: CaptureUs(START_US + passed + capture_off.load(Ordering::Relaxed)),
             wall_us: START_US + passed + wall_off.load(Ordering::Relaxed),
             boot_us: passed - since + 5 * S,
             boot: word,

@@ -24,8 +24,9 @@ async fn killed_at_random_moments_it_is_in_the_right_phase_to_the_second() {
         let away_s = next(120);
         let boot = if round % 2 == 0 { "first" } else { "second" };
         let mut straight = gym.lesson.lock().class.clone().unwrap().clock;
+        gym.capture_off.store(next(15) * S, Ordering::Relaxed);
         gym.restart(away_s, boot);
-        let now = (gym.lesson.settings.clocks)().capture;
+        let now = CaptureUs(START_US + gym.passed.load(Ordering::Relaxed));
         straight.advance(now);
         let face = straight.face(now);
         let wanted = (face.phase, face.turn + 1, (face.left_us / 1_000_000) as u32);
