@@ -33,9 +33,11 @@ BUILD_PACKAGES=(
 )
 TEST_PACKAGES=(
     libgstrtspserver-1.0-dev gstreamer1.0-tools ffmpeg:ffmpeg
-    node:nodejs npm:npm
+    node:nodejs npm:npm openssl:openssl
 )
-BROWSER_PACKAGES=("${CHROMIUM:-/usr/bin/chromium}:chromium")
+# Beside the browser, what puts a certificate into the list it trusts, and a
+# display to be filmed.
+BROWSER_PACKAGES=("${CHROMIUM:-/usr/bin/chromium}:chromium" certutil:libnss3-tools Xvfb:xvfb)
 # Other engines, what decodes H.264 for them, and what an old Chromium is linked
 # with.
 ENGINE_PACKAGES=(

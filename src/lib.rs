@@ -4,10 +4,11 @@
 //! The rooms, top to bottom; each uses only rooms below it, and the rooms of
 //! one line do not import each other:
 //!
-//! - [`cli`], [`run`] and `main`: the command line and the wiring
+//! - `main` and [`run`]: the wiring; [`cli`]: the command line
 //! - [`http`]: routes, sockets, pages; no rule of its own
 //! - [`lesson`]: the running class
-//! - [`station`]: one camera, its ring, its screens
+//! - [`station`], [`units`]: one camera, its ring, its screens; the circuit in
+//!   words
 //! - [`door`], [`settings`]: who may do what; the server's config file
 //! - [`store`], [`host`]: the only room that writes the disk; what the machine
 //!   gives: clocks, limits, the service manager
@@ -24,3 +25,4 @@ pub mod run;
 pub mod settings;
 pub mod station;
 pub mod store;
+pub mod units;

@@ -2,13 +2,19 @@
 //!
 //! Not here: any rule. Each room has its own.
 
-use std::{path::PathBuf, sync::Arc, time::Duration};
+mod class;
+pub mod https;
+mod latencies;
+mod network;
+mod plan;
 
-use afterturn_core::{
-    kernel::CaptureUs,
-    rotation::{Hands, StationPlan},
-    scene::Size,
+use std::{
+    path::{Path, PathBuf},
+    sync::Arc,
+    time::Duration,
 };
+
+use afterturn_core::{kernel::CaptureUs, scene::Size};
 use tokio::{
     signal::unix::{SignalKind, signal},
     sync::watch,
@@ -31,11 +37,14 @@ use crate::{
     door::Kept,
     host::{clock::BootClock, hygiene, service},
     http::{self, App, Entrance, ThisMachine},
-    lesson::{Lesson, LessonSettings, Setups},
+    lesson::{Lesson, LessonSettings},
     settings::{CameraSettings, Settings, StationSettings},
-    station::{Memory, Station, StationConfig, supervise},
+    station::{LOOK_EVERY, Memory, Station, StationConfig, supervise, watch_sight},
     store::{high_water, json, lines::Lines},
 };
+
+use latencies::{Latencies, Mark};
+use plan::Plan;
 
 /// Pictures a second of the built-in scene.
 const DEMO_FPS: u32 = 30;
@@ -70,17 +79,26 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
             return Exit::Address;
         }
     };
+    let network = match network::open(&settings).await {
+        Ok(network) => network,
+        Err(exit) => return exit,
+    };
     let (clock, heard_of) = start_clock(settings.state_dir.as_deref());
     let now: NowFn = Arc::new(move || clock.now());
     let (stop, stopped) = watch::channel(false);
+    let plan = Plan::open(&settings, extras.demo);
     let encoding = settle_encoding(settings.encoder, &settings.stations).await;
     let mut tasks = JoinSet::new();
     let memory = Arc::new(Memory::new(settings.memory_mb as usize * 1_000_000));
-    let setups = setups(&settings.stations);
+    let setups = class::setups(&settings.stations);
+    let state_dir = settings.state_dir.as_deref();
+    let mut latencies = state_dir.map_or_else(Latencies::default, Latencies::as_they_were);
     let mut stations = Vec::with_capacity(settings.stations.len());
     for station in settings.stations {
+        let mark = Mark::of(&station.camera);
         let camera = camera(&station.camera, truth.clone(), &encoding);
         let station = Station::new(config(&station), Arc::clone(&now), &memory);
+        latencies.give(&station, mark);
         tasks.spawn(supervise(Arc::clone(&station), camera, stopped.clone()));
         stations.push(station);
     }
@@ -93,11 +111,18 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
         demo: extras.demo,
     });
     tasks.spawn(Arc::clone(&lesson).run(stopped.clone()));
+    tasks.spawn(class::show_turns(
+        Arc::clone(&lesson),
+        Arc::clone(&plan.sheets),
+        stopped.clone(),
+    ));
     let kept = settings.state_dir.as_deref().map(door_as_it_was);
     let kept = kept.unwrap_or_default();
     if let Some(state_dir) = settings.state_dir.clone() {
-        tasks.spawn(keep_mark(state_dir, clock, stopped.clone()));
+        tasks.spawn(keep_mark(state_dir.clone(), clock, stopped.clone()));
+        tasks.spawn(latencies.keep(state_dir, stopped.clone()));
     }
+    tasks.spawn(watch_sight(stations.clone(), LOOK_EVERY, stopped.clone()));
     if let Some(every) = service::watchdog_interval() {
         tasks.spawn(say_alive(every, stopped.clone()));
     }
@@ -111,7 +136,10 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     if let Some(state_dir) = settings.state_dir {
         tasks.spawn(keep_door(state_dir, Arc::clone(&entrance), stopped.clone()));
     }
+    plan.start(&mut tasks, &stopped);
     let app = App::new(stations, lesson, entrance, extras.demo, stopped.clone());
+    let app = app.with_units(plan.units).with_sheets(plan.sheets);
+    let app = network.start(app, &mut tasks, &stopped);
     tasks.spawn(listening.serve(app, stopped));
     service::ready();
 
@@ -141,11 +169,10 @@ fn announce(listening: &http::Listening, entrance: &Entrance, demo: bool) {
         println!("No passphrase is set. Open http://{address}/sign-in and type this code: {code}");
     }
     tracing::info!("serving at http://{address}/");
-    tracing::info!("this machine only: other devices can connect once sign-in exists");
 }
 
 /// The clock, and when the box was last heard of.
-fn start_clock(state_dir: Option<&std::path::Path>) -> (BootClock, Option<CaptureUs>) {
+fn start_clock(state_dir: Option<&Path>) -> (BootClock, Option<CaptureUs>) {
     let loaded = state_dir.map(high_water::load);
     if let Some(warning) = loaded.as_ref().and_then(|loaded| loaded.warning.as_ref()) {
         tracing::warn!("{warning}");
@@ -157,19 +184,6 @@ fn start_clock(state_dir: Option<&std::path::Path>) -> (BootClock, Option<Captur
         tracing::warn!("this machine's clock is {ahead_s} s behind an earlier run; check its date");
     }
     (clock, mark)
-}
-
-/// How the stations are set up for a class: the config file knows no more than
-/// their titles.
-fn setups(stations: &[StationSettings]) -> Setups {
-    let plan = |station: &StationSettings| StationPlan {
-        number: station.number,
-        setup: station.title.clone(),
-        in_pairs: false,
-        hands: Hands::None,
-    };
-    let all: Vec<StationPlan> = stations.iter().map(plan).collect();
-    Arc::new(move |_class| all.clone())
 }
 
 fn truth_sink(path: Option<PathBuf>) -> Result<Option<TruthSink>, Exit> {
@@ -260,7 +274,7 @@ async fn keep_mark(state_dir: PathBuf, clock: BootClock, mut stop: watch::Receiv
 /// The file of the door in the state directory.
 const DOOR: &str = "door";
 
-fn door_as_it_was(state_dir: &std::path::Path) -> Kept {
+fn door_as_it_was(state_dir: &Path) -> Kept {
     let (kept, warning) = json::load(state_dir, DOOR);
     if let Some(warning) = warning {
         tracing::warn!("{warning}");

@@ -23,6 +23,12 @@ mod http;
 mod lesson;
 #[path = "server/rubbish.rs"]
 mod rubbish;
+#[path = "server/sheets.rs"]
+mod sheets;
+#[path = "server/sockets.rs"]
+mod sockets;
+#[path = "server/strangers.rs"]
+mod strangers;
 #[path = "server/vouching.rs"]
 mod vouching;
 

@@ -9,13 +9,15 @@
 //! Rooms, top to bottom; each may use only rooms below it, and the rooms of one
 //! line do not import each other:
 //!
-//! - [`wire`], [`delay`], [`scene`]
+//! - [`wire`], [`delay`], [`scene`], [`vision`], [`plan`]
 //! - [`media`], [`rotation`]
 //! - [`kernel`]
 
 pub mod delay;
 pub mod kernel;
 pub mod media;
+pub mod plan;
 pub mod rotation;
 pub mod scene;
+pub mod vision;
 pub mod wire;

@@ -5,11 +5,15 @@
 //!   in. A state machine: `now` comes in, what is to be kept comes out.
 //! - [`Guesses`]: how often a secret may be guessed at.
 //! - [`check`]: whether a request is meant for us and comes from our own pages.
+//! - [`Listener`]: by which way a request came in, and what that way is for.
+//! - [`certificate`]: the box's own authority, and certificates a school brings.
 //!
 //! Not here: HTTP, clocks, the disk. Headers and cookies come in as text.
 
+pub mod certificate;
 mod guesses;
 mod keeper;
+mod listener;
 mod origin;
 mod pairing;
 mod passphrase;
@@ -21,6 +25,7 @@ use serde::{Deserialize, Serialize};
 
 pub use guesses::{Guesses, Peer, Wait, What};
 pub use keeper::{Door, Kept};
+pub use listener::{Arrival, Listener};
 pub use origin::{Headers, Refusal, check};
 pub use pairing::{Pairing, PairingError, PairingState};
 pub use passphrase::{Hash, PassphraseError, check_passphrase, check_pin, hash, verify};
@@ -80,17 +85,23 @@ pub enum Action {
     RunClass,
     /// Everything else a class needs: back, close a station, accident, end.
     LeadClass,
+    /// Choose for whom the screens are: grade, view, look, language.
+    ChooseSheet,
     /// Hide pictures, or show them again: pause, don't show, cover.
     Hide,
     /// Forget everything taken so far.
     Wipe,
+    /// Read and change the units: the circuit in words.
+    EditUnits,
     /// Let screens and cameras in and send them away, set the PIN.
     KeepDoor,
+    /// Find out how long a camera takes, and go by it.
+    Calibrate,
 }
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 13] = [
         Self::SeeStations,
         Self::Watch,
         Self::SetDelay,
@@ -98,9 +109,12 @@ impl Action {
         Self::StartClass,
         Self::RunClass,
         Self::LeadClass,
+        Self::ChooseSheet,
         Self::Hide,
         Self::Wipe,
+        Self::EditUnits,
         Self::KeepDoor,
+        Self::Calibrate,
     ];
 }
 
@@ -121,6 +135,7 @@ impl Role {
                         | Action::UseRemote
                         | Action::StartClass
                         | Action::RunClass
+                        | Action::ChooseSheet
                         | Action::Hide
                 )
                 | (Self::Screen, Action::Watch)
@@ -183,6 +198,7 @@ mod tests {
                         Action::UseRemote,
                         Action::StartClass,
                         Action::RunClass,
+                        Action::ChooseSheet,
                         Action::Hide
                     ]
                 ),

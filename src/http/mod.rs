@@ -1,10 +1,12 @@
 //! Routes, sockets and pages. Holds no rule of its own: it asks the station,
 //! the door and the core, and turns their answers into HTTP.
 //!
-//! - `serve`: listening, and the check that every request passes first.
+//! - `serve`: listening, and the check that every request passes first; `tls`
+//!   and `places`: the handshake, and how many connections there may be;
+//!   `refused`: what the log says of those turned away.
 //! - `entrance`: the door, with the world it needs; `doors`: its pages.
 //! - `routes`: which path leads where.
-//! - `api`, `class`, `pages`, `socket`, `assets`: the handlers.
+//! - `api`, `class`, `units`, `pages`, `socket`, `assets`, `trust`: the handlers.
 //! - `problem`: the one mapping from errors to HTTP.
 //!
 //! warp is known in this room only. Handlers answer errors as replies, never
@@ -12,18 +14,26 @@
 //! status.
 
 mod api;
+mod asked;
 mod assets;
 mod class;
 mod doors;
 mod entrance;
 mod pages;
+mod places;
 mod problem;
+mod qr;
+mod refused;
 mod routes;
 mod serve;
 mod socket;
+mod tls;
+mod trust;
+mod units;
 mod words;
 
 use std::{
+    collections::BTreeMap,
     hash::{DefaultHasher, Hash, Hasher},
     sync::{Arc, LazyLock},
 };
@@ -33,11 +43,14 @@ use tokio::sync::watch;
 
 use crate::lesson::Lesson;
 use crate::station::Station;
+use crate::units::{Sheets, Shelf};
 
 pub use entrance::{Entrance, ThisMachine};
 pub use problem::{Kind, Problem};
+pub use qr::qr_svg;
 pub use routes::routes;
-pub use serve::{Listening, listen};
+pub use serve::{Listening, listen, listen_plain_screens, listen_secure};
+pub use tls::Shown;
 
 /// This build: the version, and a mark of everything a page is made of, so that
 /// a page from before an update knows itself to be old.
@@ -57,8 +70,18 @@ pub struct App {
     stations: Arc<[Arc<Station>]>,
     lesson: Arc<Lesson>,
     entrance: Arc<Entrance>,
+    sheets: Arc<Sheets>,
+    units: Arc<Shelf>,
     demo: bool,
     stop: watch::Receiver<bool>,
+    network: Option<Network>,
+}
+
+/// What the box is on the network.
+#[derive(Clone)]
+struct Network {
+    shown: watch::Receiver<Arc<Shown>>,
+    port: u16,
 }
 
 impl App {
@@ -76,9 +99,31 @@ impl App {
             stations: stations.into(),
             lesson,
             entrance,
+            sheets: Arc::new(Sheets::new(BTreeMap::new())),
+            units: Arc::new(Shelf::in_memory()),
             demo,
             stop,
+            network: None,
         }
+    }
+
+    /// The same with something to show beside the pictures.
+    #[must_use]
+    pub fn with_sheets(self, sheets: Arc<Sheets>) -> Self {
+        Self { sheets, ..self }
+    }
+
+    /// The same with unit files.
+    #[must_use]
+    pub fn with_units(self, units: Arc<Shelf>) -> Self {
+        Self { units, ..self }
+    }
+
+    /// The same on the network: what is shown of it, and its port.
+    #[must_use]
+    pub fn on_network(mut self, shown: watch::Receiver<Arc<Shown>>, port: u16) -> Self {
+        self.network = Some(Network { shown, port });
+        self
     }
 
     fn has_station(&self, number: StationNumber) -> bool {

@@ -289,3 +289,31 @@ async fn every_wait_but_a_pause_leaves_no_picture_anywhere() {
     }
     assert!(!hidden());
 }
+
+#[tokio::test]
+async fn the_disc_of_time_is_told_of_the_turn_and_of_nothing_else() {
+    let gym = Gym::open(2);
+    assert_eq!(gym.lesson.turn(), None, "no class");
+    let times = Times {
+        warm_up_s: 60,
+        briefing_s: 0,
+        ..Times::USUAL
+    };
+    gym.start(|asked| asked.times = Some(times)).await.unwrap();
+    assert_eq!(gym.lesson.turn(), None, "warm-up");
+    gym.wait(60);
+    let turn = gym.lesson.turn().unwrap();
+    let began = START_US + 60 * S;
+    let lasts = u64::from(times.work_s) * S;
+    let whole = (CaptureUs(began), CaptureUs(began + lasts));
+    assert_eq!((turn.began_us, turn.ends_us), whole);
+    // Its last part is no turn of its own.
+    gym.wait(u64::from(times.work_s - times.last_turn_s));
+    assert_eq!(gym.lesson.turn(), Some(turn));
+    gym.press(Press::Hold { hold: Hold::Pause }).await;
+    assert_eq!(gym.lesson.turn(), None, "it waits");
+    gym.press(Press::Resume { hold: Hold::Pause }).await;
+    assert_eq!(gym.lesson.turn(), Some(turn));
+    gym.wait(u64::from(times.last_turn_s));
+    assert_eq!(gym.lesson.turn(), None, "gather");
+}

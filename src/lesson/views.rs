@@ -4,10 +4,10 @@
 
 use afterturn_core::{
     kernel::{CaptureUs, StationNumber},
-    rotation::{Clock, GroupNumber, Hold, needs_three},
+    rotation::{Clock, GroupNumber, Hold, Phase, needs_three},
     wire::{
         AfterRestart, Applies, ClassInfo, ClassStation, ClassTime, GroupHere, GroupInfo,
-        RunningClass, ScreenClass,
+        RunningClass, ScreenClass, Turn,
     },
 };
 
@@ -30,6 +30,21 @@ impl Lesson {
                 coming: Vec::new(),
             },
         }
+    }
+
+    /// The turn that runs, its last part included; nothing while none does, or
+    /// while the class waits.
+    #[must_use]
+    pub fn turn(&self) -> Option<Turn> {
+        let now = (self.settings.clocks)().capture;
+        let inner = self.lock();
+        let clock = &inner.class.as_ref()?.clock;
+        let face = clock.face(now);
+        let works = matches!(face.phase, Phase::Work | Phase::LastTurn);
+        face.ends.filter(|_| works).map(|ends_us| Turn {
+            began_us: ends_us.offset(-clock.whole_us()),
+            ends_us,
+        })
     }
 
     /// The class as a remote needs it.

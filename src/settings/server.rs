@@ -15,28 +15,38 @@ use super::diagnostic::Diagnostic;
 use super::mask::KnownKeys;
 use super::reader::{Findings, Table, nearest};
 use super::value::Entry;
-use super::{DEFAULT_PORT, Environment, Settings, StationSettings, camera};
+use super::{
+    DEFAULT_PORT, Environment, ScreenSettings, Settings, StationSettings, camera, https, screen,
+};
 use crate::av::encode::Encoding;
 
 /// The keys at the top of the file.
-pub(super) const TOP_KEYS: [&str; 6] = [
+pub(super) const TOP_KEYS: [&str; 9] = [
     "listen",
     "state_dir",
+    "units_dir",
     "memory_mb",
     "this_machine",
     "encoder",
+    "https",
+    "plain_screens",
     "station",
 ];
 
-/// Which values a shown line may hold. `user` and `password_env` are closed
-/// because a password ends up there by mistake.
+/// Which values a shown line may hold. `user`, `password_env` and `key` are
+/// closed because a password or a private key ends up there by mistake.
 pub(super) const KEYS: KnownKeys = KnownKeys {
     open: &[
         "listen",
         "state_dir",
+        "units_dir",
         "memory_mb",
         "this_machine",
         "encoder",
+        "https",
+        "plain_screens",
+        "name",
+        "certificate",
         "station",
         "number",
         "title",
@@ -48,8 +58,13 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
         "latency_ms",
         "seed",
         "path",
+        "screen",
+        "diagonal_in",
+        "lower_edge_cm",
+        "distance_cm",
+        "approach_cm",
     ],
-    closed: &["user", "password", "password_env"],
+    closed: &["user", "password", "password_env", "key"],
 };
 
 /// Eight stations of a minute and more, in half of the smallest computer worth
@@ -83,10 +98,16 @@ pub(super) fn read(
             DEFAULT_PORT,
         )),
     };
-    let state_dir = match top.optional("state_dir") {
-        Some(entry) => state_dir(&entry),
-        None => environment("STATE_DIRECTORY").and_then(|all| first_directory(&all)),
+    let given_state_dir = top.optional("state_dir");
+    // Looked over elsewhere than where it will run, the file may rely on it.
+    let service_keeps = environment("STATE_DIRECTORY");
+    let no_state = given_state_dir.is_none() && service_keeps.is_none();
+    let state_dir = match given_state_dir {
+        Some(entry) => whole_path(&entry, "/var/lib/afterturn"),
+        None => service_keeps.and_then(|all| first_directory(&all)),
     };
+    let units_dir = top.optional("units_dir");
+    let units_dir = units_dir.map(|entry| whole_path(&entry, "/etc/afterturn/units"));
     let memory_mb = match top.optional("memory_mb") {
         Some(entry) => entry.whole_within(MEMORY_MB),
         None => Some(DEFAULT_MEMORY_MB),
@@ -99,11 +120,17 @@ pub(super) fn read(
         Some(entry) => encoder(&entry),
         None => Some(None),
     };
+    let https = top.optional("https");
+    let plain_screens = top.optional("plain_screens");
     let rows = top.required(
         "station",
         "a station: [[station]] with number = 1 and title = \"…\"",
     );
     top.finish();
+    let network = https::network(findings, https.as_ref(), plain_screens.as_ref(), no_state);
+    if let (Some(listen), Some(network)) = (listen, &network) {
+        https::apart(listen, network, https.as_ref(), plain_screens.as_ref());
+    }
     let mut used: Vec<(StationNumber, Range<usize>)> = Vec::new();
     let mut stations = Vec::new();
     if let Some(rows) = rows {
@@ -116,9 +143,13 @@ pub(super) fn read(
             return None;
         }
     }
+    let (https, plain_screens) = network?;
     Some(Settings {
         listen: listen?,
+        https,
+        plain_screens,
         state_dir,
+        units_dir: units_dir.flatten(),
         memory_mb: memory_mb?,
         this_machine_watches: this_machine_watches?,
         encoder: encoder?,
@@ -134,9 +165,9 @@ fn listen(entry: &Entry<'_>) -> Option<SocketAddr> {
     };
     if !address.ip().is_loopback() {
         entry.refuse(
-            "only this machine's own browser may be served: there is no sign-in yet, so anyone \
-             on the network could watch the children",
-            example,
+            "only this machine's own browser may be served without encryption: others on the \
+             network could watch the children",
+            format!("{example}, and add a table [https] for the network"),
         );
         return None;
     }
@@ -162,12 +193,15 @@ fn this_machine(entry: &Entry<'_>) -> Option<bool> {
     }
 }
 
-fn state_dir(entry: &Entry<'_>) -> Option<PathBuf> {
+fn whole_path(entry: &Entry<'_>, example: &str) -> Option<PathBuf> {
     let path = Path::new(entry.text()?);
     if !path.is_absolute() || entry.text()?.contains('\0') {
         entry.refuse(
-            "`state_dir` is a whole path, so that it does not depend on where the program starts",
-            "begin it with /: \"/var/lib/afterturn\"",
+            format!(
+                "`{}` is a whole path, so that it does not depend on where the program starts",
+                entry.key
+            ),
+            format!("begin it with /: \"{example}\""),
         );
         return None;
     }
@@ -216,13 +250,14 @@ fn station(
     environment: Environment<'_>,
 ) -> Option<StationSettings> {
     let number = table.required("number", "number = 1");
-    let title = table.required("title", "title = \"Balance line\"");
+    let title = table.required("title", "title = \"Beam walk\"");
     let delay = table.optional("delay_ms");
     let window = table.optional("window_ms");
     let camera = table.required(
         "camera",
         "[station.camera] with kind = \"network\", \"file\" or \"demo\"",
     );
+    let screen = table.optional("screen");
     table.finish();
 
     let number = number.and_then(|entry| number_of(findings, &entry, used));
@@ -235,6 +270,12 @@ fn station(
     let camera = camera
         .and_then(|entry| entry.table("this camera", "[station.camera]"))
         .and_then(|table| camera::read(findings, table, environment));
+    let screen = match screen {
+        Some(entry) => entry
+            .table("this screen", "[station.screen]")
+            .and_then(screen::read),
+        None => Some(ScreenSettings::default()),
+    };
     let (camera, latency_ms) = camera?;
     Some(StationSettings {
         number: number?,
@@ -243,6 +284,7 @@ fn station(
         window_ms: window_ms?,
         latency_ms,
         camera,
+        screen: screen?,
     })
 }
 

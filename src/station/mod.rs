@@ -5,6 +5,7 @@
 //!   it fails, for as long as the program runs. One task a station, so that a
 //!   station's failure stays its own.
 //! - [`Watch`]: one screen's seat: what it is sent next.
+//! - [`watch_sight`]: whether cameras see well enough, looked at now and then.
 //!
 //! A camera is on only while somebody wants it ([`Station::capture`]): the class
 //! that runs does. The drawn demo scene needs nobody.
@@ -12,8 +13,11 @@
 //! Not here: kinds of camera, sockets, and anything about a class.
 
 mod backoff;
+mod calibrate;
 mod health;
 mod memory;
+mod moved;
+mod sight;
 mod supervise;
 mod watch;
 
@@ -23,10 +27,11 @@ use std::{
 };
 
 use afterturn_core::{
-    delay::{Reach, Ring, RingSettings, Veil},
+    delay::{Reach, Ring, RingSettings},
     kernel::{CaptureUs, DELAY_STEP_MS, DelayError, DelayMs, StationNumber},
     wire::{
-        Applies, CameraInfo, CameraNote, CameraState, CoverReason, Order, StationInfo, StationState,
+        Applies, CameraInfo, CameraNote, CameraState, CoverReason, LatencyInfo, Order, StationInfo,
+        StationState,
     },
 };
 use tokio::sync::watch as channel;
@@ -34,8 +39,10 @@ use tokio::sync::watch as channel;
 use crate::av::camera::NowFn;
 
 pub use backoff::Backoff;
+pub use calibrate::Measured;
 use health::Health;
 pub use memory::Memory;
+pub use sight::{LOOK_EVERY, watch_sight};
 pub use supervise::supervise;
 use watch::Seat;
 pub use watch::Watch;
@@ -51,7 +58,8 @@ pub struct StationConfig {
     pub delay: DelayMs,
     /// How far back its ring reaches.
     pub window_ms: u32,
-    /// The camera's own latency, taken off every capture time.
+    /// The camera's own latency, taken off every capture time until another is
+    /// measured.
     pub latency_ms: u32,
     /// It is the built-in demo scene.
     pub demo: bool,
@@ -60,9 +68,6 @@ pub struct StationConfig {
 /// Memory a ring may take for each second of its window. Four times what a
 /// usual camera sends at 720p, so it only ever bites where one is set wrong.
 const MOST_BYTES_PER_S: usize = 2_000_000;
-
-/// A picture's stamp and its arrival are at most this far apart; see the stamper.
-const STAMP_AHEAD_US: i64 = 1_000_000;
 
 /// A glass may lag behind its delay by this and still count as on time.
 const GLASS_LAG_US: i64 = 100_000;
@@ -79,6 +84,8 @@ pub struct Station {
     grown: channel::Sender<()>,
     /// Whether its camera is to be on.
     captures: channel::Sender<bool>,
+    /// What is taken off capture times, in milliseconds.
+    latency: channel::Sender<u32>,
 }
 
 struct Inner {
@@ -95,6 +102,8 @@ struct Inner {
     held: bool,
     seats: BTreeMap<u64, Seat>,
     next_seat: u64,
+    calibration: calibrate::Standing,
+    looks: sight::Looks,
 }
 
 impl Inner {
@@ -133,8 +142,11 @@ impl Station {
             held: false,
             seats: BTreeMap::new(),
             next_seat: 0,
+            calibration: calibrate::Standing::default(),
+            looks: sight::Looks::default(),
         };
         let captures = config.demo;
+        let latency = channel::Sender::new(config.latency_ms);
         let station = Arc::new(Self {
             config,
             now,
@@ -143,6 +155,7 @@ impl Station {
             changed: channel::Sender::new(()),
             grown: channel::Sender::new(()),
             captures: channel::Sender::new(captures),
+            latency,
         });
         memory.add(Arc::downgrade(&station));
         station
@@ -200,49 +213,6 @@ impl Station {
         self.changed.send_replace(());
     }
 
-    /// Switches its camera on or off. Off, everything taken so far is forgotten,
-    /// here and on every screen; and again once the camera has let go.
-    pub fn capture(&self, on: bool) {
-        if self.captures.send_replace(on) == on {
-            return;
-        }
-        if on {
-            self.set_health(CameraState::Starting, "");
-        } else {
-            self.went_off();
-        }
-    }
-
-    /// Shows no picture anywhere, or again what may be shown.
-    pub fn hold(&self, held: bool) {
-        let mut inner = self.lock();
-        if std::mem::replace(&mut inner.held, held) == held {
-            return;
-        }
-        let covered = inner.paused || held;
-        inner.ring.pause(covered);
-        drop(inner);
-        self.changed.send_replace(());
-    }
-
-    /// Hides exactly these stretches, besides what was ordered.
-    pub fn hide(&self, veils: Vec<Veil>) {
-        if self.lock().ring.veil_as_told(veils) {
-            self.changed.send_replace(());
-        }
-    }
-
-    fn went_off(&self) {
-        let mut inner = self.lock();
-        let before = inner.ring.bytes();
-        // A stamp may lie a little ahead of the clock.
-        inner.ring.wipe(self.now().offset(STAMP_AHEAD_US));
-        self.memory.account(before, inner.ring.bytes());
-        drop(inner);
-        self.set_health(CameraState::Off, "");
-        self.changed.send_replace(());
-    }
-
     /// How it is, for its screens.
     #[must_use]
     pub fn state(&self) -> StationState {
@@ -258,6 +228,7 @@ impl Station {
             oldest_us: inner.ring.oldest_shown(),
             newest_us: inner.ring.newest(),
             demo: self.config.demo,
+            calibrating: inner.calibration.running(),
         }
     }
 
@@ -285,7 +256,13 @@ impl Station {
                 since_us: inner.health.since,
                 detail: inner.health.detail.clone(),
                 notes: inner.notes.clone(),
+                sight: inner.looks.said(),
             },
+            latency: LatencyInfo {
+                file_ms: self.config.latency_ms,
+                now_ms: self.latency_ms(),
+            },
+            calibration: inner.calibration.info.clone(),
             oldest_us: inner.ring.oldest_shown(),
             newest_us: inner.ring.newest(),
             viewers: seats

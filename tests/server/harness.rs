@@ -18,7 +18,7 @@ use afterturn_core::{
     kernel::{CaptureUs, DelayMs},
     media::stamp::SourceStamp,
     rotation::{Hands, StationPlan},
-    wire::{FromServer, ScreenClass},
+    wire::{FromServer, ScreenClass, Sheet},
 };
 use bytes::Bytes;
 use futures_util::{SinkExt, StreamExt};
@@ -89,6 +89,8 @@ pub(crate) struct Gym {
     pub(crate) now: NowFn,
     pub(crate) client: reqwest::Client,
     pub(crate) entrance: Arc<Entrance>,
+    #[allow(dead_code, reason = "for tests that reach behind the server")]
+    pub(crate) stations: Vec<Arc<Station>>,
     stop: watch::Sender<bool>,
     serving: JoinHandle<()>,
 }
@@ -130,7 +132,7 @@ impl Gym {
         let lesson = lesson(&stations, clock).await;
         tokio::spawn(Arc::clone(&lesson).run(stopped.clone()));
         let app = App::new(
-            stations,
+            stations.clone(),
             lesson,
             Arc::clone(&visitors),
             false,
@@ -145,6 +147,7 @@ impl Gym {
                 .build()
                 .unwrap(),
             entrance: visitors,
+            stations,
             stop,
             serving: tokio::spawn(listening.serve(app, stopped)),
         }
@@ -203,6 +206,7 @@ impl Gym {
                 socket,
                 vouched: Vec::new(),
                 classes: Vec::new(),
+                sheets: Vec::new(),
             }),
             Err(tungstenite::Error::Http(response)) => Err(response.status().as_u16()),
             Err(error) => panic!("no answer to the handshake: {error}"),
@@ -264,10 +268,13 @@ pub(crate) struct Screen {
     pub(crate) vouched: Vec<CaptureUs>,
     /// What it was told of the class, kept out likewise.
     pub(crate) classes: Vec<ScreenClass>,
+    /// What it was to show beside the pictures; kept apart likewise.
+    pub(crate) sheets: Vec<Sheet>,
 }
 
 /// What a screen heard.
 #[derive(Debug)]
+#[allow(clippy::large_enum_variant, reason = "each is looked at and gone")]
 pub(crate) enum Heard {
     Said(FromServer),
     Bytes(Bytes),
@@ -307,6 +314,10 @@ impl Screen {
                         }
                         FromServer::Class(class) => {
                             self.classes.push(class);
+                            continue;
+                        }
+                        FromServer::Sheet(sheet) => {
+                            self.sheets.push(sheet);
                             continue;
                         }
                         said => Heard::Said(said),

@@ -6,6 +6,9 @@
  * picture goes on. A camera's health is live and shows at once; the pictures
  * it took before it died are still due and go on until the last of them.
  *
+ * While a station's camera is calibrated its bars stand where the picture would,
+ * under the same rules: what hides a picture hides them too.
+ *
  * Not here: drawing it, wording it, the clock.
  */
 
@@ -49,7 +52,7 @@ const DUE_US = 120000;
  * @property {boolean} tap the browser wants a press before it plays
  * @property {boolean} covered a card covers it now
  *
- * @typedef {{kind: 'opening' | 'link' | 'covered' | 'paused' | 'tap' | 'moment'}
+ * @typedef {{kind: 'opening' | 'link' | 'covered' | 'paused' | 'tap' | 'moment' | 'bars'}
  *   | {kind: 'freeze' | 'accident' | 'leave' | 'dark'}
  *   | {kind: 'filling', seconds: number}
  *   | {kind: 'camera', camera: CameraState}} Card
@@ -69,7 +72,8 @@ export function cover(f) {
   if (f.hold !== null) {
     return { card: { kind: f.hold }, band: null };
   }
-  if (f.tap) {
+  const bars = f.state !== null && f.state.calibrating;
+  if (f.tap && !bars) {
     return { card: { kind: 'tap' }, band: null };
   }
   if (silentUs(f) > SILENT_US) {
@@ -86,6 +90,9 @@ export function cover(f) {
   }
   if (f.vouchedAgoUs === null || f.vouchedAgoUs > VOUCHED_US || f.vouchedAgoUs < -AHEAD_US) {
     return { card: { kind: 'moment' }, band: null };
+  }
+  if (bars) {
+    return { card: { kind: 'bars' }, band: null };
   }
   if (f.glass !== null && seen(f, f.glass, f.nowUs - f.state.delay_ms * 1000)) {
     return { card: null, band: away === 'starting' ? null : away };

@@ -2,6 +2,7 @@
 //! [`seeded`], bytes that were never a config file in [`any_bytes`].
 
 mod any_bytes;
+mod network;
 mod seeded;
 
 use super::diagnostic::Severity;
@@ -40,7 +41,7 @@ listen = '127.0.0.1:8460'
 state_dir = '/var/lib/afterturn'
 [[station]]
 number = 1
-title = 'Balance line'
+title = 'Beam walk'
 delay_ms = 10000
 window_ms = 30000
 [station.camera]
@@ -56,6 +57,26 @@ title = 'Box jump'
 kind = 'demo'
 seed = 7
 ";
+
+#[test]
+fn a_screen_that_is_not_described_is_a_usual_one_nobody_comes_near() {
+    let screen = |keys: &str| {
+        let text = format!("{GOOD}[station.screen]\n{keys}");
+        let (settings, _) = read(&text).expect("it is good");
+        assert_eq!(settings.stations[0].screen, ScreenSettings::default());
+        settings.stations[1].screen
+    };
+    assert_eq!(screen(""), ScreenSettings::default());
+    let own = screen("diagonal_in = 75\nlower_edge_cm = 110\ndistance_cm = 500\n");
+    assert_eq!((own.diagonal_in, own.lower_edge_cm), (75, 110));
+    assert_eq!((own.distance_cm, own.approach_cm), (500, 500));
+    assert_eq!(screen("approach_cm = 250\n").approach_cm, 250);
+    // The one the letters are computed for when nothing is said.
+    assert_eq!(
+        ScreenSettings::default().screen(),
+        afterturn_core::plan::lettering::Screen::default()
+    );
+}
 
 #[test]
 fn the_unspoilt_file_is_good() {
@@ -134,7 +155,7 @@ fn several_mistakes_all_come_out_in_the_order_of_the_file() {
 #[test]
 fn broken_grammar_does_not_hide_the_rest_nor_invent_more() {
     let text = GOOD
-        .replace("title = 'Balance line'", "title 'Balance line'")
+        .replace("title = 'Beam walk'", "title 'Beam walk'")
         .replace("window_ms = 30000", "window_ms = 1")
         .replace("'demo'", "demo");
     let (found, page) = mistakes(&text);
@@ -264,6 +285,34 @@ fn the_shipped_sample_is_good_and_so_is_what_it_comments_out() {
         cameras[..],
         [CameraSettings::Network(_), CameraSettings::File { .. }]
     ));
+    // The network's tables, as they stand there: they belong before the stations.
+    let network = sample
+        .find("# [https]")
+        .expect("there is a commented table");
+    let stations = sample.find("# One [[station]]").expect("it follows");
+    let tables = sample[network..stations].lines().map(|line| {
+        let line = line.strip_prefix("# ").unwrap_or("");
+        // What was prose before stays prose.
+        let is_toml = line.starts_with(['#', '[']) || line.contains(" = ");
+        if is_toml {
+            format!("{line}\n")
+        } else {
+            "\n".to_owned()
+        }
+    });
+    let text = tables.collect::<String>() + &uncommented;
+    let (settings, report) = read(&text).expect("the commented tables are good");
+    assert_eq!(report.mistakes(), 0, "{report}");
+    let https = settings.https.expect("there is HTTPS");
+    assert_eq!(
+        (https.listen.port(), https.name.as_str()),
+        (8443, "afterturn.local")
+    );
+    assert!(https.own.is_some());
+    assert_eq!(
+        settings.plain_screens.expect("plain screens too").port(),
+        8480
+    );
     for key in server::KEYS.open.iter().chain(server::KEYS.closed) {
         assert!(sample.contains(key), "{key} is documented");
     }
