@@ -7,10 +7,6 @@
     reason = "a test fails by panicking, and explains itself"
 )]
 
-#[allow(
-    dead_code,
-    reason = "shared with the fragment tests, which use all of it"
-)]
 #[path = "fragments/boxes.rs"]
 mod boxes;
 #[path = "server/doors.rs"]
@@ -19,6 +15,8 @@ mod doors;
 mod harness;
 #[path = "server/http.rs"]
 mod http;
+#[path = "server/lesson.rs"]
+mod lesson;
 #[path = "server/rubbish.rs"]
 mod rubbish;
 #[path = "server/sheets.rs"]

@@ -16,7 +16,7 @@ use std::{
 
 use afterturn_core::{
     kernel::StationNumber,
-    wire::{CameraState, PublisherNews, PublisherStanding},
+    wire::{PublisherNews, PublisherStanding},
 };
 use tokio::{sync::watch, time::sleep};
 use warp::{
@@ -165,7 +165,7 @@ fn standing(app: &App, asked: &Asked, number: &str) -> Result<Response, Problem>
     Ok(warp::reply::json(&PublisherStanding {
         now_us: station.now(),
         publisher: current.map(|id| id.0),
-        receiving: info.camera.state == CameraState::Showing,
+        camera: info.camera.state,
         sight: info.camera.sight,
     })
     .into_response())

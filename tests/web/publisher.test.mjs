@@ -13,6 +13,7 @@ class World {
     this.publisher = null; // who the box says publishes
     this.next = 7;
     this.answers = true;
+    this.off = false; // there is no class
     this.refuse = null; // a status for offers
     this.offers = 0;
     this.ended = [];
@@ -56,7 +57,7 @@ class World {
     }
     if (path.endsWith('/publisher')) {
       this.told.push(JSON.parse(body));
-      return Response.json({ now_us: this.now * 1000 + 5000000, publisher: this.publisher, receiving: this.publisher !== null, sight: null });
+      return Response.json({ now_us: this.now * 1000 + 5000000, publisher: this.publisher, camera: this.off ? 'off' : this.publisher !== null ? 'showing' : 'no_publisher', sight: null });
     }
     assert.equal(body, 'an offer');
     this.offers += 1;
@@ -161,6 +162,21 @@ test('refusals are told in their own words, and it goes on asking', async () => 
     await world.pass(2500);
     assert.equal(world.word(), 'on');
   }
+});
+
+test('without a class nothing is sent, and with one it begins by itself', async () => {
+  const world = new World();
+  world.off = true;
+  world.own.start({ kind: 'video' });
+  await world.pass(3000);
+  assert.equal(world.word(), 'off');
+  assert.equal(world.connections.length, 0);
+  world.off = false;
+  await world.pass(2500);
+  assert.equal(world.word(), 'on');
+  world.off = true;
+  await world.pass(2500);
+  assert.equal(world.connections[0].connectionState, 'closed');
 });
 
 test('clocks are compared with each answer, and the quickest is believed', async () => {

@@ -169,12 +169,18 @@ export class Publisher {
    * @returns {Promise<void> | void}
    */
   heard(standing) {
+    if (standing.camera === 'off') {
+      // No class, no camera: nothing leaves this device.
+      this.drop();
+      this.say('off', standing);
+      return undefined;
+    }
     if (this.id !== null && standing.publisher === this.id) {
       if (this.broken()) {
         this.drop();
         return this.connect(standing);
       }
-      this.say(standing.receiving ? 'on' : 'connecting', standing);
+      this.say(standing.camera === 'showing' ? 'on' : 'connecting', standing);
       return undefined;
     }
     // Somebody who came after us is not pushed out again: two devices would go on

@@ -33,6 +33,9 @@ const LOOK: Duration = Duration::from_millis(100);
 /// opens the camera anew: there is nothing to open, and whoever comes back would
 /// find it shut.
 const STALLED: Duration = Duration::from_millis(1_500);
+/// A camera that is opened anew wants them again sooner; after this the class is
+/// over, and no device goes on sending.
+const UNWANTED: Duration = Duration::from_secs(3);
 /// A publisher that has sent nothing for so long may be replaced.
 const SILENT: Duration = Duration::from_secs(2);
 
@@ -42,6 +45,8 @@ struct Publisher {
     session: Session,
     /// The station was told that its pictures have stopped.
     stalled: bool,
+    /// Since when nobody wants its pictures.
+    unwanted: Option<Instant>,
 }
 
 struct Task {
@@ -190,6 +195,7 @@ impl Task {
             device,
             session,
             stalled: false,
+            unwanted: None,
         };
         self.publishers.insert(station, publisher);
         Ok(Published {
@@ -242,7 +248,12 @@ impl Task {
                 (wanted.events)(stalled());
             }
             publisher.stalled = silent;
-            if publisher.session.is_over(now) {
+            let unwanted = wanted.is_none();
+            publisher.unwanted = unwanted.then(|| publisher.unwanted.unwrap_or(now));
+            let unwanted = publisher
+                .unwanted
+                .is_some_and(|since| now - since > UNWANTED);
+            if unwanted || publisher.session.is_over(now) {
                 over.push(*station);
             }
         }

@@ -5,7 +5,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::SightTrouble;
+use super::{CameraState, SightTrouble};
 use crate::kernel::CaptureUs;
 
 /// From a publisher.
@@ -34,8 +34,9 @@ pub struct PublisherStanding {
     /// Who publishes to this station now, if anybody does.
     #[cfg_attr(test, ts(type = "number | null"))]
     pub publisher: Option<u64>,
-    /// Pictures arrive.
-    pub receiving: bool,
+    /// How the station's camera is: off while there is no class, showing while
+    /// pictures arrive.
+    pub camera: CameraState,
     /// What the camera does not see well, if anything.
     pub sight: Option<SightTrouble>,
 }

@@ -142,7 +142,7 @@ async fn a_publisher_is_told_how_it_stands() {
     };
     let before = said(standing(json!({})).await);
     assert_eq!(before["publisher"], Value::Null);
-    assert_eq!(before["receiving"], false);
+    assert_eq!(before["camera"], "off");
     assert_eq!(before["now_us"], 1_790_000_000_000_000_u64);
     let at = at(&gym.posts(Some("camera"), "application/sdp", OFFER).await);
     let id: u64 = at.rsplit('/').next().unwrap().parse().unwrap();
