@@ -121,15 +121,6 @@ const TABLE: &[Row] = &[
     // Whoever may not watch does not learn which stations there are.
     ("/tv/9", READ, [404, 404, 403, 403, 401]),
     ("/tv/low-beam", READ, [404, 404, 403, 403, 401]),
-    ("/camera", READ, [200, 403, 403, 303, 401]),
-    ("/camera", None, [405; 5]),
-    ("/camera/1", READ, [200, 403, 403, 200, 401]),
-    ("/camera/1", None, [405; 5]),
-    ("/camera/2", READ, [200, 403, 403, 403, 401]),
-    ("/camera/9", READ, [404, 403, 403, 403, 401]),
-    ("/camera/1/tv", READ, [200, 403, 403, 200, 401]),
-    ("/camera/1/tv", None, [405; 5]),
-    ("/camera/1/screen", Some(&METHODS), [404; 5]),
     ("/health", READ, [200; 5]),
     ("/health", None, [405; 5]),
     // HTTPS is off here.
@@ -178,35 +169,6 @@ const TABLE: &[Row] = &[
         [400, 403, 403, 403, 401],
     ),
     ("/api/stations/1/calibration", None, [405; 5]),
-    // Both stations have cameras of another kind: see the tests of publishing.
-    (
-        "/api/stations/1/whip",
-        Some(&["POST"]),
-        [409, 403, 403, 409, 401],
-    ),
-    ("/api/stations/1/whip", Some(&["OPTIONS"]), [204; 5]),
-    ("/api/stations/1/whip", None, [405; 5]),
-    (
-        "/api/stations/2/whip",
-        Some(&["POST"]),
-        [409, 403, 403, 403, 401],
-    ),
-    (
-        "/api/stations/1/whip/7",
-        Some(&["DELETE"]),
-        [409, 403, 403, 409, 401],
-    ),
-    ("/api/stations/1/whip/7", Some(&["OPTIONS"]), [204; 5]),
-    // RFC 9725 §4.3: neither trickling nor restarting is taken.
-    ("/api/stations/1/whip/7", None, [405; 5]),
-    (
-        "/api/stations/1/publisher",
-        Some(&["POST"]),
-        [409, 403, 403, 409, 401],
-    ),
-    ("/api/stations/1/publisher", None, [405; 5]),
-    ("/api/stations/1/whip/7/8", Some(&METHODS), [404; 5]),
-    ("/api/stations/1/publisher/7", Some(&METHODS), [404; 5]),
     // A socket, asked for as a page.
     ("/api/stations/1/view", Some(&METHODS), [400; 5]),
     ("/api/showing", READ, [200, 200, 403, 403, 401]),
@@ -296,7 +258,7 @@ const TABLE: &[Row] = &[
 async fn every_route_answers_everybody_as_the_table_says() {
     let routes = routes(&app());
     let mut named: Vec<(&str, &str)> = Vec::new();
-    for (path, methods, statuses) in TABLE {
+    for (path, methods, statuses) in TABLE.iter().chain(publishing::TABLE) {
         let rest: Vec<&str> = METHODS
             .into_iter()
             .filter(|method| !named.contains(&(*path, *method)))

@@ -6,7 +6,7 @@ export type Applies = { "clock": "live" } | { "clock": "at_capture",
  */
 capture_us: number, };
 
-export type CameraState = "off" | "starting" | "showing" | "stalled" | "unreachable" | "refused" | "not_a_camera" | "unsuitable" | "ended" | "missing_part";
+export type CameraState = "off" | "starting" | "showing" | "stalled" | "unreachable" | "refused" | "not_a_camera" | "unsuitable" | "ended" | "missing_part" | "no_publisher";
 
 export type CoverReason = "dont_show" | "wiped" | "covered" | "paused";
 
@@ -388,9 +388,10 @@ now_us: number,
  */
 publisher: number | null, 
 /**
- * Pictures arrive.
+ * How the station's camera is: off while there is no class, showing while
+ * pictures arrive.
  */
-receiving: boolean, 
+camera: CameraState, 
 /**
  * What the camera does not see well, if anything.
  */

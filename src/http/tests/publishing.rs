@@ -8,6 +8,48 @@ use crate::av::{
     whip::{Publishing, camera::WhipCamera},
 };
 
+/// The routes of publishers, beside all others.
+pub(super) const TABLE: &[Row] = &[
+    ("/camera", READ, [200, 403, 403, 303, 401]),
+    ("/camera", None, [405; 5]),
+    ("/camera/1", READ, [200, 403, 403, 200, 401]),
+    ("/camera/1", None, [405; 5]),
+    ("/camera/2", READ, [200, 403, 403, 403, 401]),
+    ("/camera/9", READ, [404, 403, 403, 403, 401]),
+    ("/camera/1/tv", READ, [200, 403, 403, 200, 401]),
+    ("/camera/1/tv", None, [405; 5]),
+    ("/camera/1/screen", Some(&METHODS), [404; 5]),
+    // Both stations have cameras of another kind: see the tests of publishing.
+    (
+        "/api/stations/1/whip",
+        Some(&["POST"]),
+        [409, 403, 403, 409, 401],
+    ),
+    ("/api/stations/1/whip", Some(&["OPTIONS"]), [204; 5]),
+    ("/api/stations/1/whip", None, [405; 5]),
+    (
+        "/api/stations/2/whip",
+        Some(&["POST"]),
+        [409, 403, 403, 403, 401],
+    ),
+    (
+        "/api/stations/1/whip/7",
+        Some(&["DELETE"]),
+        [409, 403, 403, 409, 401],
+    ),
+    ("/api/stations/1/whip/7", Some(&["OPTIONS"]), [204; 5]),
+    // RFC 9725 §4.3: neither trickling nor restarting is taken.
+    ("/api/stations/1/whip/7", None, [405; 5]),
+    (
+        "/api/stations/1/publisher",
+        Some(&["POST"]),
+        [409, 403, 403, 409, 401],
+    ),
+    ("/api/stations/1/publisher", None, [405; 5]),
+    ("/api/stations/1/whip/7/8", Some(&METHODS), [404; 5]),
+    ("/api/stations/1/publisher/7", Some(&METHODS), [404; 5]),
+];
+
 /// What a browser offers that has one camera to send, H.264 alone; shortened.
 const OFFER: &str = "v=0\r\no=- 46117 2 IN IP4 127.0.0.1\r\ns=-\r\nt=0 0\r\n\
     a=group:BUNDLE 0\r\na=msid-semantic: WMS\r\n\
