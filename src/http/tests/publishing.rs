@@ -160,8 +160,11 @@ async fn what_is_no_offer_is_refused_in_words() {
 
 #[tokio::test]
 async fn without_a_class_it_is_not_now() {
-    let Gym { app, _camera } = Gym::open().await;
-    drop(_camera);
+    let Gym {
+        app,
+        _camera: camera,
+    } = Gym::open().await;
+    drop(camera);
     let asked = ask("POST", "/api/stations/1/whip", Some("camera"));
     let asked = asked.header("content-type", "application/sdp").body(OFFER);
     let refused = asked.reply(&routes(&app)).await;
