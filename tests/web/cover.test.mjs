@@ -22,11 +22,11 @@ const glassLate = (ms) => ({ captureUs: NOW - 5 * S - ms * MS, durationUs: 33333
 const card = (f) => (cover(f).card === null ? null : cover(f).card.kind);
 
 test('a due picture is seen, and nothing stands over it', () => {
-  assert.deepEqual(cover(facts()), { card: null, band: null });
+  assert.deepEqual(cover(facts()), { card: null, notice: null });
 });
 
 test('a camera that is away is said at once, over the late pictures that are still due', () => {
-  assert.deepEqual(cover(facts({}, { camera: 'stalled' })), { card: null, band: 'stalled' });
+  assert.deepEqual(cover(facts({}, { camera: 'stalled' })), { card: null, notice: 'stalled' });
 });
 
 test('once nothing newer is due the card covers within a quarter of a second', () => {
@@ -66,7 +66,7 @@ test('after a while away the count is to the first new picture', () => {
 test('a camera that never sent a picture has its own card', () => {
   for (const camera of ['starting', 'unreachable', 'refused', 'not_a_camera', 'unsuitable', 'ended', 'missing_part']) {
     const f = facts({ glass: null, newer: false }, { camera, oldest_us: null, newest_us: null });
-    assert.deepEqual(cover(f), { card: { kind: 'camera', camera }, band: null });
+    assert.deepEqual(cover(f), { card: { kind: 'camera', camera }, notice: null });
   }
 });
 
@@ -104,7 +104,7 @@ test('a press that is needed is asked for', () => {
 
 test('while its camera is calibrated a screen shows the bars, whatever picture there would be', () => {
   const calibrating = { calibrating: true };
-  assert.deepEqual(cover(facts({}, calibrating)), { card: { kind: 'bars' }, band: null });
+  assert.deepEqual(cover(facts({}, calibrating)), { card: { kind: 'bars' }, notice: null });
   assert.equal(card(facts({ glass: null, tap: true }, calibrating)), 'bars');
   assert.equal(card(facts({}, { calibrating: true, camera: 'stalled' })), 'bars');
 });

@@ -2,7 +2,7 @@
  * What covers the glass, and why: never a frozen picture, never a child who is
  * not due, and never a black screen that says nothing.
  *
- * A card covers the whole picture; a band stands over its lower edge while the
+ * A card covers the whole picture; a notice stands over its lower edge while the
  * picture goes on. A camera's health is live and shows at once; the pictures
  * it took before it died are still due and go on until the last of them.
  *
@@ -57,7 +57,7 @@ const DUE_US = 120000;
  *
  * @typedef {object} Cover
  * @property {Card | null} card over the whole picture; `null`: the picture is seen
- * @property {CameraState | null} band over its lower edge: the camera is away
+ * @property {CameraState | null} notice over its lower edge: the camera is away
  */
 
 /**
@@ -68,27 +68,27 @@ export function cover(f) {
   const away = f.state !== null && f.state.camera !== 'showing' ? f.state.camera : null;
   const bars = f.state !== null && f.state.calibrating;
   if (f.tap && !bars) {
-    return { card: { kind: 'tap' }, band: null };
+    return { card: { kind: 'tap' }, notice: null };
   }
   if (silentUs(f) > SILENT_US) {
-    return { card: { kind: 'link' }, band: null };
+    return { card: { kind: 'link' }, notice: null };
   }
   if (f.veiled !== null) {
-    return { card: { kind: f.veiled === 'paused' ? 'paused' : 'covered' }, band: null };
+    return { card: { kind: f.veiled === 'paused' ? 'paused' : 'covered' }, notice: null };
   }
   if (f.nowUs === null || f.state === null) {
-    return { card: { kind: 'opening' }, band: null };
+    return { card: { kind: 'opening' }, notice: null };
   }
   if (f.vouchedAgoUs === null || f.vouchedAgoUs > VOUCHED_US || f.vouchedAgoUs < -AHEAD_US) {
-    return { card: { kind: 'moment' }, band: null };
+    return { card: { kind: 'moment' }, notice: null };
   }
   if (bars) {
-    return { card: { kind: 'bars' }, band: null };
+    return { card: { kind: 'bars' }, notice: null };
   }
   if (f.glass !== null && seen(f, f.glass, f.nowUs - f.state.delay_ms * 1000)) {
-    return { card: null, band: away === 'starting' ? null : away };
+    return { card: null, notice: away === 'starting' ? null : away };
   }
-  return { card: instead(f.state, f.nowUs), band: null };
+  return { card: instead(f.state, f.nowUs), notice: null };
 }
 
 /**

@@ -328,8 +328,8 @@ class Tv {
       text('card-figure', card.kind === 'filling' ? this.words('live-figure-seconds', { seconds: card.seconds }) : '');
       part('card').setAttribute('data-kind', card.kind);
     }
-    part('band').hidden = shown.band === null;
-    text('band', shown.band === null ? '' : this.words('live-band-camera'));
+    part('notice').hidden = shown.notice === null;
+    text('notice', shown.notice === null ? '' : this.words('live-notice-camera'));
     if (this.state !== null) {
       text('title', this.state.title);
       this.sheet.said(this.state.delay_ms === LEAST_DELAY_MS
