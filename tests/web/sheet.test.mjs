@@ -1,7 +1,7 @@
 // The sheet beside the late picture: which parts it has, what makes way first, how much of a turn is left.
 import test from 'node:test';
 import assert from 'node:assert/strict';
-import { leftInWords, leftOf, mostFirst, partsOf, slice } from '../../web/live/sheet.js';
+import { inTurns, leftInWords, leftOf, mostFirst, partsOf, slice } from '../../web/live/sheet.js';
 
 const shown = (text, figure = null) => ({ text, figure });
 const sheet = (more = {}, task = {}) => ({
@@ -30,17 +30,29 @@ test('without a sheet, a unit or a class there is the picture and the mark', () 
 test('a sheet has one cue with its figure, and a choice only where there are two', () => {
   const parts = partsOf(sheet());
   assert.deepEqual([parts.cue, parts.figure], ['Eyes ahead', 'walk']);
-  assert.deepEqual(parts.levels, ['Forwards', 'Backwards']);
-  assert.deepEqual(partsOf(sheet({}, { levels: [shown('Forwards')] })).levels, []);
+  assert.deepEqual(parts.choices, ['Forwards', 'Backwards', 'On the line'], 'another way is a choice like any other');
+  assert.equal(parts.ways, 1);
+  assert.deepEqual(partsOf(sheet({}, { levels: [shown('Forwards')], other_ways: [] })).choices, []);
   const bare = partsOf(sheet({}, { cue: null }));
   assert.deepEqual([bare.cue, bare.figure, bare.view], ['', null, 'text']);
 });
 
-test('task and levels stay before reminders, and the cue is not among what may go', () => {
-  const most = mostFirst(partsOf(sheet({}, { other_ways: [shown('On the line'), shown('Seated')] })));
-  assert.deepEqual(most, ['task', 'levels', 'reminder-1', 'way-1', 'left', 'reminder-2', 'way-2', 'late']);
+test('task and choices stay before reminders, and the cue is not among what may go', () => {
+  const ways = [shown('On the line'), shown('Seated'), shown('With a hand')];
+  const most = mostFirst(partsOf(sheet({}, { other_ways: ways })));
+  // Two levels and three ways: the first of each together, then in turns.
+  assert.deepEqual(most, ['task', 'choices', 'choice-2', 'choice-4', 'choice-5', 'reminder-1', 'left', 'reminder-2', 'late']);
   // Where there is no cue, the task is what has to be seen.
   assert.ok(!mostFirst(partsOf(sheet({}, { cue: null }))).includes('task'));
+});
+
+test('levels and other ways get room in turns', () => {
+  assert.deepEqual(inTurns(5, 2), [1, 4, 2, 5, 3]);
+  assert.deepEqual(inTurns(3, 3), [1, 2, 3]);
+  assert.deepEqual(inTurns(2, 0), [1, 2]);
+  for (let ways = 1; ways < 5; ways += 1) {
+    assert.ok(inTurns(5, ways).slice(0, 2).some((place) => place > 5 - ways), 'one of the first two is another way');
+  }
 });
 
 const turn = { began_us: 1000e6, ends_us: 1240e6 };

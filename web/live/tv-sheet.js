@@ -71,10 +71,8 @@ export class TvSheet {
     text('cue', p.cue);
     showFigure(part('figure'), p.figure);
     items(part('reminders'), 'li', p.reminders);
-    items(part('levels'), 'li', p.levels);
+    items(part('choices'), 'li', p.choices);
     text('choose', this.words('live-choose'));
-    text('another', this.words('live-another-way'));
-    items(part('ways'), 'li', p.otherWays);
     if (this.sheet !== null) {
       drawMark(part('plate'), this.sheet.mark);
     }
@@ -126,11 +124,9 @@ export class TvSheet {
     part('late').hidden = gone('late');
     part('left').hidden = gone('left');
     part('task').hidden = this.parts.task === '' || gone('task');
-    const ways = this.parts.otherWays.map(function (_, i) { return 'way-' + (i + 1); });
-    part('another').hidden = ways.every(gone);
-    part('choice').hidden = this.parts.levels.length === 0 || gone('levels');
+    part('choice').hidden = this.parts.choices.length === 0 || gone('choices');
+    hideGone(part('choices'), 'choice-', gone);
     hideGone(part('reminders'), 'reminder-', gone);
-    hideGone(part('ways'), 'way-', gone);
   }
 
   /** The time that is left. @param {number | null} nowUs */

@@ -173,7 +173,6 @@ live-late = { $seconds } s late
 live-soonest = nearly live
 live-figure-seconds = { $seconds } s
 live-choose = Choose yours
-live-another-way = Another way
 live-left-minutes = { $minutes } min
 live-left-seconds = { $seconds } s
 live-card-opening = One moment.

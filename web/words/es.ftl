@@ -173,7 +173,6 @@ live-late = { $seconds } s después
 live-soonest = casi en vivo
 live-figure-seconds = { $seconds } s
 live-choose = Elige el tuyo
-live-another-way = De otra manera
 live-left-minutes = { $minutes } min
 live-left-seconds = { $seconds } s
 live-card-opening = Un momento.
