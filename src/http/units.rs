@@ -155,9 +155,16 @@ fn document(app: &App, copy: &Copy) -> Value {
         "name": copy.name,
         "version": copy.version,
         "document": copy.tree(),
-        "notes": copy.notes,
+        "notes": notes(app, copy),
         "earlier": app.units.versions(&copy.name),
     })
+}
+
+/// What is wrong with a version, and what of it has no room on the screens.
+fn notes(app: &App, copy: &Copy) -> Vec<Note> {
+    let mut notes = copy.notes.clone();
+    notes.extend(app.sheets.without_room(copy));
+    notes
 }
 
 fn asking(asked: &Asked) -> Result<Asking, Problem> {
@@ -202,7 +209,7 @@ async fn trial(app: &App, name: &str, asking: Asking) -> Result<Response, Proble
     };
     Ok(json_reply(&Tried {
         document: copy.tree(),
-        notes: copy.notes,
+        notes: notes(app, &copy),
         room,
     }))
 }

@@ -19,6 +19,7 @@ mod network;
 pub mod reader;
 mod screen;
 mod secret;
+pub mod sentence;
 mod server;
 mod syntax;
 pub mod value;

@@ -10,6 +10,7 @@ use toml::de::DeValue;
 
 use super::diagnostic::Diagnostic;
 use super::reader::{Findings, Table};
+use super::sentence::Sentence;
 
 /// A key with its value.
 #[derive(Clone)]
@@ -42,13 +43,13 @@ impl<'t> Entry<'t> {
     }
 
     /// Notes that the value is wrong.
-    pub fn refuse(&self, message: impl Into<String>, fix: impl Into<String>) {
+    pub fn refuse(&self, message: impl Into<Sentence>, fix: impl Into<Sentence>) {
         self.findings
             .add(Diagnostic::mistake(self.span.clone(), message, fix));
     }
 
     /// Notes that the value could be better.
-    pub fn warn(&self, message: impl Into<String>, fix: impl Into<String>) {
+    pub fn warn(&self, message: impl Into<Sentence>, fix: impl Into<Sentence>) {
         self.findings
             .add(Diagnostic::warning(self.span.clone(), message, fix));
     }
@@ -58,7 +59,7 @@ impl<'t> Entry<'t> {
         self.findings.hide(self.span.clone());
     }
 
-    fn wrong_type(&self, wanted: &str, fix: impl Into<String>) {
+    fn wrong_type(&self, wanted: &str, fix: impl Into<Sentence>) {
         self.refuse(
             format!("`{}` is {wanted}, not {}", self.key, kind_of(self.value)),
             fix,

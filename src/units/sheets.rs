@@ -266,9 +266,7 @@ fn task_in(view: &StationView, language: Language) -> Task {
         text: text.get(language).to_owned(),
         figure: figure.clone(),
     };
-    // One at a time, and rather one that is for all.
-    let cue = view.cues.iter().find(|cue| cue.of.is_none());
-    let cue = cue.or_else(|| view.cues.first());
+    let cue = first_cue(view);
     Task {
         task: view.details.task.get(language).to_owned(),
         cue: cue.map(|cue| shown(&cue.text, &cue.figure)),
@@ -291,5 +289,12 @@ fn task_in(view: &StationView, language: Language) -> Task {
     }
 }
 
+/// One at a time, and rather one that is for all.
+fn first_cue(view: &StationView) -> Option<&plan::Cue> {
+    let for_all = view.cues.iter().find(|cue| cue.of.is_none());
+    for_all.or_else(|| view.cues.first())
+}
+
+mod room;
 #[cfg(test)]
 mod tests;

@@ -23,6 +23,7 @@ use super::file::parse;
 use super::place::{Places, tree};
 use crate::settings::diagnostic::{Report, Severity};
 use crate::settings::read_file;
+use crate::settings::sentence::Sentence;
 use crate::store::atomic;
 
 /// What a unit file's name ends in.
@@ -58,9 +59,9 @@ pub struct Note {
     /// Where, in the document.
     pub at: Path,
     /// What is wrong.
-    pub message: String,
+    pub message: Sentence,
     /// What to do about it.
-    pub fix: String,
+    pub fix: Sentence,
 }
 
 impl Copy {

@@ -64,6 +64,13 @@ test('scripts and pages ask only for messages there are, and every message is as
     asked.add('live-order-' + m[1].replace(/_/g, '-'));
     asked.add('live-ordered-' + m[1].replace(/_/g, '-'));
   }
+  // What is said of a unit file, by its id.
+  for (const folder of ['../../src/units/', '../../src/settings/']) {
+    for (const f of readdirSync(new URL(folder, import.meta.url), { recursive: true }).filter((name) => name.endsWith('.rs') && name !== 'sentence.rs')) {
+      const source = readFileSync(new URL(folder + f, import.meta.url), 'utf8');
+      for (const m of source.matchAll(/Sentence::new\(\s*"([a-z-]+)"/g)) asked.add('live-check-' + m[1]);
+    }
+  }
   assert.deepEqual([...asked].filter((id) => !english.has(id)), []);
   assert.deepEqual([...english.keys()].filter((id) => !asked.has(id)), []);
 });

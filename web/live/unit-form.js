@@ -14,7 +14,8 @@ import { Inputs, make } from './unit-inputs.js';
 
 /** @typedef {import('./unit-draft.js').Path} Path */
 /** @typedef {import('./unit-fields.js').Row} Row */
-/** @typedef {{at: Path, message: string, fix: string, warning: boolean, line: number}} Note */
+/** @typedef {{english: string, id: string, values: {[name: string]: string}}} Sentence */
+/** @typedef {{at: Path, message: Sentence, fix: Sentence, warning: boolean, line: number}} Note */
 
 export class Form extends Inputs {
   /**
@@ -44,6 +45,14 @@ export class Form extends Inputs {
   }
 
   /**
+   * What is wrong and what to do, in the page's language where it has the words.
+   * @param {Note} note
+   */
+  sentences(note) {
+    return [note.message, note.fix].map((one) => (one.id ? this.words('live-check-' + one.id, one.values) : one.english)).join(' → ');
+  }
+
+  /**
    * Says each mistake at its field; what has none is returned.
    * @param {Note[]} notes
    * @returns {Note[]}
@@ -59,7 +68,7 @@ export class Form extends Inputs {
       const at = nearestField(note.at, paths);
       if (at < 0) return true;
       const place = this.places[at];
-      place.said.append(make('span', { class: note.warning ? 'warning' : 'mistake' }, [note.message + ' → ' + note.fix]));
+      place.said.append(make('span', { class: note.warning ? 'warning' : 'mistake' }, [this.sentences(note)]));
       place.said.hidden = false;
       if (place.input && !note.warning) place.input.setAttribute('aria-invalid', 'true');
       for (let up = place.said.parentElement; up && up !== this.root; up = up.parentElement) {

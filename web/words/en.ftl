@@ -345,6 +345,7 @@ live-unit-out-ask = { $what }: ask first ({ $ask })
 live-unit-out-after = { $what }: what comes first is left out
 live-unit-no-answer = The box does not answer. What you typed stays here.
 live-unit-mistakes = To mend: { $count }
+live-unit-warnings = To look at: { $count }
 live-unit-kept = What you had typed is here again, not saved yet.
 live-unit-kept-onto = The unit was changed meanwhile. What you had typed is put on top, not saved yet.
 live-unit-saving = Saving…
@@ -434,3 +435,9 @@ live-figure-walk-this-way = Walk this way
 live-figure-sit-and-watch = Sit and watch
 live-figure-sit = Sit down
 live-figure-listen = Listen
+
+## What is wrong with a unit file
+live-check-cue-too-long = Too long for the TV of station { $station }, in letters that can be read from where a child stands (grades { $grades })
+live-check-no-room = The TV of station { $station } has no room for this beside the cue (grades { $grades })
+live-check-say-shorter = say it shorter
+live-check-say-shorter-or-less = say it shorter, or say less around it; the screen leaves it out

@@ -345,6 +345,7 @@ live-unit-out-ask = { $what }: hay que preguntar antes ({ $ask })
 live-unit-out-after = { $what }: falta lo que va antes
 live-unit-no-answer = La caja no responde. Lo que escribió sigue aquí.
 live-unit-mistakes = Por corregir: { $count }
+live-unit-warnings = Por revisar: { $count }
 live-unit-kept = Lo que había escrito está aquí otra vez, sin guardar.
 live-unit-kept-onto = La unidad cambió mientras tanto. Lo que había escrito está encima, sin guardar.
 live-unit-saving = Guardando…
@@ -434,3 +435,9 @@ live-figure-walk-this-way = Caminar hacia allá
 live-figure-sit-and-watch = Sentarse y mirar
 live-figure-sit = Sentarse
 live-figure-listen = Escuchar
+
+## What is wrong with a unit file
+live-check-cue-too-long = Demasiado largo para la pantalla de la estación { $station }, con letras que se puedan leer desde donde está el niño (grados { $grades })
+live-check-no-room = La pantalla de la estación { $station } no tiene lugar para esto junto a la clave (grados { $grades })
+live-check-say-shorter = dilo más corto
+live-check-say-shorter-or-less = dilo más corto, o di menos alrededor; la pantalla lo deja fuera

@@ -236,6 +236,19 @@ async function whatMakesWay(browser) {
 
 const leastOf = (page) => page.evaluate(() => Number(document.querySelector('#tv').dataset.leastPx) / innerHeight);
 
+/** What the page leaves out of the box jumps in fourth grade was said at its field in the editor. */
+function assertSaidBefore(without, { document, notes }, name) {
+  const station = document.station.find((one) => one.number === 2);
+  const said = new Set(notes.filter((note) => note.warning && note.at[1] === station.id && note.at[note.at.length - 1] === 'en').map((note) => note.at.slice(2, -1).join('.')));
+  const choices = [...station.level.map((one) => `level.${one.id}.title`), ...station.other_way.map((one) => `other_way.${one.id}.title`)];
+  for (const part of without.filter((one) => !['', 'left', 'late'].includes(one))) {
+    const [kind, at] = part.split('-');
+    const places = { task: ['task'], choices, choice: [choices[at - 1]], reminder: [`reminders.#${at - 1}`] }[kind];
+    if (kind === 'choice' && without.includes('choices')) continue;
+    for (const place of places) assert.ok(said.has(place), `${name}: ${part} (${place}) is left out and nobody was told; said: ${[...said]}`);
+  }
+}
+
 /** Where the server says that a cue fits, it does; on the smallest screens it says that some do not. */
 async function fitsWhereItIsSaid(browser) {
   const sample = readFileSync(UNIT, 'utf8');
@@ -258,6 +271,7 @@ async function fitsWhereItIsSaid(browser) {
         fine += 1;
         assert.ok(is.cue >= is.least, `"${cue}" was said to fit (${screen})`);
       }
+      assertSaidBefore(is.without, (await stage.api(server.base, '/api/units/cues')).body, `"${cue}" (${screen})`);
       await page.context().close();
       await stage.endAll();
     }

@@ -12,12 +12,12 @@ const STATIONS = [{ number: 1, title: 'Low beam', delay_ms: 2000, seed: 1 }];
 const NAME = 'larkfield-circuit';
 
 /** A server with the sample unit; returns where its file is. */
-async function start() {
+async function start(screen = '') {
   const folder = mkdtempSync(path.join(tmpdir(), 'afterturn-'));
   mkdirSync(path.join(folder, 'units'));
   const file = path.join(folder, 'units', `${NAME}.toml`);
   copyFileSync(path.join(stage.root, 'config/units', `${NAME}.toml`), file);
-  const server = await stage.startServer(STATIONS, { folder });
+  const server = await stage.startServer(STATIONS.map((one) => ({ ...one, screen })), { folder });
   return { server, file, text: () => readFileSync(file, 'utf8') };
 }
 
@@ -134,7 +134,24 @@ async function whatAGradeSees(browser) {
   assertNoErrors(page);
 }
 
+async function tooLongForTheTv(browser) {
+  const { server } = await start('diagonal_in = 32\napproach_cm = 300');
+  const page = await open(browser, server, '/unit?lang=es');
+  await page.click('[id="part-station.beam"] summary');
+  const at = field('station.beam.cue.beam-eyes.text.es');
+  const words = () => page.evaluate((selector) => document.getElementById(document.querySelector(selector).getAttribute('aria-describedby')).textContent, at);
+  assert.equal(await words(), '');
+  await page.fill(at, 'Desproporcionadamente interdisciplinariamente electroencefalográficamente');
+  await stage.until('it is said at the field, in Spanish, before it is saved', async () => (await words()).startsWith('Demasiado largo para la pantalla de la estación 1'));
+  assert.match(await words(), /grados 3–5/);
+  assert.equal(await page.getAttribute(at, 'aria-invalid'), null, 'it can be saved all the same');
+  await page.fill(at, 'Mira al frente');
+  await stage.until('and no longer', async () => (await words()) === '');
+  assertNoErrors(page);
+}
+
 export const tests = [
+  ['a cue too long for the TV is flagged while it is typed', tooLongForTheTv],
   ['a unit is changed with the keyboard and its file keeps every comment', typedAndKept],
   ['a mistake in a unit is said at its field and nothing typed is lost', mistakeAtItsField],
   ['a unit that somebody else changed is not overwritten', clashOverwritesNothing],
