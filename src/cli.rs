@@ -253,7 +253,12 @@ fn check_one(path: &Path, environment: Environment<'_>, out: &mut dyn Write) -> 
 
 fn check_unit(name: &str, bytes: &[u8], out: &mut dyn Write) -> io::Result<bool> {
     match units::parse(name, bytes) {
-        Ok((unit, warnings)) => {
+        Ok((unit, mut warnings)) => {
+            units::look_for_pictures(
+                &mut warnings,
+                Path::new(name),
+                &String::from_utf8_lossy(bytes),
+            );
             if !warnings.is_empty() {
                 writeln!(out, "{warnings}")?;
             }

@@ -20,7 +20,7 @@ use super::{
     asked::{Asked, allow, arrival, body, need, need_at, pass, text},
     assets,
     doors::{self, Form, Said, To, see_other},
-    pages, socket,
+    pages, pictures, socket,
     socket::Seat,
     trust, units,
     words::Language,
@@ -123,6 +123,10 @@ async fn answer(app: &App, asked: &Asked) -> Response {
     let get = asked.method == Method::GET || asked.method == Method::HEAD;
     let outcome = match (&parts[..], &asked.method) {
         (["api", "units", ..], _) => units::programs(app, asked, &parts[2..], get).await,
+        (["api", "pictures", ..], _) => pictures::programs(app, asked, &parts[2..], get).await,
+        (["api", "stations", number, "pictures", name], _) if get => {
+            pictures::of_station(app, asked, number, name).await
+        }
         (["api", ..], _) => programs(app, asked, &parts, get),
         (["unit"] | ["unit", _], _) if get => units::page(app, asked, &parts[1..]).await,
         (["sign-in" | "sign-out" | "screens", ..], _) => people(app, asked, &parts, get).await,
@@ -245,10 +249,14 @@ pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
             | "unit"]
             | ["tv" | "trust" | "unit", _]
             | ["assets", ..]
-            | ["api", "stations" | "pairing" | "showing" | "units"]
+            | [
+                "api",
+                "stations" | "pairing" | "showing" | "units" | "pictures"
+            ]
             | ["api", "units", _, "trial" | "setups"]
             | ["api", "units", _, "grades", _]
-            | ["api", "stations" | "units", _]
+            | ["api", "stations" | "units" | "pictures", _]
+            | ["api", "stations", _, "pictures", _]
             | ["api", "stations", _, "orders" | "calibration"]
             | ["api", "pairing", "qr"]
     );
@@ -296,6 +304,7 @@ fn taken(parts: &[&str]) -> &'static str {
         ["api", "units", _] => "GET, HEAD, PUT",
         ["api", "stations", _, "orders" | "calibration"]
         | ["api", "units", _, "trial"]
+        | ["api", "pictures"]
         | ["sign-out"] => "POST",
         ["api", "pairing"] | ["sign-in" | "screens"] => "GET, HEAD, POST",
         _ => "GET, HEAD",

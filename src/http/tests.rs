@@ -16,6 +16,7 @@ use crate::{
 
 mod delays;
 mod pairing;
+mod pictures;
 mod refusals;
 mod trust;
 mod units;
@@ -220,6 +221,22 @@ const TABLE: &[Row] = &[
         READ,
         [404, 403, 403, 403, 401],
     ),
+    // A body that is no picture.
+    ("/api/pictures", Some(&["POST"]), [422, 403, 403, 403, 401]),
+    ("/api/pictures", None, [405; 5]),
+    ("/api/pictures/a.png", READ, [404, 403, 403, 403, 401]),
+    ("/api/pictures/a.png", None, [405; 5]),
+    (
+        "/api/stations/1/pictures/a.png",
+        READ,
+        [404, 404, 404, 403, 401],
+    ),
+    (
+        "/api/stations/2/pictures/a.png",
+        READ,
+        [404, 404, 403, 403, 401],
+    ),
+    ("/api/stations/1/pictures/a.png", None, [405; 5]),
     ("/api", Some(&METHODS), [404; 5]),
     ("/api/classes", Some(&METHODS), [404; 5]),
     ("/nowhere", Some(&METHODS), [404; 5]),

@@ -163,6 +163,7 @@ fn document(app: &App, copy: &Copy) -> Value {
 /// What is wrong with a version, and what of it has no room on the screens.
 fn notes(app: &App, copy: &Copy) -> Vec<Note> {
     let mut notes = copy.notes.clone();
+    notes.extend(app.units.missing_pictures(copy));
     notes.extend(app.sheets.without_room(copy));
     notes
 }

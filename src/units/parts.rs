@@ -8,9 +8,10 @@ use afterturn_core::plan::{
 
 use super::file::Walk;
 use super::index::{Kind, Named};
-use super::words::{Limits, figure, grades, id, one_of, text};
+use super::words::{Limits, figure, grades, id, one_of, picture, text};
 use crate::settings::diagnostic::Diagnostic;
 use crate::settings::reader::Table;
+use crate::settings::sentence::Sentence;
 use crate::settings::value::Entry;
 
 /// More of one thing than a gym has.
@@ -151,7 +152,7 @@ pub(super) fn level(walk: &mut Walk<'_>, mut table: Table<'_>, place: Place) -> 
     let run = table.optional("grades");
     let after = table.optional("after");
     let ask = table.optional("ask_first");
-    let drawn = table.optional("figure");
+    let drawn = Drawn::of(&mut table);
     table.finish();
     let grades = run_of(run.as_ref(), place);
     let first = reference(after.as_ref());
@@ -164,7 +165,7 @@ pub(super) fn level(walk: &mut Walk<'_>, mut table: Table<'_>, place: Place) -> 
         },
     );
     let title = title.and_then(|entry| text(walk.findings, &walk.languages, &entry, Limits::TITLE));
-    let drawn_well = drawn.as_ref().map(figure);
+    let drawn = drawn.read();
     let ask_first = asked(ask);
     Some(Level {
         id: known?,
@@ -176,7 +177,8 @@ pub(super) fn level(walk: &mut Walk<'_>, mut table: Table<'_>, place: Place) -> 
             None
         },
         ask_first: ask_first?,
-        figure: all_or_none(drawn_well)?,
+        figure: drawn.figure?,
+        picture: drawn.picture?,
     })
 }
 
@@ -190,7 +192,7 @@ pub(super) fn other_way(
     let way = table.required("way", "way = \"seated\"");
     let title = table.required("title", "title = { en = \"Reach up and hold, seated\" }");
     let run = table.optional("grades");
-    let drawn = table.optional("figure");
+    let drawn = Drawn::of(&mut table);
     table.finish();
     let grades = run_of(run.as_ref(), place);
     let known = note(
@@ -204,13 +206,14 @@ pub(super) fn other_way(
     );
     let way = way.and_then(|entry| one_of(&entry, Way::ALL, Way::name, "other way"));
     let title = title.and_then(|entry| text(walk.findings, &walk.languages, &entry, Limits::TITLE));
-    let drawn = drawn.as_ref().map(figure);
+    let drawn = drawn.read();
     Some(OtherWay {
         id: known?,
         way: way?,
         title: title?,
         grades: grades?,
-        figure: all_or_none(drawn)?,
+        figure: drawn.figure?,
+        picture: drawn.picture?,
     })
 }
 
@@ -220,7 +223,7 @@ pub(super) fn cue(walk: &mut Walk<'_>, mut table: Table<'_>, place: Place) -> Op
     let words = table.required("text", "text = { en = \"Look at the end of the beam\" }");
     let run = table.optional("grades");
     let of = table.optional("of");
-    let drawn = table.optional("figure");
+    let drawn = Drawn::of(&mut table);
     table.finish();
     let grades = run_of(run.as_ref(), place);
     let whose = reference(of.as_ref());
@@ -234,14 +237,53 @@ pub(super) fn cue(walk: &mut Walk<'_>, mut table: Table<'_>, place: Place) -> Op
     );
     let limits = Limits::words(MOST_CUE_WORDS);
     let words = words.and_then(|entry| text(walk.findings, &walk.languages, &entry, limits));
-    let drawn = drawn.as_ref().map(figure);
+    let drawn = drawn.read();
     Some(Cue {
         id: known?,
         text: words?,
         grades: grades?,
         of: if of.is_some() { Some(whose?.0) } else { None },
-        figure: all_or_none(drawn)?,
+        figure: drawn.figure?,
+        picture: drawn.picture?,
     })
+}
+
+/// What shows something: a figure of ours or a picture of the teacher's.
+struct Drawn<'t> {
+    figure: Option<Entry<'t>>,
+    picture: Option<Entry<'t>>,
+}
+
+/// The same, read; the inner is what may be left out, the outer what is wrong.
+#[expect(
+    clippy::option_option,
+    reason = "wrong and left out are different answers"
+)]
+struct Read {
+    figure: Option<Option<String>>,
+    picture: Option<Option<String>>,
+}
+
+impl<'t> Drawn<'t> {
+    fn of(table: &mut Table<'t>) -> Self {
+        Self {
+            figure: table.optional("figure"),
+            picture: table.optional("picture"),
+        }
+    }
+
+    fn read(&self) -> Read {
+        if let (Some(_), Some(picture)) = (&self.figure, &self.picture) {
+            picture.refuse(
+                Sentence::new("figure-or-picture", "there is a figure already", []),
+                Sentence::new("one-of-two", "keep one of the two", []),
+            );
+        }
+        Read {
+            figure: all_or_none(self.figure.as_ref().map(figure)),
+            picture: all_or_none(self.picture.as_ref().map(picture)),
+        }
+    }
 }
 
 /// Something that may be left out but not be wrong.

@@ -142,6 +142,20 @@ impl Sheets {
         }
     }
 
+    /// Whether a picture is on a station's sheet: then whoever may see the sheet
+    /// may see it.
+    #[must_use]
+    pub fn shows_picture(&self, station: StationNumber, picture: &str) -> bool {
+        let Some(view) = self.view(station, self.chosen().grade) else {
+            return false;
+        };
+        let levels = view.levels.iter().map(|one| &one.picture);
+        let ways = view.other_ways.iter().map(|one| &one.picture);
+        let cues = view.cues.iter().map(|one| &one.picture);
+        let mut all = levels.chain(ways).chain(cues).flatten();
+        all.any(|name| name == picture)
+    }
+
     /// The mark of a station, the same on every page: the unit's for the grade
     /// that was chosen, the unit's for any, or the one its number gives it.
     #[must_use]
@@ -262,18 +276,21 @@ fn task_in(view: &StationView, language: Language) -> Task {
         Language::En => plan::Language::En,
         Language::Es => plan::Language::Es,
     };
-    let shown = |text: &Text, figure: &Option<String>| Shown {
+    let shown = |text: &Text, figure: &Option<String>, picture: &Option<String>| Shown {
         text: text.get(language).to_owned(),
         figure: figure.clone(),
+        picture: picture.clone(),
     };
-    let cue = first_cue(view);
+    let board = view.details.board;
+    let cue = first_cue(view).filter(|_| !board);
     Task {
         task: view.details.task.get(language).to_owned(),
-        cue: cue.map(|cue| shown(&cue.text, &cue.figure)),
+        cue: cue.map(|cue| shown(&cue.text, &cue.figure, &cue.picture)),
+        board,
         levels: view
             .levels
             .iter()
-            .map(|level| shown(&level.title, &level.figure))
+            .map(|level| shown(&level.title, &level.figure, &level.picture))
             .collect(),
         reminders: view
             .details
@@ -284,7 +301,7 @@ fn task_in(view: &StationView, language: Language) -> Task {
         other_ways: view
             .other_ways
             .iter()
-            .map(|way| shown(&way.title, &way.figure))
+            .map(|way| shown(&way.title, &way.figure, &way.picture))
             .collect(),
     }
 }

@@ -26,6 +26,10 @@ use crate::settings::read_file;
 use crate::settings::sentence::Sentence;
 use crate::store::atomic;
 
+mod pictures;
+
+pub use pictures::look_for_pictures;
+
 /// What a unit file's name ends in.
 const ENDING: &str = "toml";
 /// Versions that are kept in memory for each file, to show both sides of a
@@ -175,6 +179,7 @@ pub struct Shelf {
     /// Nothing for a shelf in memory alone.
     folder: Option<PathBuf>,
     held: Mutex<Held>,
+    pictures: Mutex<pictures::InMemory>,
     changed: watch::Sender<u64>,
 }
 
@@ -194,6 +199,7 @@ impl Shelf {
         Self {
             folder: None,
             held: Mutex::default(),
+            pictures: Mutex::default(),
             changed: watch::Sender::new(0),
         }
     }

@@ -176,6 +176,7 @@ fn changes(
         reminders: reader.texts(table, "reminders", Limits::words(MOST_REMINDER_WORDS)),
         cautions: reader.texts(table, "cautions", Limits::SENTENCES),
         adult_hands: reader.may(table, "adult_hands", flag),
+        board: reader.may(table, "board", flag),
         no_spotter: reader.text(table, "no_spotter", false, Limits::SENTENCES),
         kit: reader.kit(table).unwrap_or_default(),
     };
@@ -346,6 +347,7 @@ fn whole(given: Changes) -> Option<Details> {
         reminders: given.reminders.unwrap_or_default(),
         cautions: given.cautions.unwrap_or_default(),
         adult_hands: given.adult_hands.unwrap_or_default(),
+        board: given.board.unwrap_or_default(),
         no_spotter: given.no_spotter.unwrap_or_default(),
         kit: given.kit,
     })

@@ -7,8 +7,10 @@ use std::str::FromStr;
 use afterturn_core::kernel::{figures, is_figure};
 use afterturn_core::plan::{Grades, Id, Language, Text, words_in};
 
+use super::picture::is_picture;
 use crate::settings::diagnostic::Diagnostic;
 use crate::settings::reader::{Findings, nearest};
+use crate::settings::sentence::Sentence;
 use crate::settings::value::Entry;
 
 /// How long a text may be.
@@ -170,6 +172,23 @@ pub(super) fn figure(entry: &Entry<'_>) -> Option<String> {
         None => "the page /figures shows all there are".to_owned(),
     };
     entry.refuse("there is no figure of this name", fix);
+    None
+}
+
+/// The name of a picture, as it was given when the picture was taken in.
+pub(super) fn picture(entry: &Entry<'_>) -> Option<String> {
+    let given = entry.text()?;
+    if is_picture(given) {
+        return Some(given.to_owned());
+    }
+    entry.refuse(
+        Sentence::new("picture-name", "this is not the name of a picture", []),
+        Sentence::new(
+            "take-picture-in",
+            "choose the picture in the editor: it takes it in and writes its name here",
+            [],
+        ),
+    );
     None
 }
 

@@ -76,6 +76,8 @@ pub struct Shown {
     pub text: String,
     /// The figure's id, where there is one.
     pub figure: Option<String>,
+    /// The teacher's own picture instead, by the name of its file.
+    pub picture: Option<String>,
 }
 
 /// What there is to do and to look for at a station.
@@ -84,8 +86,10 @@ pub struct Shown {
 pub struct Task {
     /// In few words.
     pub task: String,
-    /// The one thing to look for.
+    /// The one thing to look for; none on a board.
     pub cue: Option<Shown>,
+    /// A picture board: the choices themselves are what there is to see.
+    pub board: bool,
     /// What may be chosen from, in no order of merit.
     pub levels: Vec<Shown>,
     /// Safety and courtesy.

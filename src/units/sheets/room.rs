@@ -101,7 +101,9 @@ fn words(view: &StationView, language: Language) -> Words<'_> {
     let levels = view.levels.iter().map(|level| level.title.get(language));
     let ways = view.other_ways.iter().map(|way| way.title.get(language));
     Words {
-        cue: super::first_cue(view).map(|cue| cue.text.get(language)),
+        cue: super::first_cue(view)
+            .filter(|_| !details.board)
+            .map(|cue| cue.text.get(language)),
         task: details.task.get(language),
         choices: levels.chain(ways).collect(),
         ways: view.other_ways.len(),

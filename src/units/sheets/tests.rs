@@ -37,6 +37,7 @@ fn station() -> Station {
             reminders: vec![both("One at a time", "De uno en uno")],
             cautions: vec![],
             adult_hands: false,
+            board: false,
             no_spotter: Text::default(),
             kit: vec![],
         },
@@ -48,6 +49,7 @@ fn station() -> Station {
             after: None,
             ask_first: None,
             figure: None,
+            picture: None,
         }],
         other_ways: vec![OtherWay {
             id: id("line"),
@@ -55,6 +57,7 @@ fn station() -> Station {
             title: both("On the line", "Por la línea"),
             grades: grades("3-5"),
             figure: None,
+            picture: None,
         }],
         cues: vec![
             Cue {
@@ -63,6 +66,7 @@ fn station() -> Station {
                 grades: Grades::ALL,
                 of: Some(id("forwards")),
                 figure: None,
+                picture: None,
             },
             Cue {
                 id: id("eyes"),
@@ -70,6 +74,7 @@ fn station() -> Station {
                 grades: grades("K-4"),
                 of: None,
                 figure: Some("walk".to_owned()),
+                picture: None,
             },
             Cue {
                 id: id("long"),
@@ -77,6 +82,7 @@ fn station() -> Station {
                 grades: grades("5"),
                 of: None,
                 figure: None,
+                picture: None,
             },
         ],
     }
@@ -184,6 +190,7 @@ fn a_sheet_has_one_cue_and_what_the_grade_may_choose_from() {
         Some(Shown {
             text: "Eyes ahead".to_owned(),
             figure: Some("walk".to_owned()),
+            picture: None,
         }),
         "rather the one that is for all"
     );
