@@ -15,6 +15,7 @@ use super::parts::{Place, asked, cue, kit, level, other_way};
 use super::words::{Limits, grades, id, one_of, text};
 use crate::settings::diagnostic::Diagnostic;
 use crate::settings::reader::Table;
+use crate::settings::sentence::Sentence;
 use crate::settings::value::Entry;
 
 /// Wider than a gym.
@@ -87,7 +88,8 @@ pub(super) fn station(walk: &mut Walk<'_>, mut table: Table<'_>) -> Option<Stati
         other_ways: other_ways?,
         cues: cues?,
     };
-    without_hands(walk, at, &station);
+    without_hands(walk, at.clone(), &station);
+    bare_on_board(walk, &at, &station);
     Some(station)
 }
 
@@ -325,6 +327,32 @@ fn without_hands(walk: &Walk<'_>, at: Range<usize>, station: &Station) {
             )
             .about_absence(),
         );
+    }
+}
+
+/// What is chosen from on a picture board has a picture.
+fn bare_on_board(walk: &Walk<'_>, at: &Range<usize>, station: &Station) {
+    let boards = |grade| station.details_for(grade).board;
+    if !station.grades.iter().any(boards) {
+        return;
+    }
+    let levels = station.levels.iter();
+    let levels = levels.map(|one| (&one.id, &one.figure, &one.picture));
+    let ways = station.other_ways.iter();
+    let ways = ways.map(|one| (&one.id, &one.figure, &one.picture));
+    for (id, figure, picture) in levels.chain(ways) {
+        if figure.is_none() && picture.is_none() {
+            let id = [("id", id.to_string())];
+            walk.findings.add(Diagnostic::warning(
+                at.clone(),
+                Sentence::new(
+                    "bare-on-board",
+                    "this station is a picture board, and `{id}` has neither figure nor picture",
+                    id,
+                ),
+                Sentence::new("draw-it", "give it a figure or a picture", []),
+            ));
+        }
     }
 }
 

@@ -3,7 +3,8 @@ import test from 'node:test';
 import assert from 'node:assert/strict';
 import { inTurns, leftInWords, leftOf, mostFirst, partsOf, slice } from '../../web/live/sheet.js';
 
-const shown = (text, figure = null) => ({ text, figure });
+const shown = (text, figure = null, picture = null) => ({ text, figure, picture });
+const texts = (all) => all.map((one) => one.text);
 const sheet = (more = {}, task = {}) => ({
   type: 'sheet',
   applies: { clock: 'live' },
@@ -15,7 +16,7 @@ const sheet = (more = {}, task = {}) => ({
   turn: null,
   task: {
     task: 'Walk the beam', cue: shown('Eyes ahead', 'walk'), levels: [shown('Forwards'), shown('Backwards')],
-    reminders: ['One at a time', 'Wait at the cone'], other_ways: [shown('On the line')], ...task,
+    board: false, reminders: ['One at a time', 'Wait at the cone'], other_ways: [shown('On the line')], ...task,
   },
   ...more,
 });
@@ -29,12 +30,12 @@ test('without a sheet, a unit or a class there is the picture and the mark', () 
 
 test('a sheet has one cue with its figure, and a choice only where there are two', () => {
   const parts = partsOf(sheet());
-  assert.deepEqual([parts.cue, parts.figure], ['Eyes ahead', 'walk']);
-  assert.deepEqual(parts.choices, ['Forwards', 'Backwards', 'On the line'], 'another way is a choice like any other');
+  assert.deepEqual([parts.cue, parts.drawn.figure], ['Eyes ahead', 'walk']);
+  assert.deepEqual(texts(parts.choices), ['Forwards', 'Backwards', 'On the line'], 'another way is a choice like any other');
   assert.equal(parts.ways, 1);
   assert.deepEqual(partsOf(sheet({}, { levels: [shown('Forwards')], other_ways: [] })).choices, []);
   const bare = partsOf(sheet({}, { cue: null }));
-  assert.deepEqual([bare.cue, bare.figure, bare.view], ['', null, 'text']);
+  assert.deepEqual([bare.cue, bare.drawn, bare.view], ['', null, 'text']);
 });
 
 test('task and choices stay before reminders, and the cue is not among what may go', () => {
@@ -44,6 +45,16 @@ test('task and choices stay before reminders, and the cue is not among what may 
   assert.deepEqual(most, ['task', 'choices', 'choice-2', 'choice-4', 'choice-5', 'reminder-1', 'left', 'reminder-2', 'late']);
   // Where there is no cue, the task is what has to be seen.
   assert.ok(!mostFirst(partsOf(sheet({}, { cue: null }))).includes('task'));
+});
+
+test('on a board all choices stay, with another way among them, and their words may go', () => {
+  const parts = partsOf(sheet({}, { board: true, cue: null }));
+  assert.equal(parts.board, true);
+  assert.deepEqual(texts(parts.choices), ['Forwards', 'Backwards', 'On the line']);
+  const most = mostFirst(parts);
+  assert.deepEqual(most, ['titles', 'reminder-1', 'left', 'reminder-2', 'late']);
+  // One is no choice, so there is no board either.
+  assert.equal(partsOf(sheet({}, { board: true, cue: null, other_ways: [], levels: [shown('Forwards')] })).board, false);
 });
 
 test('levels and other ways get room in turns', () => {

@@ -7,14 +7,16 @@
 
 /**
  * @typedef {import('./wire').Sheet} Sheet
+ * @typedef {import('./wire').Shown} Shown
  *
  * @typedef {object} Parts
  * @property {'bare' | 'picture' | 'text'} view
  * @property {'dark' | 'bright'} look
  * @property {string} task
  * @property {string} cue
- * @property {string | null} figure
- * @property {string[]} choices levels and other ways, each like the next
+ * @property {Shown | null} drawn what shows the cue
+ * @property {boolean} board the choices are what there is to see, each with its figure
+ * @property {Shown[]} choices levels and other ways, each like the next
  * @property {number} ways how many of them are other ways; they stand last
  * @property {string[]} reminders
  */
@@ -27,7 +29,7 @@ export function partsOf(sheet) {
   const task = sheet === null ? null : sheet.task;
   const look = sheet === null ? 'dark' : sheet.look;
   if (sheet === null || task === null) {
-    return { view: 'bare', look: look, task: '', cue: '', figure: null, choices: [], ways: 0, reminders: [] };
+    return { view: 'bare', look: look, task: '', cue: '', drawn: null, board: false, choices: [], ways: 0, reminders: [] };
   }
   const cue = task.cue;
   const choices = task.levels.concat(task.other_ways);
@@ -36,17 +38,13 @@ export function partsOf(sheet) {
     look: look,
     task: task.task,
     cue: cue === null ? '' : cue.text,
-    figure: cue === null ? null : cue.figure,
+    drawn: cue,
+    board: task.board && choices.length > 1,
     // One is no choice.
-    choices: choices.length > 1 ? choices.map(textOf) : [],
+    choices: choices.length > 1 ? choices : [],
     ways: choices.length > 1 ? task.other_ways.length : 0,
     reminders: task.reminders,
   };
-}
-
-/** @param {import('./wire').Shown} shown */
-function textOf(shown) {
-  return shown.text;
 }
 
 /**
@@ -74,14 +72,16 @@ export function inTurns(count, ways) {
  * Names of the parts of the text view that have words, beside the cue, the most
  * important first: the task, what may be chosen from, reminders; last how late
  * the picture is. The first two choices come or go as one, `choices`: one alone
- * is none.
+ * is none. On a board all are there, and their words may go.
  * @param {Parts} parts
  * @returns {string[]}
  */
 export function mostFirst(parts) {
   // Without a cue the task is what has to be seen, and never goes.
   let most = parts.cue === '' || parts.task === '' ? [] : ['task'];
-  if (parts.choices.length > 0) {
+  if (parts.board) {
+    most.push('titles');
+  } else if (parts.choices.length > 0) {
     const more = inTurns(parts.choices.length, parts.ways).slice(2);
     most = most.concat('choices', more.map(function (place) { return 'choice-' + place; }));
   }

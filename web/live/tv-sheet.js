@@ -5,7 +5,8 @@
  */
 
 import { capitalOf } from './capital.js';
-import { showFigure } from './figure.js';
+import { drawBoard } from './board.js';
+import { showDrawn } from './figure.js';
 import { arrange } from './fit.js';
 import { drawMark } from './mark.js';
 import { items, part, text } from './page-parts.js';
@@ -16,6 +17,8 @@ const USUAL_LEAST = 0.0734;
 /** Where nothing but picture and figure has to have room. */
 const PICTURE_SHARE = 0.76;
 const BARE_SHARE = 0.8;
+/** The choices of a board stand below the picture and take a third of the height. */
+const BOARD_SHARE = 0.66;
 /** Below this shape a window is a telephone's, and everything stands in one column. */
 const NARROW = 1.25;
 /** The regions whose words have to have room. */
@@ -69,9 +72,14 @@ export class TvSheet {
     document.body.className = p.look === 'bright' ? 'slate paper' : 'slate';
     text('task', p.task);
     text('cue', p.cue);
-    showFigure(part('figure'), p.figure);
+    const pictures = '/api/stations/' + this.page.getAttribute('data-station') + '/pictures/';
+    this.page.setAttribute('data-board', String(p.board));
+    showDrawn(part('figure'), p.board ? null : p.drawn, pictures);
+    part('say').hidden = p.board;
+    part('board').hidden = !p.board;
+    drawBoard(part('board'), p.board ? p.choices : [], pictures);
     items(part('reminders'), 'li', p.reminders);
-    items(part('choices'), 'li', p.choices);
+    items(part('choices'), 'li', p.choices.map(function (one) { return one.text; }));
     text('choose', this.words('live-choose'));
     if (this.sheet !== null) {
       drawMark(part('plate'), this.sheet.mark);
@@ -95,14 +103,14 @@ export class TvSheet {
     this.page.style.setProperty('--least', Math.ceil(leastPx * 10) / 10 + 'px');
     const narrow = window.innerWidth / window.innerHeight <= NARROW;
     if (this.parts.view !== 'text' || narrow) {
-      const share = this.parts.view === 'bare' ? BARE_SHARE : PICTURE_SHARE;
+      const share = this.parts.view === 'bare' ? BARE_SHARE : this.parts.board ? BOARD_SHARE : PICTURE_SHARE;
       this.apply({ share: share, letter: 1, cue: 1, without: [] }, leastPx);
       this.page.setAttribute('data-without', '');
       return;
     }
     const found = arrange(mostFirst(this.parts), ease, (a) => {
       this.apply(a, leastPx);
-      return REGIONS.every(hasRoom);
+      return REGIONS.concat(this.parts.board ? ['board'] : []).every(hasRoom);
     });
     this.apply(found, leastPx);
     this.page.setAttribute('data-without', found.without.join(' '));
@@ -124,6 +132,7 @@ export class TvSheet {
     part('late').hidden = gone('late');
     part('left').hidden = gone('left');
     part('task').hidden = this.parts.task === '' || gone('task');
+    this.page.setAttribute('data-titles', String(!gone('titles')));
     part('choice').hidden = this.parts.choices.length === 0 || gone('choices');
     hideGone(part('choices'), 'choice-', gone);
     hideGone(part('reminders'), 'reminder-', gone);
@@ -162,6 +171,10 @@ function hideGone(list, kind, gone) {
 
 /** @param {string} id */
 function hasRoom(id) {
-  const place = part(id);
+  return roomIn(part(id)) && Array.prototype.every.call(id === 'board' ? part(id).children : [], roomIn);
+}
+
+/** @param {Element} place */
+function roomIn(place) {
   return place.scrollHeight <= place.clientHeight + 1 && place.scrollWidth <= place.clientWidth + 1;
 }

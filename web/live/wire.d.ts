@@ -99,7 +99,11 @@ text: string,
 /**
  * The figure's id, where there is one.
  */
-figure: string | null, };
+figure: string | null, 
+/**
+ * The teacher's own picture instead, by the name of its file.
+ */
+picture: string | null, };
 
 export type Task = { 
 /**
@@ -107,9 +111,13 @@ export type Task = {
  */
 task: string, 
 /**
- * The one thing to look for.
+ * The one thing to look for; none on a board.
  */
 cue: Shown | null, 
+/**
+ * A picture board: the choices themselves are what there is to see.
+ */
+board: boolean, 
 /**
  * What may be chosen from, in no order of merit.
  */

@@ -74,7 +74,9 @@ impl Sheets {
                     let gone = without_room(&words, view.details.mark.shape, screen);
                     // Whichever cue is shown one day has to have room.
                     let cues = view.cues.iter();
-                    let cues = cues.filter(|cue| !cue_fits(cue.text.get(*language), screen));
+                    let cues = cues.filter(|cue| {
+                        !view.details.board && !cue_fits(cue.text.get(*language), screen)
+                    });
                     let cues = cues
                         .map(|cue| (vec!["cue".into(), cue.id.to_string(), "text".into()], true));
                     let parts = gone.into_iter().filter(|part| *part != Part::Cue);
@@ -104,6 +106,7 @@ fn words(view: &StationView, language: Language) -> Words<'_> {
         cue: super::first_cue(view)
             .filter(|_| !details.board)
             .map(|cue| cue.text.get(language)),
+        board: details.board,
         task: details.task.get(language),
         choices: levels.chain(ways).collect(),
         ways: view.other_ways.len(),
@@ -161,7 +164,7 @@ fn message(station: u8, cue: bool, grades: &[Grade]) -> Sentence {
     } else {
         Sentence::new(
             "no-room",
-            "the TV of station {station} has no room for this beside the cue (grades {grades})",
+            "the TV of station {station} has no room for this (grades {grades})",
             values,
         )
     }

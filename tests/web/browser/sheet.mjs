@@ -123,9 +123,13 @@ async function noWordInThePictureView(browser) {
     const [, shape] = /^shape = "(.+)"$/m.exec(written);
     const [, colour] = /^colour = "(.+)"$/m.exec(written);
     assert.equal(mark, `${shape} ${colour} ${number}`, 'the mark is the one in the unit');
-    const figure = await page.evaluate(() => document.querySelector('#figure').dataset.figure);
-    const [, cue] = /\[\[station\.cue\]\]\n[^[]*?figure = "(.+)"/.exec(written);
-    assert.equal(figure, cue, 'the figure is that of the first cue');
+    const figures = await page.evaluate(() => [...document.querySelectorAll('#foot [data-figure]')].map((place) => place.dataset.figure).filter((id) => id !== ''));
+    const of = (row) => [...written.matchAll(new RegExp(`\\[\\[station\\.${row}\\]\\]\\n[^[]*?figure = "(.+)"`, 'g'))].map((m) => m[1]);
+    if (/^board = true$/m.test(written)) {
+      assert.deepEqual(figures, [...of('level'), ...of('other_way')], 'the figure of each choice, other ways among them');
+    } else {
+      assert.deepEqual(figures, of('cue').slice(0, 1), 'the figure is that of the first cue');
+    }
     const plate = await page.locator('#plate svg').screenshot();
     // Without its numeral, and without its colour.
     await page.evaluate(() => { document.querySelector('#plate text').textContent = ''; });
@@ -243,9 +247,10 @@ function assertSaidBefore(without, { document, notes }, name) {
   const choices = [...station.level.map((one) => `level.${one.id}.title`), ...station.other_way.map((one) => `other_way.${one.id}.title`)];
   for (const part of without.filter((one) => !['', 'left', 'late'].includes(one))) {
     const [kind, at] = part.split('-');
-    const places = { task: ['task'], choices, choice: [choices[at - 1]], reminder: [`reminders.#${at - 1}`] }[kind];
+    const places = { task: ['task'], choices, choice: [choices[at - 1]], titles: null, reminder: [`reminders.#${at - 1}`] }[kind];
     if (kind === 'choice' && without.includes('choices')) continue;
-    for (const place of places) assert.ok(said.has(place), `${name}: ${part} (${place}) is left out and nobody was told; said: ${[...said]}`);
+    if (kind === 'titles') assert.ok(choices.some((place) => said.has(place)), `${name}: words of the board are left out and nobody was told`);
+    for (const place of places || []) assert.ok(said.has(place), `${name}: ${part} (${place}) is left out and nobody was told; said: ${[...said]}`);
   }
 }
 

@@ -2,7 +2,7 @@
 // overwrites nothing, and all of it goes with the keyboard alone.
 
 import assert from 'node:assert/strict';
-import { mkdirSync, mkdtempSync, readFileSync, writeFileSync, copyFileSync } from 'node:fs';
+import { copyFileSync, mkdirSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import * as stage from '../stage.mjs';
@@ -150,7 +150,66 @@ async function tooLongForTheTv(browser) {
   assertNoErrors(page);
 }
 
+/** A drawing, made by a browser; its file's name and what stands behind it are nobody's business. */
+const drawing = (page) => page.evaluate(() => {
+  const canvas = document.createElement('canvas');
+  canvas.width = 300;
+  canvas.height = 200;
+  const brush = canvas.getContext('2d');
+  brush.fillStyle = '#fff';
+  brush.fillRect(0, 0, 300, 200);
+  brush.lineWidth = 16;
+  brush.arc(150, 100, 60, 0, 6);
+  brush.stroke();
+  return canvas.toDataURL('image/png').split(',')[1];
+});
+
+async function ownPicture(browser) {
+  const { server, file, text } = await start();
+  const page = await open(browser, server);
+  await page.click('[id="part-station.beam"] summary');
+  const at = 'station.beam.cue.beam-eyes.picture';
+  const part = page.locator('.picture', { has: page.locator(field(at)) });
+  assert.match(await part.innerText(), /needs the family’s consent/, 'it is said before one is chosen');
+  await page.setInputFiles(field(at), { name: 'holiday.png', mimeType: 'image/png', buffer: Buffer.from('not a picture') });
+  await stage.until('it is refused', async () => (await part.locator('.picture-said').innerText()) === sentence('live-unit-picture-refused'));
+  const png = Buffer.concat([Buffer.from(await drawing(page), 'base64'), Buffer.from('Ada was here')]);
+  await page.setInputFiles(field(at), { name: 'Ada Lindgren.png', mimeType: 'image/png', buffer: png });
+  await stage.until('it is shown', () => part.locator('img').evaluate((image) => image.naturalWidth === 300));
+  assert.equal(await page.inputValue(field('station.beam.cue.beam-eyes.figure')), '', 'it stands instead of the figure');
+  await page.click('#save');
+  await said(page, 'live-unit-saved');
+  const [, name] = /picture = "([0-9a-f]{32}\.png)"/.exec(text());
+  const folder = path.join(path.dirname(file), 'pictures');
+  assert.deepEqual(readdirSync(folder), [name]);
+  assert.ok(!readFileSync(path.join(folder, name)).includes('Ada'));
+
+  // On the TV, in both views, with the words it stands for.
+  const tv = await stage.openPage(browser, `${server.base}/tv/1`, { viewport: { width: 1920, height: 1080 } });
+  for (const choice of ['picture', 'text']) {
+    const { status } = await stage.api(server.base, '/api/showing', { method: 'PATCH', headers: { 'content-type': 'application/json' }, body: JSON.stringify({ grade: 4, choice }) });
+    assert.equal(status, 200);
+    await stage.until(`the ${choice} view`, () => tv.evaluate((w) => document.querySelector('#tv').dataset.view === w, choice));
+    const image = tv.locator('#figure img');
+    await stage.until('the picture', () => image.evaluate((one) => one.naturalWidth === 300));
+    assert.equal(await image.getAttribute('alt'), 'Look at the end of the beam');
+    const { height } = await image.boundingBox();
+    assert.ok(height > 200, `${height} px high`);
+    await tv.screenshot({ path: path.join(stage.root, 'tests/out', `own-picture-${choice}.png`) });
+  }
+  // Its file goes: the editor says so, the words stay on the TV.
+  rmSync(path.join(folder, name));
+  await tv.reload();
+  await stage.until('no broken picture', () => tv.evaluate(() => document.querySelector('#figure').hidden && document.querySelector('#cue').textContent !== ''));
+  await page.reload();
+  await page.click('[id="part-station.beam"] summary');
+  await stage.until('it is said at the field', async () => (await page.textContent(`[id="said-${at}"]`)).includes(name));
+  assertNoErrors(page, /status of (404|422)/);
+  assertNoErrors(tv, /status of 404/);
+}
+
 export const tests = [
+  ['a picture of the teacher’s own goes to the TV and nothing goes with it', ownPicture],
   ['a cue too long for the TV is flagged while it is typed', tooLongForTheTv],
   ['a unit is changed with the keyboard and its file keeps every comment', typedAndKept],
   ['a mistake in a unit is said at its field and nothing typed is lost', mistakeAtItsField],

@@ -17,6 +17,8 @@ pub struct Words<'w> {
     pub cue: Option<&'w str>,
     /// What to do.
     pub task: &'w str,
+    /// The choices stand as pictures with their words below.
+    pub board: bool,
     /// Levels, then other ways.
     pub choices: Vec<&'w str>,
     /// How many of the choices are other ways.
@@ -45,13 +47,21 @@ const BAR: f64 = 0.045;
 const ABOVE: f64 = 0.01;
 const RULE: f64 = 0.025;
 const BETWEEN_ROWS: f64 = 0.008;
+/// The whole strip, without a figure at its side; the least height of what is drawn
+/// on a board.
+const BOARD_WIDTH: f64 = ASPECT.0 / ASPECT.1 - 0.06;
+const LEAST_DRAWN: f64 = 0.18;
 
 /// The parts that have no room.
 #[must_use]
 pub fn without_room(words: &Words<'_>, mark: Shape, screen: &Screen) -> Vec<Part> {
     let page = Page::of(screen);
     let mut gone = page.side(words, mark);
-    gone.extend(page.foot(words));
+    gone.extend(if words.board {
+        page.board(words)
+    } else {
+        page.foot(words)
+    });
     gone.sort_unstable();
     gone
 }
@@ -136,6 +146,21 @@ impl Page {
             }
         }
         gone
+    }
+
+    /// Below the picture, on a board: which words are too long for their place.
+    /// The page then leaves out those of all, and keeps the pictures.
+    fn board(&self, words: &Words<'_>) -> Vec<Part> {
+        let places = words.choices.len().max(1) as f64;
+        let width = BOARD_WIDTH / places - 0.025;
+        let room = FOOT_HEIGHT - LEAST_DRAWN;
+        let fits = |words: &str| {
+            let height = self.height(words, width, 1.0);
+            height.is_some_and(|height| height <= room)
+        };
+        let all = words.choices.iter().enumerate();
+        let long = all.filter(|(_, words)| !fits(words));
+        long.map(|(at, _)| Part::Choice(at)).collect()
     }
 
     /// How high choices are, as many in a row as there is room for.
@@ -243,6 +268,32 @@ mod tests {
         assert!(gone.contains(&Part::Reminder(5)) && !gone.contains(&Part::Reminder(0)));
         // A star takes more of the column than a disc.
         assert!(gone.len() >= without_room(&many, Shape::Disc, &usual()).len());
+    }
+
+    #[test]
+    fn on_a_board_each_choice_has_its_own_place_for_its_words() {
+        let board = Words {
+            cue: None,
+            board: true,
+            ..words()
+        };
+        assert_eq!(without_room(&board, Shape::Disc, &usual()), []);
+        let long = Words {
+            choices: vec![
+                "Jump",
+                "Stretch up as tall as you can and turn about slowly",
+            ],
+            ..board.clone()
+        };
+        assert_eq!(without_room(&long, Shape::Disc, &usual()), []);
+        let many = Words {
+            choices: [long.choices.clone(), vec!["Jump"; 4]].concat(),
+            ..board
+        };
+        assert_eq!(
+            without_room(&many, Shape::Disc, &usual()),
+            [Part::Choice(1)]
+        );
     }
 
     #[test]
