@@ -306,7 +306,7 @@ fn taken(parts: &[&str]) -> &'static str {
         | ["api", "units", _, "trial"]
         | ["api", "pictures"]
         | ["sign-out"] => "POST",
-        ["api", "pairing"] | ["sign-in" | "screens"] => "GET, HEAD, POST",
+        ["api", "pairing" | "units"] | ["sign-in" | "screens"] => "GET, HEAD, POST",
         _ => "GET, HEAD",
     }
 }

@@ -201,6 +201,7 @@ const TABLE: &[Row] = &[
     ("/unit/circuit", READ, [404, 403, 403, 403, 401]),
     ("/unit/circuit", None, [405; 5]),
     ("/api/units", READ, [200, 403, 403, 403, 401]),
+    ("/api/units", Some(&["POST"]), [400, 403, 403, 403, 401]),
     ("/api/units", None, [405; 5]),
     ("/api/units/circuit", READ, [404, 403, 403, 403, 401]),
     (

@@ -13,17 +13,22 @@ const FOR_ALL_TO_READ: u32 = 0o644;
 /// Keeps a file under a name in a folder, which is made if it is not there. A
 /// file of this name is replaced.
 pub fn keep(folder: &Path, name: &str, bytes: &[u8]) -> io::Result<()> {
-    match fs::create_dir(folder) {
-        Err(error) if error.kind() != io::ErrorKind::AlreadyExists => return Err(error),
-        _ => {}
-    }
+    make(folder)?;
     atomic::write_as(&folder.join(name), bytes, FOR_ALL_TO_READ)
 }
 
-/// Makes a file that is not there yet; one that is stays as it was, and is an
-/// error.
-pub fn begin(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    atomic::create(path, bytes, FOR_ALL_TO_READ)
+/// Makes a file that is not there yet, and the folder too; one that is stays as it
+/// was, and is an error.
+pub fn begin(folder: &Path, name: &str, bytes: &[u8]) -> io::Result<()> {
+    make(folder)?;
+    atomic::create(&folder.join(name), bytes, FOR_ALL_TO_READ)
+}
+
+fn make(folder: &Path) -> io::Result<()> {
+    match fs::create_dir(folder) {
+        Err(error) if error.kind() != io::ErrorKind::AlreadyExists => Err(error),
+        _ => Ok(()),
+    }
 }
 
 #[cfg(test)]
@@ -45,8 +50,8 @@ mod tests {
     fn what_is_begun_overwrites_nothing() {
         let dir = tempfile::tempdir().expect("a temporary directory");
         let path = dir.path().join("new.toml");
-        begin(&path, b"first").expect("made");
-        let again = begin(&path, b"second").expect_err("it is there");
+        begin(dir.path(), "new.toml", b"first").expect("made");
+        let again = begin(dir.path(), "new.toml", b"second").expect_err("it is there");
         assert_eq!(again.kind(), io::ErrorKind::AlreadyExists);
         assert_eq!(fs::read(&path).expect("there"), b"first");
         assert_eq!(

@@ -17,6 +17,7 @@
 mod edit;
 mod file;
 mod index;
+mod languages;
 mod order;
 mod parts;
 mod picture;
@@ -34,4 +35,4 @@ pub use edit::{Edit, EditError, Path, apply};
 pub use file::{parse, recognises};
 pub use picture::{MOST_BYTES as MOST_PICTURE_BYTES, PictureError};
 pub use sheets::{Sheets, ShowingError};
-pub use shelf::{Change, Copy, Note, SaveError, Saved, Shelf, look_for_pictures};
+pub use shelf::{BeginError, Change, Copy, Note, SaveError, Saved, Shelf, look_for_pictures};

@@ -80,11 +80,18 @@ impl Sheets {
         }
     }
 
-    /// Shows the first unit file that holds no mistake, as it is now. While the
-    /// one that is shown holds some, its last good version stays.
+    /// Shows the first unit file that holds no mistake, as it is now, and stays
+    /// with it: another that comes before it changes nothing. While it holds
+    /// mistakes, its last good version stays.
     pub fn follow(&self, units: &Shelf) {
-        let good = units.all().into_iter().find(|copy| copy.unit.is_some());
-        let Some(good) = good else { return };
+        let all = units.all();
+        let shown = self.name();
+        let shown = all.iter().find(|copy| Some(&copy.name) == shown.as_ref());
+        let first = || all.iter().find(|copy| copy.unit.is_some());
+        let Some(good) = shown.or_else(first).filter(|copy| copy.unit.is_some()) else {
+            return;
+        };
+        let good = Arc::clone(good);
         let mut unit = self.unit.lock().unwrap_or_else(PoisonError::into_inner);
         let same = unit
             .as_ref()
@@ -94,6 +101,13 @@ impl Sheets {
         if !same {
             self.changed.send_replace(());
         }
+    }
+
+    /// The name of the unit file that is shown.
+    #[must_use]
+    pub fn name(&self) -> Option<String> {
+        let unit = self.unit.lock().unwrap_or_else(PoisonError::into_inner);
+        unit.as_ref().map(|copy| copy.name.clone())
     }
 
     #[cfg(test)]

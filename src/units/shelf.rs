@@ -26,8 +26,10 @@ use crate::settings::read_file;
 use crate::settings::sentence::Sentence;
 use crate::store::atomic;
 
+mod new;
 mod pictures;
 
+pub use new::BeginError;
 pub use pictures::look_for_pictures;
 
 /// What a unit file's name ends in.

@@ -95,7 +95,21 @@ pub(super) fn text(
         }
     }
     table.finish();
+    untranslated(entry, &text);
     whole.then_some(text)
+}
+
+/// Warns of a text that says the same in each language.
+fn untranslated(entry: &Entry<'_>, text: &Text) {
+    let mut all = text.iter().map(|(_, words)| words);
+    let first = all.next().unwrap_or_default();
+    let mut others = all.peekable();
+    if others.peek().is_some() && others.all(|other| other == first) {
+        entry.warn(
+            Sentence::new("same-words", "this says the same in each language", []),
+            Sentence::new("translate", "translate it", []),
+        );
+    }
 }
 
 /// One language of a text; `whose` is the key it is spoken of by.

@@ -36,6 +36,9 @@ export const WAYS = [
   ['seated', 'live-unit-way-seated'],
 ];
 
+/** What a unit can be in. @type {[string, string][]} */
+export const LANGUAGES = [['en', 'live-unit-language-en'], ['es', 'live-unit-language-es']];
+
 /** What a station is, and what may differ in a band. @type {Field[]} */
 export const DETAILS = [
   { key: 'number', kind: 'number', label: 'live-unit-number' },

@@ -8,7 +8,7 @@
 
 import { nameInRow, nearestField, valueAt } from './unit-draft.js';
 import {
-  BAND, DETAILS, KIT, OF_STATION, PERMISSION, ROWS, emptyText, freshOne, freshStation, inLanguage,
+  BAND, DETAILS, KIT, LANGUAGES, OF_STATION, PERMISSION, ROWS, emptyText, freshOne, freshStation, inLanguage,
 } from './unit-fields.js';
 import { Inputs, make } from './unit-inputs.js';
 
@@ -90,8 +90,30 @@ export class Form extends Inputs {
     const part = make('section', { class: 'head' }, [make('h2', {}, [this.words('live-unit-whole')])]);
     part.append(this.field([], { key: 'title', kind: 'text', label: 'live-unit-title' }, this.unit));
     part.append(this.field([], { key: 'grades', kind: 'grades', label: 'live-unit-grades' }, this.unit));
+    part.append(this.spoken());
     part.append(make('p', { class: 'what' }, [this.words('live-unit-permissions-what')]));
     part.append(this.row([], PERMISSION, this.unit));
+    return part;
+  }
+
+  /** What the texts are in, and what they could be in. */
+  spoken() {
+    const part = make('fieldset', {}, [
+      make('legend', {}, [this.words('live-unit-languages')]), this.place(['languages'], null),
+      make('p', { class: 'what' }, [this.words('live-unit-languages-what')]),
+    ]);
+    LANGUAGES.forEach(([tag, label]) => {
+      const name = { language: this.words(label) };
+      if (this.languages.indexOf(tag) < 0) {
+        part.append(this.button('add-language-' + tag, this.words('live-unit-add-language', name), () => {
+          this.change({ add_language: { language: tag } }, true);
+        }));
+      } else if (this.languages.length > 1) {
+        part.append(this.button('remove-language-' + tag, this.words('live-unit-remove-language', name), () => {
+          this.change({ remove_language: { language: tag } }, true);
+        }));
+      }
+    });
     return part;
   }
 

@@ -256,3 +256,23 @@ fn screens_are_told_of_a_change() {
     sheets.choose(grade(1)).expect("a good grade");
     assert!(changes.has_changed().expect("it is there"));
 }
+
+#[test]
+fn the_screens_stay_with_their_unit_whatever_else_comes() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let shelf = Shelf::new(folder.path().to_owned());
+    let en = plan::Language::En;
+    shelf.begin("middle", None, en).expect("made");
+    let sheets = Sheets::new(BTreeMap::new());
+    sheets.follow(&shelf);
+    shelf.begin("another", None, en).expect("made");
+    sheets.follow(&shelf);
+    assert_eq!(sheets.name().as_deref(), Some("middle"));
+    // Mistakes in it do not bring another onto the screens either.
+    std::fs::write(folder.path().join("middle.toml"), "id = 3").expect("written");
+    sheets.follow(&shelf);
+    assert_eq!(sheets.name().as_deref(), Some("middle"));
+    std::fs::remove_file(folder.path().join("middle.toml")).expect("gone");
+    sheets.follow(&shelf);
+    assert_eq!(sheets.name().as_deref(), Some("another"));
+}

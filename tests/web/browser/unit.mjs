@@ -208,7 +208,47 @@ async function ownPicture(browser) {
   assertNoErrors(tv, /status of 404/);
 }
 
+async function aNewUnit(browser) {
+  const { server, file } = await start();
+  const page = await stage.openPage(browser, `${server.base}/unit?lang=es`);
+  await page.fill('#new-name', 'Circuito de otoño');
+  await page.selectOption('#new-from', '');
+  await page.click('#new button');
+  await page.waitForURL(/\/unit\/circuito-de-otono/);
+  await stage.until('its station', () => page.evaluate(() => document.querySelectorAll('details').length === 1));
+  const made = path.join(path.dirname(file), 'circuito-de-otono.toml');
+  assert.match(readFileSync(made, 'utf8'), /languages = \["es"\]/);
+  // One more language: each text twice, and what is not translated yet is said.
+  await page.click('#add-language-en');
+  await page.click('[id="part-station.station-a"] summary');
+  assert.equal(await page.inputValue(field('station.station-a.title.en')), 'Primera estación');
+  await stage.until('it is to be translated', async () => (await page.innerText('[id="part-station.station-a"]')).includes('Dice lo mismo en cada idioma'));
+  await page.fill(field('station.station-a.title.en'), 'First station');
+  await page.click('#save');
+  await stage.until('it is saved', () => /en = "First station"/.test(readFileSync(made, 'utf8')));
+  await page.click('#remove-language-en');
+  await page.click('#save');
+  await stage.until('it is out again', () => !/en = /.test(readFileSync(made, 'utf8')));
+  // A copy of the other, and nothing twice.
+  await page.goto(`${server.base}/unit/${NAME}`);
+  await page.fill('#new-name', NAME);
+  await page.click('#new button');
+  await stage.until('it is taken', async () => (await page.innerText('#new-said')).includes('already'));
+  await page.fill('#new-name', 'Spring');
+  await page.click('#new button');
+  await page.waitForURL(/\/unit\/spring/);
+  await stage.until('all stations', () => page.evaluate(() => document.querySelectorAll('details').length === 8));
+  // The screens go on with what they show, although another comes before it.
+  await page.fill('#new-name', 'Another');
+  await page.click('#new button');
+  await page.waitForURL(/\/unit\/another/);
+  const { body } = await stage.api(server.base, '/api/units');
+  assert.deepEqual(body.map((one) => one.name), ['another', 'circuito-de-otono', NAME, 'spring']);
+  assertNoErrors(page, /status of 409/);
+}
+
 export const tests = [
+  ['a new unit is made, from nothing and as a copy, and gets a language more', aNewUnit],
   ['a picture of the teacher’s own goes to the TV and nothing goes with it', ownPicture],
   ['a cue too long for the TV is flagged while it is typed', tooLongForTheTv],
   ['a unit is changed with the keyboard and its file keeps every comment', typedAndKept],
