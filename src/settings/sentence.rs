@@ -37,6 +37,20 @@ impl Sentence {
         }
     }
 
+    /// What says more in English than a page needs, where it stands at the field.
+    #[must_use]
+    pub fn known_as(
+        english: impl Into<String>,
+        id: &'static str,
+        values: impl IntoIterator<Item = (&'static str, String)>,
+    ) -> Self {
+        Self {
+            english: english.into(),
+            id,
+            values: values.into_iter().collect(),
+        }
+    }
+
     /// In English.
     #[must_use]
     pub fn english(&self) -> &str {
@@ -49,6 +63,19 @@ impl Sentence {
         self.english.contains(words)
     }
 }
+
+/// A sentence by its id, in English, with what is filled in: `say!("empty",
+/// "`{key}` is empty", key = entry.key)`.
+macro_rules! say {
+    ($id:literal, $english:literal $(, $name:ident = $value:expr)* $(,)?) => {
+        $crate::settings::sentence::Sentence::new(
+            $id,
+            $english,
+            [$((stringify!($name), $value.to_string())),*],
+        )
+    };
+}
+pub(crate) use say;
 
 impl From<String> for Sentence {
     fn from(english: String) -> Self {

@@ -10,7 +10,7 @@ use toml::de::DeValue;
 
 use super::diagnostic::Diagnostic;
 use super::reader::{Findings, Table};
-use super::sentence::Sentence;
+use super::sentence::{Sentence, say};
 
 /// A key with its value.
 #[derive(Clone)]
@@ -94,6 +94,14 @@ impl<'t> Entry<'t> {
                 self.wrong_type("a whole number", "take the quotation marks away");
             }
             DeValue::Float(_) => self.wrong_type("a whole number", "write it without a point"),
+            DeValue::String(_) => self.refuse(
+                say!(
+                    "whole-not-text",
+                    "`{key}` is a whole number, not text",
+                    key = self.key
+                ),
+                say!("digits-only", "write digits only"),
+            ),
             _ => self.wrong_type("a whole number", "write digits only"),
         }
         None
@@ -108,8 +116,15 @@ impl<'t> Entry<'t> {
             let (least, most) = (*bounds.start(), *bounds.end());
             let near = given.clamp(i64::from(least), i64::from(most));
             self.refuse(
-                format!("`{}` goes from {least} to {most}, not {given}", self.key),
-                format!("the nearest possible is {near}"),
+                say!(
+                    "out-of-bounds",
+                    "`{key}` goes from {least} to {most}, not {given}",
+                    key = self.key,
+                    least = least,
+                    most = most,
+                    given = given
+                ),
+                say!("nearest", "the nearest possible is {near}", near = near),
             );
         }
         within
@@ -169,7 +184,7 @@ impl<'t> Entry<'t> {
         let fix = format!("start each one with {header}");
         match self.value {
             DeValue::Array(items) if items.is_empty() => {
-                self.refuse(format!("`{}` is empty", self.key), fix);
+                self.refuse(say!("empty", "`{key}` is empty", key = self.key), fix);
                 Vec::new()
             }
             DeValue::Array(items) => items

@@ -11,7 +11,7 @@ use super::index::{Kind, Named};
 use super::words::{Limits, figure, grades, id, one_of, picture, text};
 use crate::settings::diagnostic::Diagnostic;
 use crate::settings::reader::Table;
-use crate::settings::sentence::Sentence;
+use crate::settings::sentence::say;
 use crate::settings::value::Entry;
 
 /// More of one thing than a gym has.
@@ -45,8 +45,15 @@ pub(super) fn kit(walk: &Walk<'_>, rows: &Entry<'_>, in_band: bool) -> Option<Ve
         if lines.iter().any(|known| known.id == line.id) {
             walk.findings.add(Diagnostic::mistake(
                 at,
-                format!("there is a line `{}` here already", line.id),
-                "give it another id, or change the amount of the one",
+                say!(
+                    "kit-twice",
+                    "there is a line `{id}` here already",
+                    id = line.id
+                ),
+                say!(
+                    "kit-other-id",
+                    "give it another id, or change the amount of the one"
+                ),
             ));
             whole = false;
         }
@@ -86,16 +93,22 @@ fn kit_line(
         (Some(_), Some(length)) => {
             walk.findings.add(Diagnostic::mistake(
                 length.key_span,
-                "a line of kit has a count or a length, not both",
-                "keep one, and make a second line for the other",
+                say!(
+                    "count-and-length",
+                    "a line of kit has a count or a length, not both"
+                ),
+                say!(
+                    "two-lines",
+                    "keep one, and make a second line for the other"
+                ),
             ));
             None
         }
         (None, None) => {
             let missing = Diagnostic::mistake(
                 span,
-                "this line of kit does not say how much",
-                "add  count = 2, or  length_cm = 60",
+                say!("how-much", "this line of kit does not say how much"),
+                say!("add-amount", "add  count = 2, or  length_cm = 60"),
             );
             walk.findings.add(missing.about_absence());
             None
@@ -275,8 +288,8 @@ impl<'t> Drawn<'t> {
     fn read(&self) -> Read {
         if let (Some(_), Some(picture)) = (&self.figure, &self.picture) {
             picture.refuse(
-                Sentence::new("figure-or-picture", "there is a figure already", []),
-                Sentence::new("one-of-two", "keep one of the two", []),
+                say!("figure-or-picture", "there is a figure already"),
+                say!("one-of-two", "keep one of the two"),
             );
         }
         Read {

@@ -59,10 +59,25 @@ async function typedAndKept(browser) {
   await said(page, 'live-unit-saved');
   assert.deepEqual(comments(text()), comments(before));
   assert.ok(text().includes('id = "cue-1"') && text().includes('Breathe out slowly'));
-  assert.ok(text().indexOf('id = "stack"') < text().indexOf('id = "beam"'));
+  assert.ok(text().indexOf('id = "jumps"') < text().indexOf('id = "beam"'));
   // And the last save back.
   await page.click('#back');
   await stage.until('the save is back', () => !text().includes('Breathe out slowly'));
+  assertNoErrors(page);
+}
+
+async function mistakeInSpanish(browser) {
+  const { server } = await start();
+  const page = await open(browser, server, '/unit?lang=es');
+  await page.click('[id="part-station.beam"] summary');
+  const at = field('station.beam.cue.beam-eyes.text.es');
+  const lanes = field('station.beam.lanes');
+  const told = (input) => page.evaluate((selector) => document.getElementById(document.querySelector(selector).getAttribute('aria-describedby')).textContent, input);
+  await page.fill(at, 'Mira siempre con mucha calma el final de la barra');
+  await page.fill(lanes, 'dos');
+  await stage.until('both are said', async () => (await told(at)) !== '' && (await told(lanes)) !== '');
+  assert.equal(await told(at), '`text` tiene como máximo 7 palabras, no 10: se lee de un vistazo → quita 3, o dilo en dos');
+  assert.equal(await told(lanes), '`lanes` es un número entero, no texto → escribe solo cifras');
   assertNoErrors(page);
 }
 
@@ -252,6 +267,7 @@ export const tests = [
   ['a picture of the teacher’s own goes to the TV and nothing goes with it', ownPicture],
   ['a cue too long for the TV is flagged while it is typed', tooLongForTheTv],
   ['a unit is changed with the keyboard and its file keeps every comment', typedAndKept],
+  ['a mistake in a unit is said in the language of the page', mistakeInSpanish],
   ['a mistake in a unit is said at its field and nothing typed is lost', mistakeAtItsField],
   ['a unit that somebody else changed is not overwritten', clashOverwritesNothing],
   ['what a grade will see of a unit is shown before it is saved', whatAGradeSees],
