@@ -61,10 +61,9 @@ pub(super) async fn of_station(
 }
 
 async fn picture(app: &App, name: &str) -> Result<Response, Problem> {
-    let kind = if name.ends_with(".png") {
-        "image/png"
-    } else {
-        "image/jpeg"
+    let kind = match name.rsplit_once('.') {
+        Some((_, "png")) => "image/png",
+        _ => "image/jpeg",
     };
     let name = name.to_owned();
     let bytes = aside(app, move |shelf| shelf.picture(&name)).await?;

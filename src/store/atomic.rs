@@ -45,9 +45,9 @@ pub(super) fn write_as(path: &Path, bytes: &[u8], mode: u32) -> io::Result<()> {
 /// linked there, so that it is whole or not there at all.
 pub(super) fn create(path: &Path, bytes: &[u8], mode: u32) -> io::Result<()> {
     let (directory, temporary) = temporary_beside(path)?;
-    let made = write_new(&temporary, bytes, mode).and_then(|()| fs::hard_link(&temporary, path));
+    let linked = write_new(&temporary, bytes, mode).and_then(|()| fs::hard_link(&temporary, path));
     let _ = fs::remove_file(&temporary);
-    made?;
+    linked?;
     File::open(directory)?.sync_all()
 }
 

@@ -91,12 +91,12 @@ impl Page {
     fn side(&self, words: &Words<'_>, mark: Shape) -> Vec<Part> {
         let width = ASPECT.0 / ASPECT.1 * (1.0 - LEAST_PICTURE) - 0.05;
         // A numeral needs more of a star than of a disc.
-        let plate = match mark {
+        let numeral = match mark {
             Shape::Star => 2.64,
             Shape::Triangle | Shape::Diamond | Shape::Cross => 2.28,
             _ => 1.95,
         };
-        let mut left = LEAST_PICTURE - 0.02 - (plate * self.font + 0.03);
+        let mut left = LEAST_PICTURE - 0.02 - (numeral * self.font + 0.03);
         let mut gone = Vec::new();
         let mut place = |part, height: Option<f64>| match height {
             Some(height) if height + ABOVE <= left => left -= height + ABOVE,
@@ -212,6 +212,7 @@ mod tests {
     fn words() -> Words<'static> {
         Words {
             cue: Some("Land with bent knees"),
+            board: false,
             task: "Jump off the box and land without a sound.",
             choices: vec!["Straight jump", "Star jump", "Tuck jump", "Jump the line"],
             ways: 1,
