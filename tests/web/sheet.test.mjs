@@ -40,18 +40,20 @@ test('a sheet has one cue with its figure, and a choice only where there are two
 
 test('task and choices stay before reminders, and the cue is not among what may go', () => {
   const ways = [shown('On the line'), shown('Seated'), shown('With a hand')];
-  const most = mostFirst(partsOf(sheet({}, { other_ways: ways })));
+  const most = mostFirst(partsOf(sheet({}, { other_ways: ways })), false);
   // Two levels and three ways: the first of each together, then in turns.
   assert.deepEqual(most, ['task', 'choices', 'choice-2', 'choice-4', 'choice-5', 'reminder-1', 'left', 'reminder-2', 'late']);
+  const inClass = mostFirst(partsOf(sheet()), true);
+  assert.deepEqual(inClass.slice(0, 3), ['task', 'class', 'choices']);
   // Where there is no cue, the task is what has to be seen.
-  assert.ok(!mostFirst(partsOf(sheet({}, { cue: null }))).includes('task'));
+  assert.ok(!mostFirst(partsOf(sheet({}, { cue: null })), false).includes('task'));
 });
 
 test('on a board all choices stay, with another way among them, and their words may go', () => {
   const parts = partsOf(sheet({}, { board: true, cue: null }));
   assert.equal(parts.board, true);
   assert.deepEqual(texts(parts.choices), ['Forwards', 'Backwards', 'On the line']);
-  const most = mostFirst(parts);
+  const most = mostFirst(parts, false);
   assert.deepEqual(most, ['titles', 'reminder-1', 'left', 'reminder-2', 'late']);
   // One is no choice, so there is no board either.
   assert.equal(partsOf(sheet({}, { board: true, cue: null, other_ways: [], levels: [shown('Forwards')] })).board, false);

@@ -70,15 +70,20 @@ export function inTurns(count, ways) {
 
 /**
  * Names of the parts of the text view that have words, beside the cue, the most
- * important first: the task, what may be chosen from, reminders; last how late
- * the picture is. The first two choices come or go as one, `choices`: one alone
- * is none. On a board all are there, and their words may go.
+ * important first: the task, how the class stands, what may be chosen from,
+ * reminders; last how late the picture is. The first two choices come or go as
+ * one, `choices`: one alone is none. On a board all are there, and their words
+ * may go.
  * @param {Parts} parts
+ * @param {boolean} inClass there is something to say of the class
  * @returns {string[]}
  */
-export function mostFirst(parts) {
+export function mostFirst(parts, inClass) {
   // Without a cue the task is what has to be seen, and never goes.
   let most = parts.cue === '' || parts.task === '' ? [] : ['task'];
+  if (inClass) {
+    most.push('class');
+  }
   if (parts.board) {
     most.push('titles');
   } else if (parts.choices.length > 0) {
