@@ -156,7 +156,7 @@ pub enum CoverReason {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(ts_rs::TS))]
 #[serde(rename_all = "snake_case", tag = "type")]
-#[expect(
+#[allow(
     clippy::large_enum_variant,
     reason = "a sheet is sent a few times in a class, and one message at a time is made"
 )]
