@@ -276,7 +276,9 @@ async function fitsWhereItIsSaid(browser) {
         fine += 1;
         assert.ok(is.cue >= is.least, `"${cue}" was said to fit (${screen})`);
       }
-      assertSaidBefore(is.without, (await stage.api(server.base, '/api/units/cues')).body, `"${cue}" (${screen})`);
+      // While no turn runs, a line on how the class stands may take a reminder's place; that is for a while, and not said.
+      const waits = (await page.getAttribute('#tv', 'data-class')) === 'shown';
+      assertSaidBefore(is.without.filter((one) => !(waits && /^(class|reminder)/.test(one))), (await stage.api(server.base, '/api/units/cues')).body, `"${cue}" (${screen})`);
       await page.context().close();
       await stage.endAll();
     }
