@@ -30,7 +30,7 @@ BUILD_PACKAGES=(
     gstreamer1.0-plugins-bad gstreamer1.0-plugins-ugly
 )
 TEST_PACKAGES=(
-    libgstrtspserver-1.0-dev gstreamer1.0-tools ffmpeg:ffmpeg
+    libgstrtspserver-1.0-dev gstreamer1.0-tools gstreamer1.0-libav ffmpeg:ffmpeg
     node:nodejs npm:npm
 )
 BROWSER_PACKAGES=("${CHROMIUM:-/usr/bin/chromium}:chromium")

@@ -8,7 +8,7 @@ use afterturn_core::scene::Size;
 use tokio::{
     signal::unix::{SignalKind, signal},
     sync::watch,
-    task::JoinSet,
+    task::{JoinSet, spawn_blocking},
     time::{interval, sleep},
 };
 
@@ -16,8 +16,10 @@ use crate::{
     av::{
         self,
         camera::{Camera, NowFn},
+        encode::{Encoding, USUAL, steps},
         source::{
             demo::{DemoCamera, TruthSink},
+            file::FileCamera,
             network::{NetworkCamera, NetworkSettings},
         },
     },
@@ -65,10 +67,11 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let clock = start_clock(settings.state_dir.as_deref());
     let now: NowFn = Arc::new(move || clock.now());
     let (stop, stopped) = watch::channel(false);
+    let encoding = settle_encoding(settings.encoder, &settings.stations).await;
     let mut tasks = JoinSet::new();
     let mut stations = Vec::with_capacity(settings.stations.len());
     for station in settings.stations {
-        let camera = camera(&station.camera, truth.clone());
+        let camera = camera(&station.camera, truth.clone(), &encoding);
         let station = Station::new(config(&station), Arc::clone(&now));
         tasks.spawn(supervise(Arc::clone(&station), camera, stopped.clone()));
         stations.push(station);
@@ -141,19 +144,40 @@ fn truth_sink(path: Option<PathBuf>) -> Result<Option<TruthSink>, Exit> {
     })))
 }
 
-fn camera(settings: &CameraSettings, truth: Option<TruthSink>) -> Box<dyn Camera> {
+/// Tries out the encoders before any camera waits for one, where one is sure to
+/// be needed.
+async fn settle_encoding(wish: Option<String>, stations: &[StationSettings]) -> Encoding {
+    let sure = |station: &&StationSettings| !matches!(station.camera, CameraSettings::Network(_));
+    let expected = stations.iter().filter(sure).count() as u32;
+    let encoding = Encoding::new(wish, expected);
+    if expected > 0 {
+        let trial = encoding.clone();
+        // Whatever comes of it, each camera that needs an encoder says.
+        let _ = spawn_blocking(move || trial.afford(&steps(USUAL))).await;
+    }
+    encoding
+}
+
+fn camera(
+    settings: &CameraSettings,
+    truth: Option<TruthSink>,
+    encoding: &Encoding,
+) -> Box<dyn Camera> {
     match settings {
         CameraSettings::Demo { seed } => {
-            Box::new(DemoCamera::new(*seed, Size::HD, DEMO_FPS, truth))
+            Box::new(DemoCamera::new(*seed, Size::HD, DEMO_FPS, truth).encoded_by(encoding.clone()))
         }
-        CameraSettings::Network(network) => Box::new(NetworkCamera::new(NetworkSettings {
-            url: network.url.location().clone(),
-            user: network.user.clone(),
-            password: network
-                .password
-                .as_ref()
-                .map(|secret| secret.expose().to_owned()),
-        })),
+        CameraSettings::File { path } => Box::new(FileCamera::new(path.clone(), encoding.clone())),
+        CameraSettings::Usb(_) => unimplemented!("USB cameras"),
+        CameraSettings::Network(network) => {
+            let password = network.password.as_ref();
+            let settings = NetworkSettings {
+                url: network.url.location().clone(),
+                user: network.user.clone(),
+                password: password.map(|secret| secret.expose().to_owned()),
+            };
+            Box::new(NetworkCamera::new(settings).encoded_by(encoding.clone()))
+        }
     }
 }
 

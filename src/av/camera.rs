@@ -5,10 +5,13 @@
 //! Not here: `GStreamer` (the kinds of camera are in [`crate::av::source`]), and
 //! any rule about when to start again (that is the station's).
 
-use std::sync::Arc;
+use std::{path::PathBuf, sync::Arc};
 
 pub use afterturn_core::media::Picture;
-use afterturn_core::{kernel::CaptureUs, wire::CameraState};
+use afterturn_core::{
+    kernel::CaptureUs,
+    wire::{CameraNote, CameraState},
+};
 use bytes::Bytes;
 
 /// The parameter sets of an H.264 stream, as an `avcC` record (ISO/IEC
@@ -29,8 +32,19 @@ pub enum CameraEvent {
     Format(AvcConfig),
     /// A picture.
     Picture(Picture),
+    /// What could be better, all of it; in place of what was said before.
+    Notes(Vec<Note>),
     /// The camera stopped by itself; nothing follows.
     Ended(CameraError),
+}
+
+/// Something about a camera that works and could do better.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Note {
+    /// The word for it, from which a page makes its sentence.
+    pub word: CameraNote,
+    /// For the log, in a technician's words; as careful as [`CameraError`]'s.
+    pub detail: String,
 }
 
 /// Why a camera is not sending.
@@ -64,14 +78,23 @@ pub type NowFn = Arc<dyn Fn() -> CaptureUs + Send + Sync>;
 /// A running camera; dropping it stops it and no event follows.
 pub trait Running: Send {}
 
+/// Where it shows that a camera is back.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Knock {
+    /// A host and port that take connections.
+    Door(String, u16),
+    /// A file or device that is there.
+    Path(PathBuf),
+}
+
 /// Something that can be started again and again.
 pub trait Camera: Send {
-    /// A word for logs: `network`, `demo`.
+    /// A word for logs: `network`, `usb`, `file`, `demo`.
     fn kind(&self) -> &'static str;
 
-    /// The host and port worth knocking at while the camera is away, if it has
-    /// one: a door that opens is a reason to try at once.
-    fn knock(&self) -> Option<(String, u16)> {
+    /// Where to look while the camera is away, if there is such a place: that it
+    /// is back there is a reason to try at once.
+    fn knock(&self) -> Option<Knock> {
         None
     }
 

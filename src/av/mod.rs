@@ -3,14 +3,14 @@
 //!
 //! - [`camera`]: what a camera is to everyone else; no `GStreamer` in it.
 //! - [`source`]: the kinds of camera.
-//! - `encode`: the one H.264 encoder, for sources that have raw pictures.
+//! - [`encode`]: H.264 from raw pictures, by the best encoder that works here.
 //!
 //! Not here: what time a picture *was taken* (`afterturn_core::media` stamps
 //! it), wrapping, keeping, or when to try a camera again. And no audio, ever:
 //! no part of this room asks for it.
 
 pub mod camera;
-mod encode;
+pub mod encode;
 pub mod source;
 
 use gstreamer as gst;
@@ -22,6 +22,13 @@ const NEEDED: &[(&str, &str)] = &[
     ("rtph264depay", "gstreamer1.0-plugins-good"),
     ("h264parse", "gstreamer1.0-plugins-bad"),
     ("capsfilter", "libgstreamer1.0-0"),
+    ("queue", "libgstreamer1.0-0"),
+    ("deinterlace", "gstreamer1.0-plugins-good"),
+    ("videoconvertscale", "gstreamer1.0-plugins-base"),
+    ("filesrc", "libgstreamer1.0-0"),
+    ("clocksync", "libgstreamer1.0-0"),
+    ("decodebin", "gstreamer1.0-plugins-base"),
+    ("videoflip", "gstreamer1.0-plugins-good"),
     ("appsrc", "gstreamer1.0-plugins-base"),
     ("appsink", "gstreamer1.0-plugins-base"),
 ];

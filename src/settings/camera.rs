@@ -1,21 +1,48 @@
-//! The rules of a station's camera in the server's config file.
+//! The rules of a station's camera in the server's config file: its kind, what
+//! belongs to which, and the kinds that live in this machine.
 //!
-//! Not here: the rest of the station, and opening a camera.
+//! Not here: how a network camera is reached ([`super::network`]), the rest of
+//! the station, and opening a camera.
 
 use std::ops::RangeInclusive;
+use std::path::{Path, PathBuf};
 
 use super::diagnostic::Diagnostic;
 use super::reader::{Findings, Table, nearest};
-use super::secret::{CameraUrl, Credentials, Secret};
 use super::value::Entry;
-use super::{CameraSettings, Environment, NetworkSettings};
+use super::{CameraSettings, Environment, UsbSettings, network};
+use crate::av::encode::{Dimensions, Most, USUAL, fits_level_4_1};
 
 /// Nothing sold for a wall is slower.
 const LATENCY_MS: RangeInclusive<u32> = 0..=2_000;
 /// Typical of a network camera: exposure, encoding, its own queue.
 const NETWORK_LATENCY_MS: u32 = 200;
+/// Half an exposure, reading the sensor out, packing the picture and sending it
+/// over the cable: two pictures at thirty a second. An estimate; a camera's own
+/// is measured.
+const USB_LATENCY_MS: u32 = 65;
+/// A recording's pictures are taken when their turn comes.
+const FILE_LATENCY_MS: u32 = 0;
 /// The scene is stamped as it is drawn.
 pub(super) const DEMO_LATENCY_MS: u32 = 0;
+
+/// Smaller, nobody is told from the wall; larger, no TV is sure to play it.
+const WIDTH_PX: RangeInclusive<u32> = 160..=1_920;
+const HEIGHT_PX: RangeInclusive<u32> = 120..=1_080;
+/// Below, a jump is three pictures; above, no screen shows more.
+const FPS: RangeInclusive<u32> = 5..=60;
+
+/// Each kind, what one is called in a sentence, and the keys that only it has.
+const KINDS: [(&str, &str, &[&str]); 4] = [
+    ("network", "a network camera", &network::KEYS),
+    (
+        "usb",
+        "a USB camera",
+        &["device", "width_px", "height_px", "fps"],
+    ),
+    ("file", "a recording", &["path"]),
+    ("demo", "the demo camera", &["seed"]),
+];
 
 /// Reads a camera and its latency.
 pub(super) fn read(
@@ -23,55 +50,63 @@ pub(super) fn read(
     mut table: Table<'_>,
     environment: Environment<'_>,
 ) -> Option<(CameraSettings, u32)> {
-    let kind = table.required("kind", "kind = \"network\"  or  kind = \"demo\"");
+    let kind = table.required("kind", "kind = \"network\", \"usb\", \"file\" or \"demo\"");
     let latency = table.optional("latency_ms");
     let latency = latency.map(|entry| entry.whole_within(LATENCY_MS));
-    let kind = kind.and_then(|entry| kind_of(&entry));
-    match kind {
-        Some("demo") => {
-            let camera = demo(table);
-            Some((camera?, latency.unwrap_or(Some(DEMO_LATENCY_MS))?))
+    let Some(kind) = kind.and_then(|entry| kind_of(&entry)) else {
+        // Without a kind nothing can be said about the others, but a misspelt
+        // one is still misspelt.
+        for key in KINDS.iter().flat_map(|(_, _, keys)| *keys) {
+            table.optional(key);
         }
-        Some(_) => {
-            let camera = network(findings, table, environment);
-            Some((
-                CameraSettings::Network(camera?),
-                latency.unwrap_or(Some(NETWORK_LATENCY_MS))?,
-            ))
+        table.finish();
+        return None;
+    };
+    let (camera, usual_ms) = match kind {
+        "demo" => (demo(table), DEMO_LATENCY_MS),
+        "file" => (file(table), FILE_LATENCY_MS),
+        "usb" => (
+            usb(findings, table).map(CameraSettings::Usb),
+            USB_LATENCY_MS,
+        ),
+        _ => {
+            let camera = network::read(findings, table, environment);
+            (camera.map(CameraSettings::Network), NETWORK_LATENCY_MS)
         }
-        None => {
-            // Without a kind nothing can be said about the others, but a
-            // misspelt one is still misspelt.
-            for key in ["url", "user", "password", "password_env", "seed"] {
-                table.optional(key);
-            }
-            table.finish();
-            None
-        }
-    }
+    };
+    Some((camera?, latency.unwrap_or(Some(usual_ms))?))
 }
 
 fn kind_of(entry: &Entry<'_>) -> Option<&'static str> {
-    const KINDS: [&str; 2] = ["network", "demo"];
+    let names = || KINDS.iter().map(|(name, _, _)| *name);
     let given = entry.text()?;
-    let kind = KINDS.into_iter().find(|kind| *kind == given);
+    let kind = names().find(|kind| *kind == given);
     if kind.is_none() {
-        let fix = match nearest(given, KINDS) {
+        let fix = match nearest(given, names()) {
             Some(meant) => format!("did you mean \"{meant}\"?"),
-            None => "write \"network\" or \"demo\"".to_owned(),
+            None => "write \"network\", \"usb\", \"file\" or \"demo\"".to_owned(),
         };
         entry.refuse("there is no camera of this kind", fix);
     }
     kind
 }
 
+/// Refuses the keys of all kinds but `kind`.
+pub(super) fn not_of_this_kind(table: &mut Table<'_>, kind: &str) {
+    let called = |kind| KINDS.iter().find(|(name, _, _)| *name == kind);
+    let this = called(kind).map_or("another", |(_, called, _)| called);
+    for (name, other, keys) in KINDS.iter().filter(|(name, _, _)| *name != kind) {
+        table.not_here(
+            keys,
+            &format!("belongs to {other}, and this is {this}"),
+            &format!("take it out, or write kind = \"{name}\""),
+        );
+    }
+}
+
 fn demo(mut table: Table<'_>) -> Option<CameraSettings> {
     let seed = table.optional("seed");
-    table.not_here(
-        &["url", "user", "password", "password_env"],
-        "belongs to a network camera, and this one is the demo",
-        "take it out, or write kind = \"network\"",
-    );
+    not_of_this_kind(&mut table, "demo");
     table.finish();
     let seed = match seed {
         Some(entry) => u64::from(entry.whole_within(0..=u32::MAX)?),
@@ -80,149 +115,82 @@ fn demo(mut table: Table<'_>) -> Option<CameraSettings> {
     Some(CameraSettings::Demo { seed })
 }
 
-fn network(
-    findings: &Findings,
-    mut table: Table<'_>,
-    environment: Environment<'_>,
-) -> Option<NetworkSettings> {
-    let url = table.required("url", "url = \"rtsp://192.168.1.20:554/stream1\"");
-    let user = table.optional("user");
-    let plain = table.optional("password");
-    let named = table.optional("password_env");
-    table.not_here(
-        &["seed"],
-        "belongs to the demo camera, and this one is on the network",
-        "take it out, or write kind = \"demo\"",
+fn file(mut table: Table<'_>) -> Option<CameraSettings> {
+    let path = table.required("path", "path = \"/srv/afterturn/rehearsal.mp4\"");
+    not_of_this_kind(&mut table, "file");
+    table.finish();
+    let entry = path?;
+    let fix = "begin it with /: \"/srv/afterturn/rehearsal.mp4\"";
+    let path = whole_path(&entry, "/", "`path` is the whole path of a recording", fix)?;
+    Some(CameraSettings::File { path })
+}
+
+fn usb(findings: &Findings, mut table: Table<'_>) -> Option<UsbSettings> {
+    let device = table.required(
+        "device",
+        "device = \"/dev/v4l/by-id/…\"; `afterturn cameras` lists what is plugged in",
     );
-    let span = table.span();
+    let width = table.optional("width_px");
+    let height = table.optional("height_px");
+    let fps = table.optional("fps");
+    not_of_this_kind(&mut table, "usb");
     table.finish();
 
-    let parsed = url.as_ref().and_then(url_of);
-    let name = user.as_ref().map(user_of);
-    let password = password_of(findings, plain.as_ref(), named.as_ref(), environment);
-    let (url_entry, (url, inside)) = (url?, parsed?);
-    let name = match name {
-        Some(checked) => Some(checked?),
-        None => None,
-    };
-    let password = password?;
-    let inside = inside.unwrap_or(Credentials {
-        user: None,
-        password: None,
-    });
-    if inside.user.is_some() && name.is_some() || inside.password.is_some() && password.is_some() {
-        url_entry.refuse(
-            "name or password stand twice, in the address and beside it",
-            "take them out of the address",
-        );
+    let device = device.and_then(|entry| device_of(&entry));
+    let size = size_of(findings, width.as_ref(), height.as_ref());
+    let rate = fps.as_ref().map(|entry| entry.whole_within(FPS));
+    let (device, size, rate) = (device?, size?, rate.unwrap_or(Some(USUAL.fps))?);
+    let wanted = Most { size, fps: rate };
+    if !fits_level_4_1(wanted) {
+        let fix = "write fps = 30, or a smaller size";
+        let entry = fps.or(height)?;
+        entry.refuse("TVs are not sure to play so many large pictures", fix);
         return None;
     }
-    let (user, password) = (name.or(inside.user), password.or(inside.password));
-    if password.is_some() && user.is_none() {
-        findings.add(
-            Diagnostic::mistake(
-                span,
-                "this camera has a password and no `user`",
-                "add  user = \"…\"",
-            )
-            .about_absence(),
-        );
-        return None;
-    }
-    Some(NetworkSettings {
-        url,
-        user,
-        password,
-    })
+    Some(UsbSettings { device, wanted })
 }
 
-fn url_of(entry: &Entry<'_>) -> Option<(CameraUrl, Option<Credentials>)> {
-    let parsed = CameraUrl::parse(entry.text()?)
-        .map_err(|error| entry.refuse(error.to_string(), error.fix()))
-        .ok()?;
-    if parsed.1.is_some() {
+fn device_of(entry: &Entry<'_>) -> Option<PathBuf> {
+    let fix = "`afterturn cameras` lists what is plugged in, and the name to write here";
+    let path = whole_path(entry, "/dev/", "`device` is a path below /dev/", fix)?;
+    let number = path
+        .to_str()
+        .and_then(|path| path.strip_prefix("/dev/video"));
+    if number.is_some_and(|n| n.bytes().all(|b| b.is_ascii_digit())) {
         entry.warn(
-            "the address holds a name or password; both were taken out and will not be shown",
-            "move them to `user` and `password` (or `password_env`)",
+            "this number may belong to another camera after the next start",
+            "write the lasting name that `afterturn cameras` prints",
         );
     }
-    Some(parsed)
+    Some(path)
 }
 
-fn user_of(entry: &Entry<'_>) -> Option<String> {
-    entry.hide();
-    let user = entry.text()?;
-    // RFC 7617 §2: a colon ends the name.
-    if user.is_empty() || user.contains(':') || user.chars().any(char::is_control) {
-        entry.refuse(
-            "a name is not empty and has no colon in it",
-            "write the name alone; the password goes into `password`",
-        );
+fn whole_path(entry: &Entry<'_>, below: &str, message: &str, fix: &str) -> Option<PathBuf> {
+    let given = entry.text()?;
+    if !given.starts_with(below) || given.len() == below.len() || given.contains('\0') {
+        entry.refuse(message, fix);
         return None;
     }
-    Some(user.to_owned())
+    Some(Path::new(given).to_owned())
 }
 
-/// The password, if there is to be one. The outer `None` is a mistake.
-#[expect(
-    clippy::option_option,
-    reason = "wrong and absent are different answers"
-)]
-fn password_of(
+fn size_of(
     findings: &Findings,
-    plain: Option<&Entry<'_>>,
-    named: Option<&Entry<'_>>,
-    environment: Environment<'_>,
-) -> Option<Option<Secret>> {
-    for entry in [plain, named].into_iter().flatten() {
-        entry.hide();
-    }
-    match (plain, named) {
-        (None, None) => Some(None),
-        (Some(plain), Some(named)) => {
-            findings.add(
-                Diagnostic::mistake(
-                    named.key_span.clone(),
-                    "`password` and `password_env` exclude each other",
-                    "keep one of them",
-                )
-                .with_also(plain.key_span.clone(), "the other is here"),
-            );
-            None
+    width: Option<&Entry<'_>>,
+    height: Option<&Entry<'_>>,
+) -> Option<Dimensions> {
+    let (width, height) = match (width, height) {
+        (None, None) => return Some(USUAL.size),
+        (Some(width), Some(height)) => (width, height),
+        (Some(alone), None) | (None, Some(alone)) => {
+            findings.add(Diagnostic::mistake(
+                alone.key_span.clone(),
+                "`width_px` and `height_px` go together",
+                "write both, or neither",
+            ));
+            return None;
         }
-        (Some(plain), None) => {
-            let password = plain.text()?;
-            if password.is_empty() {
-                plain.refuse("the password is empty", "write it, or take the line out");
-                return None;
-            }
-            Some(Some(Secret::new(password)))
-        }
-        (None, Some(named)) => from_environment(named, environment).map(Some),
-    }
-}
-
-fn from_environment(entry: &Entry<'_>, environment: Environment<'_>) -> Option<Secret> {
-    let name = entry.text()?;
-    // Anything else is more likely the password itself, and is not repeated.
-    let shaped = !name.is_empty()
-        && !name.starts_with(|c: char| c.is_ascii_digit())
-        && name
-            .bytes()
-            .all(|b| b.is_ascii_uppercase() || b.is_ascii_digit() || b == b'_');
-    if !shaped {
-        entry.refuse(
-            "`password_env` names a variable of the environment: capitals, digits and _",
-            "write a name such as \"AFTERTURN_CAMERA_1_PASSWORD\"",
-        );
-        return None;
-    }
-    let password = environment(name).filter(|password| !password.is_empty());
-    if password.is_none() {
-        entry.refuse(
-            format!("the environment variable {name} is not set, or is empty"),
-            "set it where the service is started (EnvironmentFile= in its unit)",
-        );
-    }
-    password.map(Secret::new)
+    };
+    let (width_px, height_px) = (width.whole_within(WIDTH_PX), height.whole_within(HEIGHT_PX));
+    Some(Dimensions::new(width_px?, height_px?))
 }

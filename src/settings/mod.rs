@@ -11,9 +11,12 @@ use std::path::{Path, PathBuf};
 use afterturn_core::kernel::{DelayMs, StationNumber};
 use toml::de::DeTable;
 
+use crate::av::encode::Most;
+
 mod camera;
 pub mod diagnostic;
 pub mod mask;
+mod network;
 pub mod reader;
 mod secret;
 mod server;
@@ -47,6 +50,8 @@ pub struct Settings {
     /// the directory the service manager made (`STATE_DIRECTORY`), else nothing
     /// is kept.
     pub state_dir: Option<PathBuf>,
+    /// The encoder to use where it works; the best there is without one.
+    pub encoder: Option<String>,
     /// The stations, in the order of the file; at least one.
     pub stations: Vec<StationSettings>,
 }
@@ -73,11 +78,27 @@ pub struct StationSettings {
 pub enum CameraSettings {
     /// One on the network, spoken to over RTSP.
     Network(NetworkSettings),
+    /// One on this machine's USB.
+    Usb(UsbSettings),
+    /// A recording, over and over.
+    File {
+        /// Where it is.
+        path: PathBuf,
+    },
     /// The built-in scene.
     Demo {
         /// Two cameras with the same seed show the same.
         seed: u64,
     },
+}
+
+/// Which USB camera, and what is wanted of it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct UsbSettings {
+    /// Its device, below `/dev`.
+    pub device: PathBuf,
+    /// The size and rate to come near to.
+    pub wanted: Most,
 }
 
 /// How to reach a network camera.
@@ -144,6 +165,7 @@ impl Settings {
         Self {
             listen: SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), port),
             state_dir: None,
+            encoder: None,
             stations: vec![
                 station(1, "Balance line", 10_000),
                 station(2, "Box jump", 6_000),

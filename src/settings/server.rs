@@ -13,12 +13,13 @@ use toml::de::DeTable;
 
 use super::diagnostic::Diagnostic;
 use super::mask::KnownKeys;
-use super::reader::{Findings, Table};
+use super::reader::{Findings, Table, nearest};
 use super::value::Entry;
 use super::{DEFAULT_PORT, Environment, Settings, StationSettings, camera};
+use crate::av::encode::Encoding;
 
 /// The keys at the top of the file.
-pub(super) const TOP_KEYS: [&str; 3] = ["listen", "state_dir", "station"];
+pub(super) const TOP_KEYS: [&str; 4] = ["listen", "state_dir", "encoder", "station"];
 
 /// Which values a shown line may hold. `user` and `password_env` are closed
 /// because a password ends up there by mistake.
@@ -26,6 +27,7 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
     open: &[
         "listen",
         "state_dir",
+        "encoder",
         "station",
         "number",
         "title",
@@ -36,6 +38,11 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
         "url",
         "latency_ms",
         "seed",
+        "path",
+        "device",
+        "width_px",
+        "height_px",
+        "fps",
     ],
     closed: &["user", "password", "password_env"],
 };
@@ -69,6 +76,10 @@ pub(super) fn read(
         Some(entry) => state_dir(&entry),
         None => environment("STATE_DIRECTORY").and_then(|all| first_directory(&all)),
     };
+    let encoder = match top.optional("encoder") {
+        Some(entry) => encoder(&entry),
+        None => Some(None),
+    };
     let rows = top.required(
         "station",
         "a station: [[station]] with number = 1 and title = \"…\"",
@@ -89,6 +100,7 @@ pub(super) fn read(
     Some(Settings {
         listen: listen?,
         state_dir,
+        encoder: encoder?,
         stations: Some(stations).filter(|all| !all.is_empty())?,
     })
 }
@@ -126,6 +138,33 @@ fn state_dir(entry: &Entry<'_>) -> Option<PathBuf> {
     Some(path.to_owned())
 }
 
+/// The encoder to use, `None` inside for the best there is; the outer one is a
+/// mistake.
+#[expect(
+    clippy::option_option,
+    reason = "wrong and left to the program are different answers"
+)]
+fn encoder(entry: &Entry<'_>) -> Option<Option<String>> {
+    const AUTO: &str = "auto";
+    let given = entry.text()?;
+    if given == AUTO {
+        return Some(None);
+    }
+    if Encoding::names().any(|name| name == given) {
+        return Some(Some(given.to_owned()));
+    }
+    let meant = nearest(given, Encoding::names().chain([AUTO]));
+    let names: Vec<_> = Encoding::names()
+        .map(|name| format!("\"{name}\""))
+        .collect();
+    let fix = meant.map_or_else(
+        || format!("write \"{AUTO}\", or one of {}", names.join(", ")),
+        |meant| format!("did you mean \"{meant}\"?"),
+    );
+    entry.refuse("there is no encoder of this name", fix);
+    None
+}
+
 /// systemd names several directories with colons between.
 fn first_directory(all: &str) -> Option<PathBuf> {
     all.split(':')
@@ -146,7 +185,7 @@ fn station(
     let window = table.optional("window_ms");
     let camera = table.required(
         "camera",
-        "[station.camera] with kind = \"network\" or \"demo\"",
+        "[station.camera] with kind = \"network\", \"usb\", \"file\" or \"demo\"",
     );
     table.finish();
 

@@ -22,7 +22,8 @@ use afterturn_core::{
     delay::{Ring, RingSettings},
     kernel::{CaptureUs, DELAY_STEP_MS, DelayError, DelayMs, StationNumber},
     wire::{
-        Applies, CameraInfo, CameraState, CoverReason, Order, StationInfo, StationState, ViewerInfo,
+        Applies, CameraInfo, CameraNote, CameraState, CoverReason, Order, StationInfo,
+        StationState, ViewerInfo,
     },
 };
 use tokio::sync::watch as channel;
@@ -73,6 +74,7 @@ struct Inner {
     ring: Ring,
     delay: DelayMs,
     health: Health,
+    notes: Vec<CameraNote>,
     viewers: BTreeMap<u64, ViewerInfo>,
     next_viewer: u64,
 }
@@ -90,6 +92,7 @@ impl Station {
             ring,
             delay: config.delay,
             health: Health::starting(now()),
+            notes: Vec::new(),
             viewers: BTreeMap::new(),
             next_viewer: 0,
         };
@@ -184,6 +187,7 @@ impl Station {
                 state: inner.health.state,
                 since_us: inner.health.since,
                 detail: inner.health.detail.clone(),
+                notes: inner.notes.clone(),
             },
             oldest_us: inner.ring.oldest_shown(),
             newest_us: inner.ring.newest(),
@@ -207,6 +211,10 @@ impl Station {
         // A poisoned lock means a broken invariant in another task; what the
         // ring holds is still whole, and one station must not take the rest down.
         self.inner.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn set_notes(&self, notes: Vec<CameraNote>) {
+        self.lock().notes = notes;
     }
 
     fn set_health(&self, state: CameraState, detail: &str) {

@@ -8,7 +8,7 @@ use std::{sync::Arc, time::Duration};
 use afterturn_core::{
     kernel::CaptureUs,
     media::{Intake, IntakeSettings, Made, Picture, stamp::Break},
-    wire::CameraState,
+    wire::{CameraNote, CameraState},
 };
 use tokio::{
     net::TcpStream,
@@ -17,7 +17,7 @@ use tokio::{
 };
 
 use super::{Backoff, Station};
-use crate::av::camera::{Camera, CameraError, CameraEvent, EventSink};
+use crate::av::camera::{Camera, CameraError, CameraEvent, EventSink, Knock, Note};
 
 /// No picture for this long: the camera has stalled and is opened anew.
 const STALLED: Duration = Duration::from_secs(2);
@@ -49,6 +49,7 @@ pub async fn supervise(
             after: CaptureUs::ZERO,
         }),
         station,
+        noted: Vec::new(),
     };
     let mut backoff = Backoff::default();
     loop {
@@ -59,6 +60,7 @@ pub async fn supervise(
             ended = supervisor.run_once(camera.as_mut()) => ended,
         };
         supervisor.close();
+        supervisor.station.set_notes(Vec::new());
         supervisor
             .station
             .set_health(ended.error.state, &ended.error.detail);
@@ -82,6 +84,9 @@ pub async fn supervise(
 struct Supervisor {
     station: Arc<Station>,
     intake: Intake,
+    /// The notes logged last: a camera that is opened again and again says the
+    /// same each time.
+    noted: Vec<CameraNote>,
 }
 
 struct Ended {
@@ -132,6 +137,7 @@ impl Supervisor {
                             return ended;
                         }
                     }
+                    Ok(Some(CameraEvent::Notes(notes))) => self.notes(&notes),
                     Ok(Some(CameraEvent::Ended(error))) => {
                         ended.error = error;
                         return ended;
@@ -161,6 +167,16 @@ impl Supervisor {
             self.station.set_health(CameraState::Showing, "");
         }
         kept
+    }
+
+    fn notes(&mut self, notes: &[Note]) {
+        let words: Vec<_> = notes.iter().map(|note| note.word).collect();
+        let station = self.station.config().number.get();
+        for note in notes.iter().filter(|note| !self.noted.contains(&note.word)) {
+            tracing::warn!(station, "{}", note.detail);
+        }
+        self.noted.clone_from(&words);
+        self.station.set_notes(words);
     }
 
     /// New parameter sets; an error says why no picture under them can be shown.
@@ -226,24 +242,34 @@ impl Supervisor {
     }
 }
 
-/// Resolves when a camera that was away answers at its door again; never for
-/// one that answered all along, or has no door.
-async fn door_opens(knock: Option<(String, u16)>, why: CameraState) {
+/// Resolves when a camera that was away is there again where it can be looked
+/// for; never for one that was there all along, or has no such place.
+async fn door_opens(knock: Option<Knock>, why: CameraState) {
     let away = matches!(
         why,
         CameraState::Unreachable | CameraState::Ended | CameraState::Stalled
     );
-    let Some((host, port)) = knock.filter(|_| away) else {
+    let Some(knock) = knock.filter(|_| away) else {
         return std::future::pending().await;
     };
     let mut was_shut = false;
     loop {
-        let answer = timeout(KNOCK_TIMEOUT, TcpStream::connect((host.as_str(), port))).await;
-        match answer {
-            Ok(Ok(_)) if was_shut => return,
-            Ok(Ok(_)) => {}
-            _ => was_shut = true,
+        match (answers(&knock).await, was_shut) {
+            (true, true) => return,
+            (true, false) => {}
+            (false, _) => was_shut = true,
         }
         sleep(KNOCK).await;
+    }
+}
+
+async fn answers(knock: &Knock) -> bool {
+    match knock {
+        Knock::Door(host, port) => {
+            let connecting = TcpStream::connect((host.as_str(), *port));
+            matches!(timeout(KNOCK_TIMEOUT, connecting).await, Ok(Ok(_)))
+        }
+        // A look at a folder in memory or on a disk of this machine.
+        Knock::Path(path) => path.exists(),
     }
 }

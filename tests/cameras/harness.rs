@@ -136,7 +136,7 @@ impl Heard {
         while pictures.len() < count {
             match self.next() {
                 CameraEvent::Picture(picture) => pictures.push(picture),
-                CameraEvent::Format(_) => {}
+                CameraEvent::Format(_) | CameraEvent::Notes(_) => {}
                 CameraEvent::Ended(error) => panic!("ended: {error:?}"),
             }
         }

@@ -14,6 +14,7 @@ use afterturn_core::{
     media::{Fragment, Intake, IntakeSettings, Made, ParameterSets, strip},
 };
 use serde_json::Value;
+use tempfile::NamedTempFile;
 
 use crate::cameras;
 
@@ -42,7 +43,10 @@ pub(crate) fn record(camera: &mut dyn Camera) -> Recording {
                 // a chapter of the same kind and fits into the same file.
                 Made::Break(_) => {}
                 Made::Chapter(new) => {
-                    assert!(params.as_ref().is_none_or(|old| *old == new));
+                    // Pictures before it was clear that they need converting.
+                    if params.as_ref().is_some_and(|old| *old != new) {
+                        fragments.clear();
+                    }
                     params = Some(new);
                 }
                 Made::Fragment(fragment) => fragments.push(fragment),
@@ -54,6 +58,7 @@ pub(crate) fn record(camera: &mut dyn Camera) -> Recording {
         let made = match heard.next() {
             CameraEvent::Format(config) => intake.format(&config.0).unwrap(),
             CameraEvent::Picture(picture) => intake.picture(picture),
+            CameraEvent::Notes(_) => continue,
             CameraEvent::Ended(error) => panic!("ended: {error:?}"),
         };
         if keep(made) >= PICTURES {
@@ -68,11 +73,7 @@ pub(crate) fn record(camera: &mut dyn Camera) -> Recording {
 
 /// What a program said about the file of all of it; it must not have complained.
 fn run(program: &str, before: &[&str], recording: &Recording, after: &[&str]) -> Vec<u8> {
-    let mut file = tempfile::Builder::new().suffix(".mp4").tempfile().unwrap();
-    file.write_all(&recording.params.init).unwrap();
-    for fragment in &recording.fragments {
-        file.write_all(&fragment.bytes).unwrap();
-    }
+    let file = recording.file();
     let output = Command::new(program)
         .args(["-v", "error"])
         .args(before)
@@ -92,6 +93,16 @@ fn run(program: &str, before: &[&str], recording: &Recording, after: &[&str]) ->
 }
 
 impl Recording {
+    /// All of it in a file.
+    pub(crate) fn file(&self) -> NamedTempFile {
+        let mut file = tempfile::Builder::new().suffix(".mp4").tempfile().unwrap();
+        file.write_all(&self.params.init).unwrap();
+        for fragment in &self.fragments {
+            file.write_all(&fragment.bytes).unwrap();
+        }
+        file
+    }
+
     /// What `ffprobe` finds, as it says it.
     pub(crate) fn probe(&self) -> Value {
         let show = [

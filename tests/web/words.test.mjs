@@ -44,6 +44,9 @@ test('scripts and pages ask only for messages there are, and every message is as
   for (const m of /CameraState = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) {
     asked.add('live-camera-' + m[1].replace(/_/g, '-'));
   }
+  for (const m of /CameraNote = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"note": "([a-z0-9_]+)"/g)) {
+    asked.add('live-note-' + m[1].replace(/_/g, '-'));
+  }
   for (const m of /Order = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) {
     asked.add('live-order-' + m[1].replace(/_/g, '-'));
     asked.add('live-ordered-' + m[1].replace(/_/g, '-'));

@@ -186,10 +186,29 @@ class Row {
     this.less.setAttribute('aria-disabled', String(shown <= 0));
     this.more.setAttribute('aria-disabled', String(shown >= s.delay_most_ms));
     text(this.part('.camera'), words('live-camera-' + s.camera.state.replace(/_/g, '-')));
+    notes(this.part('.notes'), s.camera.notes);
     const lost = s.viewers.reduce(function (sum, v) { return sum + v.dropped_pictures + v.lost_pictures; }, 0);
     text(this.part('.screens'), words('live-remote-screens', { screens: s.viewers.length })
       + '. ' + words('live-remote-lost', { pictures: lost }));
   }
+}
+
+/**
+ * What could be better about a camera, a line each.
+ * @param {HTMLElement} place
+ * @param {import('./wire').CameraNote[]} all
+ */
+function notes(place, all) {
+  const lines = all.map(function (one) { return words('live-note-' + one.note.replace(/_/g, '-'), Object.assign({}, one)); });
+  if (place.textContent === lines.join('')) {
+    return;
+  }
+  place.textContent = '';
+  lines.forEach(function (line) {
+    const item = document.createElement('li');
+    item.textContent = line;
+    place.appendChild(item);
+  });
 }
 
 /** @param {HTMLElement} place @param {string} what */

@@ -140,6 +140,20 @@ error_us: number | null,
  */
 dropped_pictures: number, };
 
+export type CameraNote = { "note": "converts_h265" } | { "note": "converts_jpeg" } | { "note": "converts_b_frames" } | { "note": "converts_interlaced" } | { "note": "converts_profile" } | { "note": "uncompressed" } | { "note": "reduced", 
+/**
+ * Columns.
+ */
+width_px: number, 
+/**
+ * Rows.
+ */
+height_px: number, 
+/**
+ * Pictures a second.
+ */
+fps: number, } | { "note": "too_slow" };
+
 export type CameraInfo = { 
 /**
  * In a word.
@@ -152,7 +166,11 @@ since_us: number,
 /**
  * For a technician; empty while all is well.
  */
-detail: string, };
+detail: string, 
+/**
+ * What could be better; empty while all is well.
+ */
+notes: Array<CameraNote>, };
 
 export type ViewerInfo = { 
 /**

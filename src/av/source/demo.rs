@@ -21,14 +21,15 @@ use gstreamer::{self as gst, prelude::*};
 use gstreamer_app as gst_app;
 
 use super::{
-    drive::{Driven, drive},
+    arrivals::Arrivals,
+    drive::{Bench, Driven, Outcome, Recipe, drive},
     gate::Gate,
-    tail,
+    tail::{self, Wishes},
 };
 use crate::av::{
     camera::{Camera, CameraError, EventSink, NowFn, Running},
     element,
-    encode::{Encoder, Target, encoder},
+    encode::{Dimensions, Encoding, Most, Order, attach},
 };
 
 /// Raw pictures that may wait for the encoder. One is being worked on while the
@@ -41,9 +42,6 @@ const MOST_RAW: u32 = MOST_WAITING as u32 + 1;
 /// Beyond what any screen here shows.
 const MOST_FPS: u32 = 120;
 
-/// What 720p30 of the scene needs to look clean.
-const BITRATE_KBPS: u32 = 4000;
-
 /// Told what really happens in the scene, for tests of whatever watches it.
 pub type TruthSink = Arc<dyn Fn(&TruthEvent) + Send + Sync>;
 
@@ -53,6 +51,7 @@ pub struct DemoCamera {
     size: Size,
     fps: u32,
     truth: Option<TruthSink>,
+    encoding: Encoding,
 }
 
 impl fmt::Debug for DemoCamera {
@@ -62,6 +61,7 @@ impl fmt::Debug for DemoCamera {
             size,
             fps,
             truth: _,
+            encoding: _,
         } = self;
         f.debug_struct("DemoCamera")
             .field("seed", seed)
@@ -75,13 +75,20 @@ impl DemoCamera {
     /// A scene of this size at this many pictures a second. Each start begins
     /// the scene of `seed` anew.
     #[must_use]
-    pub const fn new(seed: u64, size: Size, fps: u32, truth: Option<TruthSink>) -> Self {
+    pub fn new(seed: u64, size: Size, fps: u32, truth: Option<TruthSink>) -> Self {
         Self {
             seed,
             size,
             fps,
             truth,
+            encoding: Encoding::default(),
         }
+    }
+
+    /// The same, encoded together with the program's other sources.
+    #[must_use]
+    pub fn encoded_by(self, encoding: Encoding) -> Self {
+        Self { encoding, ..self }
     }
 
     /// Raw pictures are packed without gaps only in some widths: `GStreamer`
@@ -133,57 +140,93 @@ impl Camera for DemoCamera {
 
     fn start(&mut self, now: NowFn, events: EventSink) -> Result<Box<dyn Running>, CameraError> {
         self.check()?;
-        let misfit = |_| CameraError::new(CameraState::MissingPart, "the demo parts do not fit");
-        let target = Target {
-            bitrate_kbps: BITRATE_KBPS,
-            keyframe_every: self.fps,
-        };
-        let Encoder {
-            element: encode,
-            caps,
-        } = encoder(target)?;
         let inlet = self.inlet()?;
-        let profile = element("capsfilter")?;
-        profile.set_property("caps", &caps);
-        let pipeline = gst::Pipeline::new();
-        let parts = [inlet.upcast_ref(), &encode, &profile];
-        pipeline.add_many(parts).map_err(misfit)?;
-        gst::Element::link_many(parts).map_err(misfit)?;
-        let gate = Arc::new(Gate::new(events));
-        tail::attach(&pipeline, &profile, &gate, &now)?;
-
         let pool = raw_pool(&self.caps(), self.size).ok_or_else(|| {
             CameraError::new(
                 CameraState::MissingPart,
                 "no memory for the demo's pictures",
             )
         })?;
-        let driven = drive(pipeline, &gate, |_| {
-            CameraError::new(CameraState::Ended, "the demo's encoder stopped")
-        })?;
-        let (stop, stopped) = mpsc::channel();
+        let gate = Arc::new(Gate::new(events));
+        let (drawn, stopped) = mpsc::channel();
         let easel = Easel {
             seed: self.seed,
             size: self.size,
             fps: self.fps,
             truth: self.truth.clone(),
-            now,
-            inlet,
+            now: Arc::clone(&now),
+            inlet: inlet.clone(),
             pool,
+        };
+        let frame = Frame {
+            easel: Some((easel, stopped)),
+            inlet: inlet.upcast(),
+            encoding: self.encoding.clone(),
+            wanted: Most {
+                size: Dimensions::new(self.size.width_px(), self.size.height_px()),
+                fps: self.fps,
+            },
+        };
+        let driven = drive(frame, &gate, &now)?;
+        Ok(Box::new(Drawing {
+            _driven: driven,
+            _stop: drawn,
+        }))
+    }
+}
+
+/// What the painted pictures are put into.
+struct Frame {
+    /// Goes onto a thread of its own once the pipeline is there.
+    easel: Option<(Easel, mpsc::Receiver<()>)>,
+    inlet: gst::Element,
+    encoding: Encoding,
+    wanted: Most,
+}
+
+impl Recipe for Frame {
+    fn build(&mut self, bench: &Bench) -> Result<(), CameraError> {
+        let misfit = |_| CameraError::new(CameraState::MissingPart, "the demo parts do not fit");
+        bench.pipeline.add(&self.inlet).map_err(misfit)?;
+        let order = Order {
+            encoding: &self.encoding,
+            wanted: self.wanted,
+            lower: 0,
+            // The painter leaves pictures out by itself.
+            too_slow: None,
+        };
+        let made = attach(&bench.pipeline, &self.inlet, order)?;
+        bench.say(made.note().into_iter().collect());
+        let outlet = self.inlet.static_pad("src");
+        let arrivals = outlet.map(|pad| Arrivals::at(&pad, &bench.now));
+        tail::attach(
+            bench,
+            &made.last,
+            Wishes {
+                arrivals,
+                ..Wishes::default()
+            },
+        )?;
+        let Some((easel, stopped)) = self.easel.take() else {
+            return Err(CameraError::new(CameraState::Ended, "the demo is over"));
         };
         thread::Builder::new()
             .name("camera-demo".into())
             .spawn(move || easel.paint(&stopped))
+            .map(drop)
             .map_err(|error| {
                 CameraError::new(
                     CameraState::MissingPart,
                     format!("no thread for the demo: {error}"),
                 )
-            })?;
-        Ok(Box::new(Drawing {
-            _driven: driven,
-            _stop: stop,
-        }))
+            })
+    }
+
+    fn after(&mut self, _: Outcome<'_>) -> Result<(), CameraError> {
+        Err(CameraError::new(
+            CameraState::Ended,
+            "the demo's encoder stopped",
+        ))
     }
 }
 

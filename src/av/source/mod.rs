@@ -1,4 +1,5 @@
-//! The kinds of camera: [`network`] over RTSP, and the [`demo`] that draws.
+//! The kinds of camera: [`network`] over RTSP, a recording in a [`file`](mod@file), and
+//! the [`demo`] that draws.
 //!
 //! They differ in how a picture comes to be and share everything after it: the
 //! tail (`tail`), the thread that watches over a pipeline (`drive`), and the
@@ -7,9 +8,14 @@
 //! Not here: choosing among them, starting again, showing.
 
 mod address;
+mod arrivals;
+mod convert;
+mod decode;
 pub mod demo;
 mod drive;
 mod fault;
+pub mod file;
 mod gate;
 pub mod network;
 mod tail;
+mod verdict;

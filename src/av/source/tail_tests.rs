@@ -20,7 +20,7 @@ fn bench() -> Bench {
     let (tx, events) = mpsc::channel();
     let gate = Gate::new(Arc::new(move |event| tx.send(event).unwrap()));
     Bench {
-        intake: Intake::new(Arc::new(gate)),
+        intake: Intake::new(Arc::new(gate), Whistle::new(gst::Bus::new())),
         events,
     }
 }
@@ -61,7 +61,7 @@ impl Bench {
             CameraEvent::Format(AvcConfig(bytes)) => format!("F{}", bytes[0]),
             CameraEvent::Picture(p) if p.keyframe => "K".to_owned(),
             CameraEvent::Picture(_) => "d".to_owned(),
-            CameraEvent::Ended(e) => format!("{:?}: {}", e.state, e.detail),
+            other @ (CameraEvent::Ended(_) | CameraEvent::Notes(_)) => format!("{other:?}"),
         };
         self.events.try_iter().map(short).collect()
     }
@@ -148,29 +148,75 @@ fn bytes_are_what_was_sent_even_in_pieces() {
 }
 
 #[test]
-fn what_cannot_be_passed_through_ends_with_the_setting_to_change() {
+fn times_of_one_start_only_grow_and_arrivals_are_those_of_the_raw_picture() {
+    let mut bench = bench();
+    bench.intake.base_ns = 5_000_000_000;
+    let arrivals = Arrivals::default();
+    arrivals.note(33_000_000, CaptureUs(3));
+    bench.intake.wishes.arrivals = Some(arrivals);
+    let caps = caps(&[1], "main", "progressive");
+    let pts = gst::ClockTime::from_seconds(3_600_000) + gst::ClockTime::from_mseconds(33);
+    bench.feed(&sample(&caps, IDR, Some(pts)));
+    let later = pts + gst::ClockTime::from_mseconds(33);
+    bench.feed(&sample(&caps, P, Some(later)));
+    let stamps: Vec<_> = bench
+        .events
+        .try_iter()
+        .filter_map(|event| match event {
+            CameraEvent::Picture(picture) => Some((picture.source, picture.arrival)),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(
+        stamps,
+        [
+            (SourceStamp::PipelineNs(5_033_000_000), CaptureUs(3)),
+            // Nobody noted it: then it came when it came here.
+            (SourceStamp::PipelineNs(5_066_000_000), CaptureUs(7)),
+        ]
+    );
+}
+
+#[test]
+fn what_cannot_be_passed_through_is_found_and_nothing_follows() {
     let good = caps(&[1], "main", "progressive");
-    for (caps, data, word) in [
-        (caps(&[1], "main", "interleaved"), IDR, "progressive"),
+    for (caps, data, verdict) in [
+        (caps(&[1], "main", "interleaved"), IDR, Verdict::Interlaced),
         (
             caps(&[1], "high-4:4:4", "progressive"),
             IDR,
-            "Main or Baseline",
+            Verdict::Profile("high-4:4:4".into()),
         ),
-        (good.clone(), B, "turn B-frames off"),
+        (good.clone(), B, Verdict::Bidirectional),
     ] {
         let mut bench = bench();
         assert!(bench.feed(&sample(&good, IDR, None)));
         assert!(!bench.feed(&sample(&caps, data, None)));
-        assert!(
-            !bench.feed(&sample(&good, IDR, None)),
-            "nothing follows the end"
-        );
-        let heard = bench.heard();
-        assert_eq!(heard.len(), 3, "{heard:?}");
-        assert!(
-            heard[2].starts_with("Unsuitable: ") && heard[2].contains(word),
-            "{heard:?}"
-        );
+        assert_eq!(bench.heard(), ["F1", "K"]);
+        assert_eq!(bench.intake.whistle.heard(), Some(verdict));
     }
+}
+
+#[test]
+fn pictures_out_of_order_show_before_the_first_keyframe() {
+    let mut bench = bench();
+    assert!(!bench.feed(&sample(&caps(&[1], "main", "progressive"), B, None)));
+    assert_eq!(bench.intake.whistle.heard(), Some(Verdict::Bidirectional));
+}
+
+#[test]
+fn keyframes_are_missed_where_they_are_wanted() {
+    let mut bench = bench();
+    bench.intake.wishes.keyframe_within_us = Some(2_000_000);
+    let caps = caps(&[1], "main", "progressive");
+    let mut feed = |data, at_s: u64| {
+        let sample = sample(&caps, data, None);
+        bench
+            .intake
+            .take(&sample, CaptureUs(at_s * 1_000_000))
+            .is_ok()
+    };
+    assert!(feed(IDR, 10) && feed(P, 11) && feed(IDR, 12) && feed(P, 14));
+    assert!(!feed(P, 15));
+    assert_eq!(bench.intake.whistle.heard(), Some(Verdict::RareKeyframes));
 }

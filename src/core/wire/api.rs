@@ -56,6 +56,38 @@ pub struct StationInfo {
     pub viewers: Vec<ViewerInfo>,
 }
 
+/// Something about a camera that shows pictures all the same; the page has the
+/// sentence.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+#[serde(rename_all = "snake_case", tag = "note")]
+pub enum CameraNote {
+    /// It sends H.265, which is decoded and encoded anew.
+    ConvertsH265,
+    /// It sends Motion JPEG where it could send H.264; likewise.
+    ConvertsJpeg,
+    /// It sends pictures out of order; likewise.
+    ConvertsBFrames,
+    /// It sends fields; likewise.
+    ConvertsInterlaced,
+    /// It sends a profile that browsers do not play; likewise.
+    ConvertsProfile,
+    /// It is on USB and offers uncompressed pictures only.
+    Uncompressed,
+    /// The machine is too slow for all that was wanted; this is the most it
+    /// encodes.
+    Reduced {
+        /// Columns.
+        width_px: u32,
+        /// Rows.
+        height_px: u32,
+        /// Pictures a second.
+        fps: u32,
+    },
+    /// The machine is too slow even for the least there is.
+    TooSlow,
+}
+
 /// How a camera is.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(test, derive(ts_rs::TS))]
@@ -67,6 +99,8 @@ pub struct CameraInfo {
     pub since_us: CaptureUs,
     /// For a technician; empty while all is well.
     pub detail: String,
+    /// What could be better; empty while all is well.
+    pub notes: Vec<CameraNote>,
 }
 
 /// One screen, by what it reported last.

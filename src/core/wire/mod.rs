@@ -41,7 +41,7 @@ use serde::{Deserialize, Serialize};
 use crate::kernel::CaptureUs;
 
 pub use api::{
-    CameraInfo, Order, StationInfo, StationList, StationOrder, StationPatch, ViewerInfo,
+    CameraInfo, CameraNote, Order, StationInfo, StationList, StationOrder, StationPatch, ViewerInfo,
 };
 
 /// The version of this protocol. It changes when a page of the old version

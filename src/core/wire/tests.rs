@@ -17,6 +17,7 @@ fn the_pages_types_are_written_from_these() {
         StationState::decl(&config),
         FromServer::decl(&config),
         FromScreen::decl(&config),
+        CameraNote::decl(&config),
         CameraInfo::decl(&config),
         ViewerInfo::decl(&config),
         StationInfo::decl(&config),

@@ -78,6 +78,7 @@ fn the_unspoilt_file_is_good() {
         (10_000, 30_000, 0)
     );
     assert_eq!(second.camera, CameraSettings::Demo { seed: 7 });
+    assert_eq!(settings.encoder, None);
     let CameraSettings::Network(network) = &first.camera else {
         panic!("the first camera is on the network");
     };
@@ -88,6 +89,49 @@ fn the_unspoilt_file_is_good() {
         Some(PASSWORD)
     );
     assert!(!format!("{settings:?}").contains(PASSWORD));
+}
+
+/// The last station's camera and latency, where these lines stand for it.
+fn camera(lines: &str) -> (CameraSettings, u32, Report) {
+    let text = GOOD.replace("kind = 'demo'\nseed = 7", lines);
+    let (mut settings, report) = read(&text).unwrap_or_else(|report| panic!("{report}"));
+    let station = settings.stations.pop().expect("there are two stations");
+    (station.camera, station.latency_ms, report)
+}
+
+#[test]
+fn each_kind_of_camera_has_its_defaults() {
+    let lasting = "/dev/v4l/by-id/usb-Gym_Cam-video-index0";
+    let (usb, latency_ms, report) = camera(&format!("kind = 'usb'\ndevice = '{lasting}'"));
+    let wanted = crate::av::encode::USUAL;
+    let device = lasting.into();
+    assert_eq!(usb, CameraSettings::Usb(UsbSettings { device, wanted }));
+    assert_eq!(latency_ms, 65);
+    assert!(report.is_empty());
+    let size = "width_px = 1920\nheight_px = 1080\nfps = 25\nlatency_ms = 90";
+    let (usb, latency_ms, report) =
+        camera(&format!("kind = 'usb'\ndevice = '/dev/video0'\n{size}"));
+    let CameraSettings::Usb(usb) = usb else {
+        panic!("it is a USB camera");
+    };
+    assert_eq!((usb.wanted.size.width_px, usb.wanted.fps), (1920, 25));
+    assert_eq!(latency_ms, 90);
+    // Good, but the number may be another camera's next time.
+    assert_eq!(report.mistakes(), 0);
+    assert!(report.to_string().contains("lasting name"), "{report}");
+    let (file, latency_ms, _) = camera("kind = 'file'\npath = '/srv/class.mp4'");
+    let path = "/srv/class.mp4".into();
+    assert_eq!((file, latency_ms), (CameraSettings::File { path }, 0));
+}
+
+#[test]
+fn an_encoder_may_be_named_or_left_to_the_program() {
+    let read = |line: &str| {
+        let text = format!("{line}\n{GOOD}");
+        read(&text).expect("it is good").0.encoder
+    };
+    assert_eq!(read("encoder = 'auto'"), None);
+    assert_eq!(read("encoder = 'x264enc'").as_deref(), Some("x264enc"));
 }
 
 #[test]
@@ -233,9 +277,14 @@ fn the_shipped_sample_is_good_and_so_is_what_it_comments_out() {
         .collect();
     let (settings, report) = read(&uncommented).expect("the commented station is good");
     assert!(report.is_empty());
+    let cameras: Vec<_> = settings.stations.iter().map(|s| &s.camera).collect();
     assert!(matches!(
-        settings.stations[0].camera,
-        CameraSettings::Network(_)
+        cameras[..],
+        [
+            CameraSettings::Network(_),
+            CameraSettings::Usb(_),
+            CameraSettings::File { .. }
+        ]
     ));
     for key in server::KEYS.open.iter().chain(server::KEYS.closed) {
         assert!(sample.contains(key), "{key} is documented");

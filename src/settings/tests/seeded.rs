@@ -22,6 +22,24 @@ const SEEDED: &[(&str, &str, usize, &str)] = &[
     ("'127.0.0.1:8460'", "8460", 1, "is text, not a whole number"),
     ("listen", "lissten", 1, "did you mean `listen`?"),
     ("'/var/lib/afterturn'", "'afterturn'", 2, "begin it with /"),
+    (
+        "[[station]]\nnumber = 1",
+        "encoder = 'x264ecn'\n[[station]]\nnumber = 1",
+        3,
+        "did you mean \"x264enc\"?",
+    ),
+    (
+        "[[station]]\nnumber = 1",
+        "encoder = 'gpu'\n[[station]]\nnumber = 1",
+        3,
+        "write \"auto\", or one of",
+    ),
+    (
+        "[[station]]\nnumber = 1",
+        "encoder = true\n[[station]]\nnumber = 1",
+        3,
+        "is text, not true or false",
+    ),
     ("number = 1", "number = 0", 4, "from 1 to 99, not 0"),
     ("number = 1", "number = 100", 4, "from 1 to 99, not 100"),
     (
@@ -93,7 +111,7 @@ const SEEDED: &[(&str, &str, usize, &str)] = &[
         "has no `camera`",
     ),
     ("'network'", "'netwrok'", 9, "did you mean \"network\"?"),
-    ("'network'", "'webcam'", 9, "\"network\" or \"demo\""),
+    ("'network'", "'webcam'", 9, "\"file\" or \"demo\""),
     ("kind = 'demo'\n", "", 17, "has no `kind`"),
     ("rtsp://192", "http://192", 10, "begins with rtsp://"),
     ("192.168.1.20:554", "192.168.1.20:rtsp", 10, "not a port"),
@@ -154,6 +172,13 @@ const SEEDED: &[(&str, &str, usize, &str)] = &[
         19,
         "belongs to a network camera",
     ),
+    (
+        "seed = 7",
+        "fps = 25",
+        19,
+        "belongs to a USB camera, and this is the demo camera",
+    ),
+    ("seed = 7", "path = '/a'", 19, "write kind = \"file\""),
     ("seed = 7", "seed = -7", 19, "the nearest possible is 0"),
     ("seed = 7", "colour = 'red'", 19, "the keys here are"),
     ("seed = 7", "seed = 7\nseed = 8", 20, "here already"),
@@ -166,6 +191,108 @@ const SEEDED: &[(&str, &str, usize, &str)] = &[
         "`sound` is not a key of this file",
     ),
 ];
+
+/// The same for the last station's camera, put in place of the demo.
+const CAMERAS: &[(&str, usize, &str)] = &[
+    (
+        "kind = 'USB'\ndevice = '/dev/video0'",
+        18,
+        "did you mean \"usb\"?",
+    ),
+    ("kind = 'usb'", 17, "has no `device`"),
+    (
+        "kind = 'usb'\ndevice = 'video0'",
+        19,
+        "`afterturn cameras` lists",
+    ),
+    ("kind = 'usb'\ndevice = '/dev/'", 19, "a path below /dev/"),
+    (
+        "kind = 'usb'\ndevice = 0",
+        19,
+        "is text, not a whole number",
+    ),
+    (
+        "kind = 'usb'\ndevise = '/dev/v4l/by-id/a'",
+        19,
+        "did you mean `device`?",
+    ),
+    (
+        "kind = 'usb'\ndevice = '/dev/v4l/by-id/a'\nwidth_px = 1280",
+        20,
+        "write both, or neither",
+    ),
+    (
+        "kind = 'usb'\ndevice = '/dev/v4l/by-id/a'\nheight_px = 720",
+        20,
+        "write both, or neither",
+    ),
+    (
+        "kind = 'usb'\ndevice = '/dev/v4l/by-id/a'\nwidth_px = 3840\nheight_px = 1080",
+        20,
+        "the nearest possible is 1920",
+    ),
+    (
+        "kind = 'usb'\ndevice = '/dev/v4l/by-id/a'\nwidth_px = 1280\nheight_px = 7200",
+        21,
+        "the nearest possible is 1080",
+    ),
+    (
+        "kind = 'usb'\ndevice = '/dev/v4l/by-id/a'\nfps = 120",
+        20,
+        "the nearest possible is 60",
+    ),
+    (
+        "kind = 'usb'\ndevice = '/dev/v4l/by-id/a'\nfps = 29.97",
+        20,
+        "without a point",
+    ),
+    (
+        "kind = 'usb'\ndevice = '/dev/v4l/by-id/a'\nwidth_px = 1920\nheight_px = 1080\nfps = 60",
+        22,
+        "write fps = 30",
+    ),
+    (
+        "kind = 'usb'\ndevice = '/dev/v4l/by-id/a'\npath = '/a.mp4'",
+        20,
+        "belongs to a recording, and this is a USB camera",
+    ),
+    (
+        "kind = 'usb'\ndevice = '/dev/v4l/by-id/a'\nlatency_ms = 5000",
+        20,
+        "the nearest possible is 2000",
+    ),
+    ("kind = 'file'", 17, "has no `path`"),
+    ("kind = 'file'\npath = 'class.mp4'", 19, "begin it with /"),
+    ("kind = 'file'\npath = ''", 19, "begin it with /"),
+    ("kind = 'file'\npath = 7", 19, "is text, not a whole number"),
+    (
+        "kind = 'file'\npaht = '/srv/class.mp4'",
+        19,
+        "did you mean `path`?",
+    ),
+    (
+        "kind = 'file'\npath = '/srv/class.mp4'\ndevice = '/dev/video0'",
+        20,
+        "belongs to a USB camera, and this is a recording",
+    ),
+    (
+        "kind = 'file'\npath = '/srv/class.mp4'\nurl = 'rtsp://a/b'",
+        20,
+        "belongs to a network camera",
+    ),
+];
+
+#[test]
+fn every_mistake_about_a_camera_is_found_at_its_place_and_alone() {
+    for (camera, line, words) in CAMERAS {
+        let text = GOOD.replace("kind = 'demo'\nseed = 7", camera);
+        assert_ne!(text, GOOD);
+        let (found, page) = mistakes(&text);
+        assert_eq!(found.len(), 1, "{camera}: {page}");
+        assert_eq!(found[0].0, *line, "{camera}: {page}");
+        assert!(found[0].1.contains(words), "{camera}: {page}");
+    }
+}
 
 #[test]
 fn every_seeded_mistake_is_found_at_its_place_and_alone() {

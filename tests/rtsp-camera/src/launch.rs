@@ -14,21 +14,20 @@ pub(crate) const PARSER: &str = "parser";
 
 /// The pipeline of one camera, or why it cannot be built here.
 pub(crate) fn description(options: &Options) -> Result<String, String> {
-    let h265 = options.has(Quirk::H265);
-    let encoder = if h265 { h265_chain } else { h264_chain };
-    let parts = [
-        "appsrc",
-        if h265 { "x265enc" } else { "x264enc" },
-        if h265 { "rtph265pay" } else { "rtph264pay" },
-    ];
-    for part in parts {
+    let (encoder, payloader, chain) = if options.has(Quirk::H265) {
+        ("x265enc", "rtph265pay", h265_chain(options))
+    } else if options.has(Quirk::Mjpeg) {
+        ("jpegenc", "rtpjpegpay", jpeg_chain())
+    } else {
+        ("x264enc", "rtph264pay", h264_chain(options))
+    };
+    for part in ["appsrc", encoder, payloader] {
         if gst::ElementFactory::find(part).is_none() {
             return Err(format!("this machine's GStreamer has no {part}"));
         }
     }
     Ok(format!(
-        "( appsrc name={SOURCE} is-live=true format=time do-timestamp=false ! {} )",
-        encoder(options)
+        "( appsrc name={SOURCE} is-live=true format=time do-timestamp=false ! {chain} )"
     ))
 }
 
@@ -50,14 +49,30 @@ fn h264_chain(options: &Options) -> String {
     } else {
         "bframes=0 b-adapt=false tune=zerolatency"
     };
+    let (before, profile) = if options.has(Quirk::FourTwoTwo) {
+        ("videoconvert ! video/x-raw,format=Y42B ! ", "high-4:2:2")
+    } else if options.has(Quirk::Interlaced) {
+        // The encoder goes by what it is told of the pictures.
+        (
+            "capssetter caps=video/x-raw,interlace-mode=interleaved,field-order=top-field-first ! ",
+            "high",
+        )
+    } else {
+        ("", "high")
+    };
     format!(
-        "x264enc speed-preset=ultrafast {order} threads=1 cabac=true dct8x8=true \
-         key-int-max={} bitrate={} option-string=\"scenecut=0\" \
-         ! video/x-h264,profile=high ! h264parse name={PARSER} \
+        "{before}x264enc speed-preset=ultrafast {order} threads=1 cabac=true \
+         dct8x8=true key-int-max={} bitrate={} option-string=\"scenecut=0\" \
+         ! video/x-h264,profile={profile} ! h264parse name={PARSER} \
          ! rtph264pay name=pay0 pt=96 config-interval=-1",
         gop(options),
         options.bitrate_kbps
     )
+}
+
+/// Without a parser; what steps stamps back looks for one.
+fn jpeg_chain() -> String {
+    format!("jpegenc quality=80 ! identity name={PARSER} ! rtpjpegpay name=pay0 pt=26")
 }
 
 fn h265_chain(options: &Options) -> String {

@@ -10,6 +10,9 @@ Quirks (times count from the moment the first watcher arrives):
   b-frames            pictures are not sent in the order they are shown
   gop-4s              a keyframe only every four seconds
   h265                sends H.265 instead of H.264
+  mjpeg               sends Motion JPEG instead of H.264
+  interlaced          codes its pictures as fields
+  4-2-2               codes colours in a profile that browsers do not play
   digest-auth         asks for the password by Digest instead of Basic
   stall-after=S       after S seconds no more pictures, but the session stays
   back-step=MS@S      after S seconds the stamps step back by MS
@@ -26,6 +29,12 @@ pub(crate) enum Quirk {
     Gop4s,
     /// The wrong codec.
     H265,
+    /// No codec worth the name.
+    Mjpeg,
+    /// Fields.
+    Interlaced,
+    /// Too many colours.
+    FourTwoTwo,
     /// The other way to ask for a password.
     DigestAuth,
     /// Silence after so many seconds.
@@ -73,6 +82,9 @@ fn parse(text: &str) -> Option<Quirk> {
         "b-frames" => Quirk::BFrames,
         "gop-4s" => Quirk::Gop4s,
         "h265" => Quirk::H265,
+        "mjpeg" => Quirk::Mjpeg,
+        "interlaced" => Quirk::Interlaced,
+        "4-2-2" => Quirk::FourTwoTwo,
         "digest-auth" => Quirk::DigestAuth,
         _ => {
             let cut = text.find(['=', '@'])?;
@@ -165,6 +177,9 @@ mod tests {
             "b-frames",
             "gop-4s",
             "h265",
+            "mjpeg",
+            "interlaced",
+            "4-2-2",
             "digest-auth",
             "stall-after=",
             "back-step=",
