@@ -21,12 +21,13 @@ use crate::{
             demo::{DemoCamera, TruthSink},
             file::FileCamera,
             network::{NetworkCamera, NetworkSettings},
+            usb::UsbCamera,
         },
     },
     cli::Exit,
     host::{clock::BootClock, hygiene, service},
     http::{self, App},
-    settings::{CameraSettings, Settings, StationSettings},
+    settings::{CameraSettings, Settings, StationSettings, UsbSettings},
     station::{Station, StationConfig, supervise},
     store::{high_water, lines::Lines},
 };
@@ -168,7 +169,9 @@ fn camera(
             Box::new(DemoCamera::new(*seed, Size::HD, DEMO_FPS, truth).encoded_by(encoding.clone()))
         }
         CameraSettings::File { path } => Box::new(FileCamera::new(path.clone(), encoding.clone())),
-        CameraSettings::Usb(_) => unimplemented!("USB cameras"),
+        CameraSettings::Usb(UsbSettings { device, wanted }) => {
+            Box::new(UsbCamera::new(device.clone(), *wanted, encoding.clone()))
+        }
         CameraSettings::Network(network) => {
             let password = network.password.as_ref();
             let settings = NetworkSettings {

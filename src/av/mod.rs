@@ -29,6 +29,9 @@ const NEEDED: &[(&str, &str)] = &[
     ("clocksync", "libgstreamer1.0-0"),
     ("decodebin", "gstreamer1.0-plugins-base"),
     ("videoflip", "gstreamer1.0-plugins-good"),
+    ("v4l2src", "gstreamer1.0-plugins-good"),
+    ("jpegdec", "gstreamer1.0-plugins-good"),
+    ("jpegenc", "gstreamer1.0-plugins-good"),
     ("appsrc", "gstreamer1.0-plugins-base"),
     ("appsink", "gstreamer1.0-plugins-base"),
 ];
