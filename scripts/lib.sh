@@ -28,12 +28,20 @@ BUILD_PACKAGES=(
     libgstreamer1.0-dev libgstreamer-plugins-base1.0-dev
     gstreamer1.0-plugins-base gstreamer1.0-plugins-good
     gstreamer1.0-plugins-bad gstreamer1.0-plugins-ugly
+    # Decodes what cannot be passed on as it comes.
+    gstreamer1.0-libav
 )
 TEST_PACKAGES=(
     libgstrtspserver-1.0-dev gstreamer1.0-tools gstreamer1.0-libav ffmpeg:ffmpeg
     node:nodejs npm:npm
 )
 BROWSER_PACKAGES=("${CHROMIUM:-/usr/bin/chromium}:chromium")
+# Other engines, what decodes H.264 for them, and what an old Chromium is linked
+# with.
+ENGINE_PACKAGES=(
+    "${FIREFOX:-/usr/bin/firefox-esr}:firefox-esr" WebKitWebDriver:webkit2gtk-driver
+    Xvfb:xvfb libnss3 fonts-dejavu-core
+)
 
 say() { printf '%s\n' "$*" >&2; }
 
@@ -131,12 +139,12 @@ build() {
     esac
 }
 
-# The test tools of tests/web, as its lock file has them; nothing to do if they
-# are there already.
+# The test tools of tests/web, or of another folder, as its lock file has them;
+# nothing to do if they are there already.
 need_web_tools() {
-    local have_lock=tests/web/node_modules/.package-lock.json
-    [ ! "$have_lock" -nt tests/web/package-lock.json ] || return 0
-    (cd tests/web && npm ci)
+    local folder=${1:-tests/web}
+    [ ! "$folder/node_modules/.package-lock.json" -nt "$folder/package-lock.json" ] || return 0
+    (cd "$folder" && npm ci)
 }
 
 # Runs one of tests/web's measurements with a release build.

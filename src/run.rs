@@ -25,11 +25,12 @@ use crate::{
         },
     },
     cli::Exit,
+    door::Kept,
     host::{clock::BootClock, hygiene, service},
-    http::{self, App},
+    http::{self, App, Entrance, ThisMachine},
     settings::{CameraSettings, Settings, StationSettings, UsbSettings},
-    station::{Station, StationConfig, supervise},
-    store::{high_water, lines::Lines},
+    station::{Memory, Station, StationConfig, supervise},
+    store::{high_water, json, lines::Lines},
 };
 
 /// Pictures a second of the built-in scene.
@@ -70,21 +71,33 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let (stop, stopped) = watch::channel(false);
     let encoding = settle_encoding(settings.encoder, &settings.stations).await;
     let mut tasks = JoinSet::new();
+    let memory = Arc::new(Memory::new(settings.memory_mb as usize * 1_000_000));
     let mut stations = Vec::with_capacity(settings.stations.len());
     for station in settings.stations {
         let camera = camera(&station.camera, truth.clone(), &encoding);
-        let station = Station::new(config(&station), Arc::clone(&now));
+        let station = Station::new(config(&station), Arc::clone(&now), &memory);
         tasks.spawn(supervise(Arc::clone(&station), camera, stopped.clone()));
         stations.push(station);
     }
-    if let Some(state_dir) = settings.state_dir {
+    let kept = settings.state_dir.as_deref().map(door_as_it_was);
+    let kept = kept.unwrap_or_default();
+    if let Some(state_dir) = settings.state_dir.clone() {
         tasks.spawn(keep_mark(state_dir, clock, stopped.clone()));
     }
     if let Some(every) = service::watchdog_interval() {
         tasks.spawn(say_alive(every, stopped.clone()));
     }
-    announce(&listening, extras.demo);
-    let app = App::new(stations, extras.demo, stopped.clone());
+    let this_machine = match settings.this_machine_watches {
+        _ if extras.demo => ThisMachine::IsTheTeacher,
+        true => ThisMachine::Watches,
+        false => ThisMachine::SignsIn,
+    };
+    let entrance = Entrance::new(kept, this_machine, now);
+    announce(&listening, &entrance, extras.demo);
+    if let Some(state_dir) = settings.state_dir {
+        tasks.spawn(keep_door(state_dir, Arc::clone(&entrance), stopped.clone()));
+    }
+    let app = App::new(stations, entrance, extras.demo, stopped.clone());
     tasks.spawn(listening.serve(app, stopped));
     service::ready();
 
@@ -104,10 +117,14 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     exit
 }
 
-fn announce(listening: &http::Listening, demo: bool) {
+fn announce(listening: &http::Listening, entrance: &Entrance, demo: bool) {
     let address = listening.address();
     if demo {
         println!("The demo is at http://{address}/  (Ctrl-C stops it)");
+    } else if let Some(code) = entrance.first_code() {
+        // To the console and never to the log: whoever reads a log later must
+        // not find it there.
+        println!("No passphrase is set. Open http://{address}/sign-in and type this code: {code}");
     }
     tracing::info!("serving at http://{address}/");
     tracing::info!("this machine only: other devices can connect once sign-in exists");
@@ -208,6 +225,44 @@ async fn keep_mark(state_dir: PathBuf, clock: BootClock, mut stop: watch::Receiv
             () = sleep(high_water::SAVE_EVERY) => {}
             _ = stop.wait_for(|stop| *stop) => {
                 let _ = high_water::save(&state_dir, clock.now());
+                return;
+            }
+        }
+    }
+}
+
+/// The file of the door in the state directory.
+const DOOR: &str = "door";
+
+fn door_as_it_was(state_dir: &std::path::Path) -> Kept {
+    let (kept, warning) = json::load(state_dir, DOOR);
+    if let Some(warning) = warning {
+        tracing::warn!("{warning}");
+    }
+    kept
+}
+
+/// Keeps who is let in, and what was guessed at, as it changes.
+async fn keep_door(state_dir: PathBuf, entrance: Arc<Entrance>, mut stop: watch::Receiver<bool>) {
+    let mut changes = entrance.changes();
+    loop {
+        if let Some(kept) = entrance.take_unkept() {
+            let folder = state_dir.clone();
+            let saved = spawn_blocking(move || json::save(&folder, DOOR, &kept)).await;
+            if let Ok(Err(error)) = saved {
+                let folder = state_dir.display();
+                tracing::error!("{folder}: who is let in cannot be kept: {error}");
+            }
+        }
+        tokio::select! {
+            biased;
+            _ = changes.changed() => {}
+            // A session in use is no change anybody is told of.
+            () = sleep(Duration::from_mins(1)) => {}
+            _ = stop.wait_for(|stop| *stop) => {
+                if let Some(kept) = entrance.take_unkept() {
+                    let _ = json::save(&state_dir, DOOR, &kept);
+                }
                 return;
             }
         }

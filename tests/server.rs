@@ -13,12 +13,16 @@
 )]
 #[path = "fragments/boxes.rs"]
 mod boxes;
+#[path = "server/doors.rs"]
+mod doors;
 #[path = "server/harness.rs"]
 mod harness;
 #[path = "server/http.rs"]
 mod http;
 #[path = "server/rubbish.rs"]
 mod rubbish;
+#[path = "server/vouching.rs"]
+mod vouching;
 
 use std::time::Duration;
 

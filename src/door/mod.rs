@@ -1,15 +1,31 @@
 //! Who is asking, and what they may do.
 //!
-//! Until sign-in exists the server listens to its own machine only, and whoever
-//! sits at that machine is the teacher. The table of what a role may do is
-//! here from the start, so that sign-in changes who gets a role, not what
-//! handlers ask.
+//! - [`Grant`], [`Action`]: the table of who may do what. Denied unless listed.
+//! - [`Door`]: the passphrase, the PIN, sessions, screens that wait to be let
+//!   in. A state machine: `now` comes in, what is to be kept comes out.
+//! - [`Guesses`]: how often a secret may be guessed at.
+//! - [`check`]: whether a request is meant for us and comes from our own pages.
 //!
-//! Not here: HTTP. Headers come in as text.
+//! Not here: HTTP, clocks, the disk. Headers and cookies come in as text.
 
+mod guesses;
+mod keeper;
 mod origin;
+mod pairing;
+mod passphrase;
+mod sessions;
+mod token;
 
+use afterturn_core::kernel::StationNumber;
+use serde::{Deserialize, Serialize};
+
+pub use guesses::{Guesses, Peer, Wait, What};
+pub use keeper::{Door, Kept};
 pub use origin::{Headers, Refusal, check};
+pub use pairing::{Pairing, PairingError, PairingState};
+pub use passphrase::{Hash, PassphraseError, check_passphrase, check_pin, hash, verify};
+pub use sessions::{Listed, Pass, SessionId};
+pub use token::{Token, spoken};
 
 /// What somebody at a browser is to the program.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -22,6 +38,29 @@ pub enum Role {
     Screen,
     /// Publishes to one station.
     Camera,
+}
+
+/// What a session was given: a role and, where the role has one, its place.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", tag = "role")]
+pub enum Grant {
+    /// Everything.
+    Teacher,
+    /// Runs a class.
+    Helper,
+    /// A browser on the box itself, where the config file lets it watch: every
+    /// station, like a screen of each.
+    ThisMachine,
+    /// The screen of one station.
+    Screen {
+        /// Which.
+        station: StationNumber,
+    },
+    /// Publishes to one station.
+    Camera {
+        /// Which.
+        station: StationNumber,
+    },
 }
 
 /// Something a handler does on somebody's behalf.
@@ -39,17 +78,20 @@ pub enum Action {
     Hide,
     /// Forget everything taken so far.
     Wipe,
+    /// Let screens and cameras in and send them away, set the PIN.
+    KeepDoor,
 }
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 6] = [
+    pub const ALL: [Self; 7] = [
         Self::SeeStations,
         Self::Watch,
         Self::SetDelay,
         Self::UseRemote,
         Self::Hide,
         Self::Wipe,
+        Self::KeepDoor,
     ];
 }
 
@@ -69,6 +111,34 @@ impl Role {
                 )
                 | (Self::Screen, Action::Watch)
         )
+    }
+}
+
+impl Grant {
+    /// Its role.
+    #[must_use]
+    pub const fn role(self) -> Role {
+        match self {
+            Self::Teacher => Role::Teacher,
+            Self::Helper => Role::Helper,
+            Self::Screen { .. } | Self::ThisMachine => Role::Screen,
+            Self::Camera { .. } => Role::Camera,
+        }
+    }
+
+    /// The one station it is for; none where it is for all.
+    #[must_use]
+    pub const fn station(self) -> Option<StationNumber> {
+        match self {
+            Self::Teacher | Self::Helper | Self::ThisMachine => None,
+            Self::Screen { station } | Self::Camera { station } => Some(station),
+        }
+    }
+
+    /// Whether it allows an action, at this station if it is about one.
+    #[must_use]
+    pub fn may(self, action: Action, station: Option<StationNumber>) -> bool {
+        self.role().may(action) && self.station().is_none_or(|own| station == Some(own))
     }
 }
 
@@ -104,5 +174,16 @@ mod tests {
                 (Role::Camera, vec![]),
             ]
         );
+    }
+
+    #[test]
+    fn a_screen_sees_its_own_station_and_no_other() {
+        let number = |n: i64| StationNumber::try_from(n).expect("a good number");
+        let screen = Grant::Screen { station: number(2) };
+        assert!(screen.may(Action::Watch, Some(number(2))));
+        assert!(!screen.may(Action::Watch, Some(number(1))));
+        assert!(!screen.may(Action::Watch, None));
+        assert!(Grant::Teacher.may(Action::Watch, Some(number(1))));
+        assert!(Grant::Helper.may(Action::SeeStations, None));
     }
 }

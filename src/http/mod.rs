@@ -2,6 +2,7 @@
 //! the door and the core, and turns their answers into HTTP.
 //!
 //! - `serve`: listening, and the check that every request passes first.
+//! - `entrance`: the door, with the world it needs; `doors`: its pages.
 //! - `routes`: which path leads where.
 //! - `api`, `pages`, `socket`, `assets`: the handlers.
 //! - `problem`: the one mapping from errors to HTTP.
@@ -12,6 +13,8 @@
 
 mod api;
 mod assets;
+mod doors;
+mod entrance;
 mod pages;
 mod problem;
 mod routes;
@@ -29,6 +32,7 @@ use tokio::sync::watch;
 
 use crate::station::Station;
 
+pub use entrance::{Entrance, ThisMachine};
 pub use problem::{Kind, Problem};
 pub use routes::routes;
 pub use serve::{Listening, listen};
@@ -49,6 +53,7 @@ pub(crate) static BUILD: LazyLock<String> = LazyLock::new(|| {
 #[derive(Clone)]
 pub struct App {
     stations: Arc<[Arc<Station>]>,
+    entrance: Arc<Entrance>,
     demo: bool,
     stop: watch::Receiver<bool>,
 }
@@ -57,12 +62,23 @@ impl App {
     /// An app over the stations of a circuit, in its order; its sockets close
     /// when `stop` turns true.
     #[must_use]
-    pub fn new(stations: Vec<Arc<Station>>, demo: bool, stop: watch::Receiver<bool>) -> Self {
+    pub fn new(
+        stations: Vec<Arc<Station>>,
+        entrance: Arc<Entrance>,
+        demo: bool,
+        stop: watch::Receiver<bool>,
+    ) -> Self {
         Self {
             stations: stations.into(),
+            entrance,
             demo,
             stop,
         }
+    }
+
+    fn has_station(&self, number: StationNumber) -> bool {
+        let mut stations = self.stations.iter();
+        stations.any(|station| station.config().number == number)
     }
 
     /// The station a path names.

@@ -2,13 +2,16 @@
 //!
 //! Not here: what moves on them (`web/live/`), or any of their sentences.
 
+use afterturn_core::kernel::StationNumber;
 use askama::Template;
 use warp::{Reply, reply::Response};
 
 use super::{
     App, BUILD, Problem,
+    doors::Said,
     words::{Language, Words},
 };
+use crate::door::{self, PassphraseError, Role};
 
 /// What every page needs.
 struct Frame {
@@ -69,11 +72,29 @@ page!(
 );
 page!(
     /// The teacher's remote.
-    RemotePage, "remote.html", { stations: Vec<Listed> }
+    RemotePage, "remote.html", { stations: Vec<Listed>, keeps_door: bool }
 );
 page!(
     /// The front page.
     HomePage, "home.html", { stations: Vec<Listed> }
+);
+page!(
+    /// The front page of somebody nobody has let in.
+    StrangersPage, "strangers.html", {}
+);
+page!(
+    /// Signing in, or the first passphrase.
+    SignInPage, "sign-in.html", { first: bool, said: Option<String> }
+);
+page!(
+    /// A screen that waits to be let in.
+    PairPage, "pair.html", {}
+);
+page!(
+    /// Who is let in.
+    ScreensPage, "screens.html", {
+        stations: Vec<Listed>, rows: Vec<Row>, has_pin: bool, said: Option<&'static str>, badly: bool
+    }
 );
 page!(
     /// A page that says what went wrong.
@@ -84,10 +105,85 @@ pub(super) fn home(app: &App, language: Language) -> Response {
     html(&HomePage::new(Frame::new(language, app.demo), listed(app)))
 }
 
-pub(super) fn remote(app: &App, language: Language) -> Response {
-    html(&RemotePage::new(
+pub(super) fn remote(app: &App, language: Language, keeps_door: bool) -> Response {
+    let frame = Frame::new(language, app.demo);
+    html(&RemotePage::new(frame, listed(app), keeps_door))
+}
+
+pub(super) fn strangers(app: &App, language: Language) -> Response {
+    html(&StrangersPage::new(Frame::new(language, app.demo)))
+}
+
+pub(super) fn pair(app: &App, language: Language) -> Response {
+    html(&PairPage::new(Frame::new(language, app.demo)))
+}
+
+pub(super) fn sign_in_first(app: &App, language: Language) -> Response {
+    sign_in(app, language, Said::Nothing)
+}
+
+pub(super) fn sign_in(app: &App, language: Language, said: Said) -> Response {
+    let first = app.entrance.first_code().is_some();
+    let words = language.words();
+    let said = match said {
+        Said::Nothing => None,
+        Said::Wrong if first => Some(words.get("sign-in-code-wrong").to_owned()),
+        Said::Wrong => Some(words.get("sign-in-wrong").to_owned()),
+        Said::Wait(seconds) => {
+            let sentence = words.get("sign-in-wait");
+            Some(sentence.replace("{ $seconds }", &seconds.to_string()))
+        }
+        Said::Refused(PassphraseError::Common) => Some(words.get("sign-in-common").to_owned()),
+        Said::Refused(_) => Some(words.get("sign-in-short").to_owned()),
+        Said::Differ => Some(words.get("sign-in-differ").to_owned()),
+    };
+    html(&SignInPage::new(
+        Frame::new(language, app.demo),
+        first,
+        said,
+    ))
+}
+
+/// One who is let in, as the list shows it.
+struct Row {
+    id: u64,
+    /// Which word says what it is.
+    role: &'static str,
+    number: Option<u8>,
+    /// It is the browser that asks.
+    own: bool,
+}
+
+pub(super) fn screens(
+    app: &App,
+    language: Language,
+    all: &[(door::Listed, bool)],
+    has_pin: bool,
+    said: &'static str,
+) -> Response {
+    let row = |(one, own): &(door::Listed, bool)| Row {
+        id: one.id.0,
+        role: match one.grant.role() {
+            Role::Teacher => "screens-teacher",
+            Role::Helper => "screens-helper",
+            Role::Screen => "screens-screen",
+            Role::Camera => "screens-camera",
+        },
+        number: one.grant.station().map(StationNumber::get),
+        own: *own,
+    };
+    let badly = matches!(
+        said,
+        "screens-no-code" | "screens-no-station" | "screens-pin-wrong" | "screens-pin-plain"
+    );
+    let said = (!said.is_empty()).then_some(said);
+    html(&ScreensPage::new(
         Frame::new(language, app.demo),
         listed(app),
+        all.iter().map(row).collect(),
+        has_pin,
+        said,
+        badly,
     ))
 }
 

@@ -20,6 +20,10 @@ pub enum Kind {
     BadRequest,
     /// The body is larger than anything we take.
     TooLarge,
+    /// Whoever asks has to sign in or be let in first.
+    Unknown,
+    /// Too many tries; later.
+    TooMany,
     /// Not allowed for this role, or not from this page.
     Forbidden,
     /// There is no such page or station.
@@ -37,6 +41,8 @@ impl Kind {
         match self {
             Self::BadRequest => StatusCode::BAD_REQUEST,
             Self::TooLarge => StatusCode::PAYLOAD_TOO_LARGE,
+            Self::Unknown => StatusCode::UNAUTHORIZED,
+            Self::TooMany => StatusCode::TOO_MANY_REQUESTS,
             Self::Forbidden => StatusCode::FORBIDDEN,
             Self::NotFound => StatusCode::NOT_FOUND,
             Self::NotAllowed => StatusCode::METHOD_NOT_ALLOWED,
@@ -51,6 +57,8 @@ impl Kind {
         match self {
             Self::BadRequest => "The request cannot be understood",
             Self::TooLarge => "The request is too large",
+            Self::Unknown => "Sign in first",
+            Self::TooMany => "Too many tries",
             Self::Forbidden => "Not allowed",
             Self::NotFound => "There is nothing here",
             Self::NotAllowed => "Not with this method",
@@ -67,6 +75,8 @@ pub struct Problem {
     pub kind: Kind,
     /// What happened and the one thing to try. Never holds a name or a secret.
     pub detail: String,
+    /// For [`Kind::TooMany`]: seconds until the next try, as `Retry-After`.
+    pub wait_s: Option<u64>,
 }
 
 /// RFC 9457 §3.1. `type` is left out: `about:blank` is its default.
@@ -83,6 +93,7 @@ impl Problem {
         Self {
             kind,
             detail: detail.into(),
+            wait_s: None,
         }
     }
 
@@ -112,6 +123,10 @@ impl Reply for Problem {
         *response.status_mut() = status;
         let json = HeaderValue::from_static("application/problem+json");
         response.headers_mut().insert(header::CONTENT_TYPE, json);
+        if let Some(seconds) = self.wait_s {
+            let seconds = HeaderValue::from(seconds);
+            response.headers_mut().insert(header::RETRY_AFTER, seconds);
+        }
         response
     }
 }

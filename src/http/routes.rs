@@ -2,7 +2,11 @@
 //!
 //! Not here: the handlers.
 
-use std::collections::HashMap;
+use std::{
+    collections::HashMap,
+    net::{IpAddr, Ipv4Addr},
+    sync::Arc,
+};
 
 use warp::{
     Filter, Reply,
@@ -13,17 +17,27 @@ use warp::{
     reply::Response,
 };
 
-use afterturn_core::wire::{MOST_FROM_SCREEN_BYTES, Order};
+use afterturn_core::{
+    kernel::StationNumber,
+    wire::{MOST_FROM_SCREEN_BYTES, Order},
+};
 
-use super::{App, Kind, Problem, api, assets, pages, socket, words::Language};
-use crate::door::{Action, Role};
+use super::{
+    App, Kind, Problem, api, assets,
+    doors::{self, Form, see_other},
+    pages, socket,
+    socket::Seat,
+    words::Language,
+};
+use crate::door::{Action, Pass};
 
 /// The largest body anything here takes; a delay needs forty bytes.
 const MOST_BODY_BYTES: u64 = 16 * 1024;
 
 /// One request, taken apart.
 struct Asked {
-    role: Option<Role>,
+    pass: Option<Pass>,
+    peer: IpAddr,
     method: Method,
     path: String,
     language: Language,
@@ -44,17 +58,22 @@ pub fn routes(app: &App) -> BoxedFilter<(Response,)> {
 fn view(app: App) -> BoxedFilter<(Response,)> {
     warp::path!("api" / "stations" / String / "view")
         .and(warp::ws())
-        .and(role())
-        .map(move |number: String, ws: Ws, role: Option<Role>| {
-            let seat = allow(role, Action::Watch).and_then(|()| app.station(&number).cloned());
-            let station = match seat {
-                Ok(station) => station,
+        .and(pass())
+        .map(move |number: String, ws: Ws, pass: Option<Pass>| {
+            let seat = allow(pass, Action::Watch, number.parse().ok())
+                .and_then(|pass| Ok((pass, app.station(&number).cloned()?)));
+            let (pass, station) = match seat {
+                Ok(seat) => seat,
                 Err(problem) => return problem.into_response(),
+            };
+            let seat = Seat {
+                entrance: Arc::clone(&app.entrance),
+                pass,
             };
             let stop = app.stop.clone();
             ws.max_message_size(MOST_FROM_SCREEN_BYTES)
                 .max_frame_size(MOST_FROM_SCREEN_BYTES)
-                .on_upgrade(move |ws| socket::serve(ws, station, stop))
+                .on_upgrade(move |ws| socket::serve(ws, station, seat, stop))
                 .into_response()
         })
         .boxed()
@@ -64,7 +83,8 @@ fn view(app: App) -> BoxedFilter<(Response,)> {
 /// method or body, and nothing falls through to another route.
 fn everything_else(app: App) -> BoxedFilter<(Response,)> {
     warp::any()
-        .and(role())
+        .and(pass())
+        .and(peer())
         .and(warp::method())
         .and(warp::path::full())
         .and(
@@ -74,8 +94,9 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
         )
         .and(warp::header::headers_cloned())
         .and(body())
-        .map(
-            move |role,
+        .then(
+            move |pass,
+                  peer,
                   method,
                   path: FullPath,
                   query: HashMap<String, String>,
@@ -85,76 +106,43 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
                     query.get("lang").map(String::as_str),
                     text(&headers, &header::ACCEPT_LANGUAGE),
                 );
-                let body = match body {
-                    Ok(body) => body,
-                    Err(problem) => return problem.into_response(),
-                };
                 let path = path.as_str().to_owned();
-                answer(
-                    &app,
-                    &Asked {
-                        role,
-                        method,
-                        path,
-                        language,
-                        headers,
-                        body,
-                    },
-                )
+                let app = app.clone();
+                async move {
+                    match body {
+                        Ok(body) => {
+                            let asked = Asked {
+                                pass,
+                                peer,
+                                method,
+                                path,
+                                language,
+                                headers,
+                                body,
+                            };
+                            answer(&app, &asked).await
+                        }
+                        Err(problem) => problem.into_response(),
+                    }
+                }
             },
         )
         .boxed()
 }
 
-/// The table of paths.
-fn answer(app: &App, asked: &Asked) -> Response {
+/// Every path there is, by its parts: what it answers to.
+async fn answer(app: &App, asked: &Asked) -> Response {
     let parts: Vec<&str> = asked.path.trim_matches('/').split('/').collect();
     let get = asked.method == Method::GET || asked.method == Method::HEAD;
     let outcome = match (&parts[..], &asked.method) {
-        ([""], _) if get => {
-            need(asked, Action::SeeStations).map(|()| pages::home(app, asked.language))
-        }
-        (["remote"], _) if get => {
-            need(asked, Action::UseRemote).map(|()| pages::remote(app, asked.language))
-        }
-        (["tv", number], _) if get => {
-            need(asked, Action::Watch).and_then(|()| pages::tv(app, asked.language, number))
-        }
-        (["health"], _) if get => Ok(api::health(app)),
-        (["assets", rest @ ..], _) if get => assets::get(
-            &rest.join("/"),
-            text(&asked.headers, &header::IF_NONE_MATCH),
-        ),
-        (["api", "stations"], _) if get => {
-            need(asked, Action::SeeStations).and_then(|()| api::list(app))
-        }
-        (["api", "stations", number], _) if get => {
-            need(asked, Action::SeeStations).and_then(|()| api::one(app, number))
-        }
-        (["api", "stations", number], &Method::PATCH) => {
-            need(asked, Action::SetDelay).and_then(|()| api::patch(app, number, &asked.body))
-        }
-        (["api", "stations", number, "orders"], &Method::POST) => order(app, asked, number),
-        (["api", "stations", _, "view"], _) => {
-            Err(Problem::new(Kind::BadRequest, "this path is a WebSocket"))
-        }
-        (
-            ["" | "remote" | "health"]
-            | ["tv", _]
-            | ["assets", ..]
-            | ["api", "stations"]
-            | ["api", "stations", _]
-            | ["api", "stations", _, "orders"],
-            _,
-        ) => {
-            let detail = format!("{} is not taken here", asked.method);
-            Err(Problem::new(Kind::NotAllowed, detail))
-        }
-        _ => Err(Problem::new(Kind::NotFound, "there is no such page")),
+        (["api", ..], _) => programs(app, asked, &parts, get),
+        (["sign-in" | "sign-out" | "screens", ..], _) => people(app, asked, &parts, get).await,
+        _ if get => to_see(app, asked, &parts),
+        _ => Err(unknown(asked, &parts)),
     };
     let mut response = match outcome {
         Ok(response) => response,
-        Err(problem) if wants_page(asked, &parts) => pages::problem(app, asked.language, problem),
+        Err(problem) if wants_page(asked, &parts) => elsewhere(app, asked, &parts, problem),
         Err(problem) => problem.into_response(),
     };
     if response.status() == StatusCode::METHOD_NOT_ALLOWED {
@@ -164,13 +152,107 @@ fn answer(app: &App, asked: &Asked) -> Response {
     response
 }
 
+/// Pages and what they are made of.
+fn to_see(app: &App, asked: &Asked, parts: &[&str]) -> Result<Response, Problem> {
+    match parts {
+        [""] => need(asked, Action::SeeStations).map(|()| pages::home(app, asked.language)),
+        ["remote"] => need(asked, Action::UseRemote).map(|()| {
+            let keeps = need(asked, Action::KeepDoor).is_ok();
+            pages::remote(app, asked.language, keeps)
+        }),
+        ["tv", number] => need_at(asked, Action::Watch, number)
+            .and_then(|()| pages::tv(app, asked.language, number)),
+        ["pair"] => Ok(pages::pair(app, asked.language)),
+        ["health"] => Ok(api::health(app)),
+        ["assets", rest @ ..] => assets::get(
+            &rest.join("/"),
+            text(&asked.headers, &header::IF_NONE_MATCH),
+        ),
+        _ => Err(unknown(asked, parts)),
+    }
+}
+
+/// What people do with forms.
+async fn people(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Response, Problem> {
+    let post = asked.method == Method::POST;
+    match parts {
+        ["sign-in"] if get => Ok(pages::sign_in_first(app, asked.language)),
+        ["sign-in"] if post => {
+            let form = Form::read(&asked.body);
+            Ok(doors::sign_in(app, asked.language, form, asked.peer).await)
+        }
+        ["sign-out"] if post => Ok(doors::sign_out(app, asked.pass)),
+        ["screens"] if get => need(asked, Action::KeepDoor)
+            .map(|()| doors::screens(app, asked.language, asked.pass, "")),
+        ["screens"] if post => {
+            need(asked, Action::KeepDoor)?;
+            let form = Form::read(&asked.body);
+            doors::change(app, asked.language, form, asked.pass, asked.peer).await
+        }
+        _ => Err(unknown(asked, parts)),
+    }
+}
+
+/// What pages and programs ask for.
+fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Response, Problem> {
+    match (parts, &asked.method) {
+        (["api", "stations"], _) if get => {
+            need(asked, Action::SeeStations).and_then(|()| api::list(app))
+        }
+        (["api", "stations", number], _) if get => {
+            need_at(asked, Action::SeeStations, number).and_then(|()| api::one(app, number))
+        }
+        (["api", "stations", number], &Method::PATCH) => need_at(asked, Action::SetDelay, number)
+            .and_then(|()| api::patch(app, number, &asked.body)),
+        (["api", "stations", number, "orders"], &Method::POST) => order(app, asked, number),
+        (["api", "stations", _, "view"], _) => {
+            Err(Problem::new(Kind::BadRequest, "this path is a WebSocket"))
+        }
+        (["api", "pairing"], &Method::POST) => doors::ask_to_pair(app, asked.peer),
+        (["api", "pairing"], _) if get => Ok(doors::pairing(app, &asked.headers)),
+        _ => Err(unknown(asked, parts)),
+    }
+}
+
+/// Neither a path nor a method that anything here takes.
+fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
+    let there = matches!(
+        parts,
+        ["" | "remote" | "health" | "pair" | "sign-in" | "sign-out" | "screens"]
+            | ["tv", _]
+            | ["assets", ..]
+            | ["api", "stations" | "pairing"]
+            | ["api", "stations", _]
+            | ["api", "stations", _, "orders"]
+    );
+    if there {
+        let detail = format!("{} is not taken here", asked.method);
+        Problem::new(Kind::NotAllowed, detail)
+    } else {
+        Problem::new(Kind::NotFound, "there is no such page")
+    }
+}
+
+/// Somebody with a browser whom nobody has let in yet is shown the way.
+fn elsewhere(app: &App, asked: &Asked, parts: &[&str], problem: Problem) -> Response {
+    // Whom the door lets watch without a session may want to come in further.
+    let stranger = asked.pass.is_none_or(|pass| pass.session.is_none())
+        && matches!(problem.kind, Kind::Unknown | Kind::Forbidden);
+    match parts {
+        ["tv", _] if stranger => see_other("/pair"),
+        [""] if stranger => pages::strangers(app, asked.language),
+        _ if stranger => see_other("/sign-in"),
+        _ => pages::problem(app, asked.language, problem),
+    }
+}
+
 /// Whoever may not hide pictures does not learn what can be asked; wiping asks
 /// for more than hiding.
 fn order(app: &App, asked: &Asked, number: &str) -> Result<Response, Problem> {
-    need(asked, Action::Hide)?;
+    need_at(asked, Action::Hide, number)?;
     let order = api::asked_order(&asked.body)?;
     if order == Order::Wipe {
-        need(asked, Action::Wipe)?;
+        need_at(asked, Action::Wipe, number)?;
     }
     api::order(app, number, order)
 }
@@ -180,7 +262,8 @@ fn order(app: &App, asked: &Asked, number: &str) -> Result<Response, Problem> {
 fn taken(parts: &[&str]) -> &'static str {
     match parts {
         ["api", "stations", _] => "GET, HEAD, PATCH",
-        ["api", "stations", _, "orders"] => "POST",
+        ["api", "stations", _, "orders"] | ["sign-out"] => "POST",
+        ["api", "pairing"] | ["sign-in" | "screens"] => "GET, HEAD, POST",
         _ => "GET, HEAD",
     }
 }
@@ -192,12 +275,28 @@ fn wants_page(asked: &Asked, parts: &[&str]) -> bool {
 }
 
 fn need(asked: &Asked, action: Action) -> Result<(), Problem> {
-    allow(asked.role, action)
+    allow(asked.pass, action, None).map(|_| ())
 }
 
-fn allow(role: Option<Role>, action: Action) -> Result<(), Problem> {
-    if role.is_some_and(|role| role.may(action)) {
-        return Ok(());
+/// The same at one station; who has a station of their own does not learn which
+/// others there are.
+fn need_at(asked: &Asked, action: Action, number: &str) -> Result<(), Problem> {
+    allow(asked.pass, action, number.parse().ok()).map(|_| ())
+}
+
+fn allow(
+    pass: Option<Pass>,
+    action: Action,
+    station: Option<StationNumber>,
+) -> Result<Pass, Problem> {
+    let Some(pass) = pass else {
+        return Err(Problem::new(
+            Kind::Unknown,
+            "this is for those who were let in; sign in, or ask the teacher",
+        ));
+    };
+    if pass.grant.may(action, station) {
+        return Ok(pass);
     }
     Err(Problem::new(
         Kind::Forbidden,
@@ -205,10 +304,17 @@ fn allow(role: Option<Role>, action: Action) -> Result<(), Problem> {
     ))
 }
 
-/// The role the door gave this request on its way in; none, if it came past
-/// the door, and then nothing is allowed.
-fn role() -> impl Filter<Extract = (Option<Role>,), Error = std::convert::Infallible> + Clone {
-    warp::ext::optional::<Role>()
+/// Whom the door let in on the way here; nobody, if the request came past the
+/// door, and then nothing is allowed.
+fn pass() -> impl Filter<Extract = (Option<Pass>,), Error = std::convert::Infallible> + Clone {
+    warp::ext::optional::<Pass>()
+}
+
+/// Where a request comes from.
+fn peer() -> impl Filter<Extract = (IpAddr,), Error = std::convert::Infallible> + Clone {
+    // Past the door there is no peer, and nobody to be told apart.
+    let nowhere = IpAddr::V4(Ipv4Addr::UNSPECIFIED);
+    warp::ext::optional::<IpAddr>().map(move |peer: Option<IpAddr>| peer.unwrap_or(nowhere))
 }
 
 /// The body, or why it is refused. Methods without one have an empty one.

@@ -3,7 +3,12 @@
 //!
 //! Not here: paths.
 
-use std::{io, net::SocketAddr, sync::Arc, time::Duration};
+use std::{
+    io,
+    net::{IpAddr, SocketAddr},
+    sync::Arc,
+    time::Duration,
+};
 
 use hyper_util::{
     rt::{TokioExecutor, TokioIo, TokioTimer},
@@ -17,13 +22,13 @@ use tokio::{
 use tower_service::Service;
 use warp::{
     Reply,
-    http::{HeaderMap, HeaderValue, Request, header},
+    http::{HeaderMap, HeaderValue, Method, Request, header},
     hyper::{body::Incoming, service::service_fn},
     reply::Response,
 };
 
-use super::{App, Problem, routes};
-use crate::door::{self, Headers, Role};
+use super::{App, Entrance, Problem, routes};
+use crate::door::{self, Headers, Pass};
 
 /// What the system may hold of a screen's pictures: a third of a second at
 /// 4 Mbit/s. Left alone it grows to eight seconds, and a screen that stopped
@@ -61,6 +66,7 @@ impl Listening {
         let door = Door {
             routes: warp::service(routes(&app)),
             port: self.address.port(),
+            entrance: Arc::clone(&app.entrance),
         };
         let graceful = GracefulShutdown::new();
         let places = Arc::new(Semaphore::new(MOST_CONNECTIONS));
@@ -70,8 +76,8 @@ impl Listening {
                 _ = stop.wait_for(|stop| *stop) => break,
                 accepted = self.listener.accept() => accepted,
             };
-            let stream = match accepted {
-                Ok((stream, _)) => stream,
+            let (stream, peer) = match accepted {
+                Ok((stream, peer)) => (stream, peer.ip()),
                 Err(error) => {
                     // Out of handles, usually: wait for some to come free.
                     tracing::warn!(%error, "cannot accept a connection");
@@ -93,7 +99,7 @@ impl Listening {
                 .timer(TokioTimer::new())
                 .header_read_timeout(HEAD_WITHIN);
             let door = door.clone();
-            let service = service_fn(move |request| door.clone().pass(request));
+            let service = service_fn(move |request| door.clone().pass(request, peer));
             let connection = builder
                 .serve_connection_with_upgrades(TokioIo::new(stream), service)
                 .into_owned();
@@ -119,6 +125,7 @@ fn prepare(stream: &TcpStream) -> io::Result<()> {
 struct Door<S> {
     routes: S,
     port: u16,
+    entrance: Arc<Entrance>,
 }
 
 impl<S> Door<S>
@@ -128,10 +135,15 @@ where
     async fn pass(
         mut self,
         mut request: Request<Incoming>,
+        peer: IpAddr,
     ) -> Result<Response, std::convert::Infallible> {
-        let mut response = match check(&request, self.port) {
-            Ok(role) => {
-                request.extensions_mut().insert(role);
+        let who = self.entrance.who(request.headers(), peer);
+        let mut response = match check(&request, self.port, who) {
+            Ok(()) => {
+                request.extensions_mut().insert(peer);
+                if let Some(pass) = who {
+                    request.extensions_mut().insert(pass);
+                }
                 self.routes.call(request).await?
             }
             Err(problem) => problem.into_response(),
@@ -141,8 +153,8 @@ where
     }
 }
 
-/// Until sign-in exists, whoever is at this machine is the teacher.
-fn check(request: &Request<Incoming>, port: u16) -> Result<Role, Problem> {
+/// Whether the request is meant for us and comes from our own pages.
+fn check(request: &Request<Incoming>, port: u16, who: Option<Pass>) -> Result<(), Problem> {
     let text = |name| {
         request
             .headers()
@@ -160,7 +172,14 @@ fn check(request: &Request<Incoming>, port: u16) -> Result<Role, Problem> {
         fetch_site: text(header::HeaderName::from_static("sec-fetch-site")),
     };
     door::check(&headers, port)?;
-    Ok(Role::Teacher)
+    // A session comes along by itself, whoever made the browser ask; so what
+    // changes anything has to say which page asked. Browsers all do.
+    let changes = !matches!(*request.method(), Method::GET | Method::HEAD);
+    let says = headers.origin.is_some() || headers.fetch_site.is_some();
+    if changes && !says && who.is_some_and(|pass| pass.session.is_some()) {
+        return Err(door::Refusal::Origin.into());
+    }
+    Ok(())
 }
 
 /// What every response carries: nothing from elsewhere, nothing kept.
@@ -171,7 +190,9 @@ fn guard(headers: &mut HeaderMap) {
     let fixed = [
         (header::CONTENT_SECURITY_POLICY, POLICY),
         (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
-        (header::REFERRER_POLICY, "no-referrer"),
+        // Not "no-referrer": a form would then be sent with the origin "null",
+        // which is nobody's.
+        (header::REFERRER_POLICY, "same-origin"),
         (header::X_FRAME_OPTIONS, "DENY"),
     ];
     for (name, value) in fixed {

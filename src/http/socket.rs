@@ -15,14 +15,21 @@ use futures_util::{FutureExt, SinkExt, StreamExt, stream::SplitSink, stream::Spl
 use tokio::{sync::watch, time::Instant, time::timeout};
 use warp::ws::{Message, WebSocket};
 
-use super::BUILD;
+use super::{BUILD, Entrance};
+use crate::door::{Action, Pass};
 use crate::station::{Station, Watch};
 
 /// At least this often a screen hears how its station is.
 const HEARTBEAT: Duration = Duration::from_millis(500);
+/// How often the server vouches for what it has said about what may be seen. A
+/// screen bears several of these late or missing before it covers itself.
+const VOUCH: Duration = Duration::from_millis(50);
 /// A socket that takes nothing for this long is closed; its page comes back by
 /// itself if it still lives.
 const STUCK: Duration = Duration::from_secs(15);
+
+/// How long the last word to a screen may take.
+const LAST_WORD: Duration = Duration::from_millis(300);
 
 /// Why a socket's task ends.
 enum End {
@@ -30,12 +37,19 @@ enum End {
     Gone,
     /// It said something that makes no sense.
     Nonsense(String),
+    /// It may not watch any more.
+    Removed,
 }
 
 type Result<T> = std::result::Result<T, End>;
 
 /// Serves one screen until it goes or the server stops.
-pub(super) async fn serve(ws: WebSocket, station: Arc<Station>, mut stop: watch::Receiver<bool>) {
+pub(super) async fn serve(
+    ws: WebSocket,
+    station: Arc<Station>,
+    seat: Seat,
+    mut stop: watch::Receiver<bool>,
+) {
     let (out, heard) = ws.split();
     let watch = Watch::new(&station);
     let mut socket = Socket {
@@ -43,7 +57,10 @@ pub(super) async fn serve(ws: WebSocket, station: Arc<Station>, mut stop: watch:
         heard,
         watch,
         station,
+        let_in: seat.entrance.changes(),
+        seat,
         beat: Instant::now(),
+        vouch: Instant::now(),
     };
     let ended = tokio::select! {
         biased;
@@ -57,17 +74,38 @@ pub(super) async fn serve(ws: WebSocket, station: Arc<Station>, mut stop: watch:
             "socket refused"
         );
         let _ = socket.say(&FromServer::Refused { detail }).await;
+    } else if let End::Removed = ended {
+        let _ = timeout(LAST_WORD, socket.say(&FromServer::Removed)).await;
     }
     let _ = timeout(Duration::from_secs(1), socket.out.close()).await;
 }
 
+/// Whose socket it is, asked again while it runs.
+pub(super) struct Seat {
+    pub(super) entrance: Arc<Entrance>,
+    pub(super) pass: Pass,
+}
+
+impl Seat {
+    fn may_watch(&self, station: &Station) -> bool {
+        let number = Some(station.config().number);
+        let grant = self.entrance.still(self.pass);
+        grant.is_some_and(|grant| grant.may(Action::Watch, number))
+    }
+}
+
 struct Socket {
+    seat: Seat,
+    /// Told when somebody was let in or sent away.
+    let_in: watch::Receiver<()>,
     out: SplitSink<WebSocket, Message>,
     heard: SplitStream<WebSocket>,
     watch: Watch,
     station: Arc<Station>,
     /// When the next state is due.
     beat: Instant,
+    /// When the next word is due that all of it holds.
+    vouch: Instant,
 }
 
 impl Socket {
@@ -92,11 +130,26 @@ impl Socket {
             while let Some(message) = self.heard.next().now_or_never() {
                 self.hear(message).await?;
             }
+            // Every half second too: a session also ends by itself.
+            if self.let_in.has_changed().unwrap_or(false) || Instant::now() >= self.beat {
+                self.let_in.mark_unchanged();
+                if !self.seat.may_watch(&self.station) {
+                    return Err(End::Removed);
+                }
+            }
             if self.watch.take_news() || Instant::now() >= self.beat {
                 self.beat = Instant::now() + HEARTBEAT;
                 self.say(&FromServer::State(self.station.state())).await?;
             }
-            match self.watch.step() {
+            let at_us = self.station.now();
+            let step = self.watch.step();
+            // A step looks at what may be seen first of all. So unless it is to
+            // cover something, there was nothing more to say at that moment.
+            if !matches!(step, Step::Cover(..)) && Instant::now() >= self.vouch {
+                self.vouch = Instant::now() + VOUCH;
+                self.say(&FromServer::Holds { at_us }).await?;
+            }
+            match step {
                 Step::Wait => self.pause(None).await?,
                 Step::Until(until) => self.pause(Some(until)).await?,
                 Step::Run { chapter, from } => {
@@ -119,8 +172,8 @@ impl Socket {
         }
     }
 
-    /// Waits for whatever comes first: the moment, news, the heartbeat, or the
-    /// screen speaking.
+    /// Waits for whatever comes first: the moment, news, something the server
+    /// owes the screen, or the screen speaking.
     async fn pause(&mut self, until: Option<CaptureUs>) -> Result<()> {
         let more = async {
             match until {
@@ -131,7 +184,11 @@ impl Socket {
         let message = tokio::select! {
             message = self.heard.next() => Some(message),
             () = more => None,
-            () = tokio::time::sleep_until(self.beat) => None,
+            _ = self.let_in.changed() => {
+                self.let_in.mark_changed();
+                None
+            }
+            () = tokio::time::sleep_until(self.beat.min(self.vouch)) => None,
         };
         match message {
             Some(message) => self.hear(message).await,
@@ -187,7 +244,7 @@ impl Socket {
                     glass_us,
                     error_ms: error_us.map(|us| us as f64 / 1000.0),
                     dropped_pictures,
-                    lost_pictures: 0,
+                    ..ViewerInfo::default()
                 };
                 self.watch.report(buffer_end_us, info);
                 Ok(())

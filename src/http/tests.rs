@@ -9,18 +9,41 @@ use warp::{
 };
 
 use super::*;
-use crate::{door::Role, station::StationConfig};
+use crate::{
+    door::{Grant, Kept, Pass, SessionId},
+    station::{Memory, StationConfig},
+};
+
+mod delays;
 
 const WINDOW_MS: u32 = 30_000;
 const METHODS: [&str; 7] = ["GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"];
 /// The columns of the tables below.
-const ASKERS: [Option<Role>; 5] = [
-    Some(Role::Teacher),
-    Some(Role::Helper),
-    Some(Role::Screen),
-    Some(Role::Camera),
+const ASKERS: [Asker; 5] = [
+    Some("teacher"),
+    Some("helper"),
+    Some("screen"),
+    Some("camera"),
     None,
 ];
+
+/// Who asks: a role, the last two those of station 1, or nobody.
+type Asker = Option<&'static str>;
+
+fn pass(asker: &str) -> Pass {
+    let station = 1_i64.try_into().expect("a good number");
+    let grant = match asker {
+        "teacher" => Grant::Teacher,
+        "helper" => Grant::Helper,
+        "screen" => Grant::Screen { station },
+        "camera" => Grant::Camera { station },
+        other => panic!("nobody is a {other}"),
+    };
+    Pass {
+        session: Some(SessionId(7)),
+        grant,
+    }
+}
 
 /// Two stations whose cameras never start.
 fn app() -> App {
@@ -33,24 +56,31 @@ fn app() -> App {
             latency_ms: 0,
             demo: false,
         };
-        Station::new(config, Arc::new(|| CaptureUs(1_790_000_000_000_000)))
+        let memory = Arc::new(Memory::new(1_000_000_000));
+        Station::new(
+            config,
+            Arc::new(|| CaptureUs(1_790_000_000_000_000)),
+            &memory,
+        )
     };
     let stations = vec![station(1, "Low beam"), station(2, "Wall <bars> & \"rope\"")];
     let (_, stop) = watch::channel(false);
-    App::new(stations, false, stop)
+    let now = Arc::new(|| CaptureUs(1_790_000_000_000_000));
+    let entrance = Entrance::new(Kept::default(), ThisMachine::SignsIn, now);
+    App::new(stations, entrance, false, stop)
 }
 
-fn ask(method: &str, path: &str, role: Option<Role>) -> RequestBuilder {
+fn ask(method: &str, path: &str, by: Asker) -> RequestBuilder {
     let asked = request().method(method).path(path);
-    match role {
-        Some(role) => asked.extension(role),
+    match by {
+        Some(who) => asked.extension(pass(who)),
         None => asked,
     }
 }
 
-fn handshake(path: &str, role: Option<Role>) -> RequestBuilder {
+fn handshake(path: &str, asker: Asker) -> RequestBuilder {
     // The example of RFC 6455 §1.3.
-    ask("GET", path, role)
+    ask("GET", path, asker)
         .header("upgrade", "websocket")
         .header("connection", "Upgrade")
         .header("sec-websocket-key", "dGhlIHNhbXBsZSBub25jZQ==")
@@ -64,15 +94,15 @@ type Row = (&'static str, Option<&'static [&'static str]>, [u16; 5]);
 const READ: Option<&[&str]> = Some(&["GET", "HEAD"]);
 
 const TABLE: &[Row] = &[
-    ("/", READ, [200, 200, 403, 403, 403]),
+    ("/", READ, [200, 200, 403, 403, 401]),
     ("/", None, [405; 5]),
-    ("/remote", READ, [200, 200, 403, 403, 403]),
+    ("/remote", READ, [200, 200, 403, 403, 401]),
     ("/remote", None, [405; 5]),
-    ("/tv/1", READ, [200, 200, 200, 403, 403]),
+    ("/tv/1", READ, [200, 200, 200, 403, 401]),
     ("/tv/1", None, [405; 5]),
     // Whoever may not watch does not learn which stations there are.
-    ("/tv/9", READ, [404, 404, 404, 403, 403]),
-    ("/tv/low-beam", READ, [404, 404, 404, 403, 403]),
+    ("/tv/9", READ, [404, 404, 403, 403, 401]),
+    ("/tv/low-beam", READ, [404, 404, 403, 403, 401]),
     ("/health", READ, [200; 5]),
     ("/health", None, [405; 5]),
     ("/assets/style/base.css", READ, [200; 5]),
@@ -87,33 +117,47 @@ const TABLE: &[Row] = &[
     ("/assets/../Cargo.toml", READ, [404; 5]),
     ("/assets/live/../../Cargo.toml", READ, [404; 5]),
     ("/assets/live/..%2f..%2fCargo.toml", READ, [404; 5]),
-    ("/api/stations", READ, [200, 200, 403, 403, 403]),
+    ("/api/stations", READ, [200, 200, 403, 403, 401]),
     ("/api/stations", None, [405; 5]),
-    ("/api/stations/1", READ, [200, 200, 403, 403, 403]),
+    ("/api/stations/1", READ, [200, 200, 403, 403, 401]),
     (
         "/api/stations/1",
         Some(&["PATCH"]),
-        [200, 403, 403, 403, 403],
+        [200, 403, 403, 403, 401],
     ),
     ("/api/stations/1", None, [405; 5]),
-    ("/api/stations/9", READ, [404, 404, 403, 403, 403]),
+    ("/api/stations/9", READ, [404, 404, 403, 403, 401]),
     (
         "/api/stations/9",
         Some(&["PATCH"]),
-        [404, 403, 403, 403, 403],
+        [404, 403, 403, 403, 401],
     ),
-    ("/api/stations/100", READ, [404, 404, 403, 403, 403]),
-    ("/api/stations/-1", READ, [404, 404, 403, 403, 403]),
+    ("/api/stations/100", READ, [404, 404, 403, 403, 401]),
+    ("/api/stations/-1", READ, [404, 404, 403, 403, 401]),
     // Nothing that could be an order in the body: see the next test for orders.
     (
         "/api/stations/1/orders",
         Some(&["POST"]),
-        [400, 400, 403, 403, 403],
+        [400, 400, 403, 403, 401],
     ),
     ("/api/stations/1/orders", None, [405; 5]),
     // A socket, asked for as a page.
     ("/api/stations/1/view", Some(&METHODS), [400; 5]),
     ("/api/stations/1/settings", Some(&METHODS), [404; 5]),
+    ("/sign-in", READ, [200; 5]),
+    // An empty form: no passphrase to be set.
+    ("/sign-in", Some(&["POST"]), [422; 5]),
+    ("/sign-in", None, [405; 5]),
+    ("/sign-out", Some(&["POST"]), [303; 5]),
+    ("/sign-out", None, [405; 5]),
+    ("/pair", READ, [200; 5]),
+    ("/pair", None, [405; 5]),
+    ("/api/pairing", READ, [200; 5]),
+    ("/api/pairing", Some(&["POST"]), [200; 5]),
+    ("/api/pairing", None, [405; 5]),
+    ("/screens", READ, [200, 403, 403, 403, 401]),
+    ("/screens", Some(&["POST"]), [400, 403, 403, 403, 401]),
+    ("/screens", None, [405; 5]),
     ("/api", Some(&METHODS), [404; 5]),
     ("/api/classes", Some(&METHODS), [404; 5]),
     ("/nowhere", Some(&METHODS), [404; 5]),
@@ -154,9 +198,9 @@ async fn orders_are_for_those_who_run_the_class_and_wiping_for_the_teacher() {
         "wipe",
     ] {
         let statuses = if order == "wipe" {
-            [200, 403, 403, 403, 403]
+            [200, 403, 403, 403, 401]
         } else {
-            [200, 200, 403, 403, 403]
+            [200, 200, 403, 403, 401]
         };
         for (role, status) in ASKERS.into_iter().zip(statuses) {
             let asked = ask("POST", "/api/stations/1/orders", role);
@@ -165,7 +209,7 @@ async fn orders_are_for_those_who_run_the_class_and_wiping_for_the_teacher() {
             assert_eq!(got, status, "{order} as {role:?}");
         }
     }
-    let asked = ask("POST", "/api/stations/9/orders", Some(Role::Teacher));
+    let asked = ask("POST", "/api/stations/9/orders", Some("teacher"));
     let asked = asked.json(&json!({ "order": "pause" }));
     assert_eq!(asked.reply(&routes).await.status(), 404);
 }
@@ -174,9 +218,10 @@ async fn orders_are_for_those_who_run_the_class_and_wiping_for_the_teacher() {
 async fn the_socket_opens_for_those_who_may_watch() {
     let routes = routes(&app());
     for (path, statuses) in [
-        ("/api/stations/2/view", [101, 101, 101, 403, 403]),
-        ("/api/stations/9/view", [404, 404, 404, 403, 403]),
-        ("/api/stations/beam/view", [404, 404, 404, 403, 403]),
+        ("/api/stations/1/view", [101, 101, 101, 403, 401]),
+        ("/api/stations/2/view", [101, 101, 403, 403, 401]),
+        ("/api/stations/9/view", [404, 404, 403, 403, 401]),
+        ("/api/stations/beam/view", [404, 404, 403, 403, 401]),
         // Anywhere else a handshake is a plain request.
         ("/health", [200; 5]),
         ("/nowhere", [404; 5]),
@@ -217,15 +262,15 @@ fn problem(response: &warp::http::Response<Bytes>) -> Value {
 async fn a_refusal_is_a_problem_a_program_can_read() {
     let routes = routes(&app());
     for (method, path, role, status) in [
-        ("GET", "/", None, 403),
-        ("GET", "/tv/9", Some(Role::Screen), 404),
-        ("GET", "/nowhere", Some(Role::Teacher), 404),
-        ("DELETE", "/remote", Some(Role::Teacher), 405),
+        ("GET", "/", None, 401),
+        ("GET", "/tv/9", Some("screen"), 403),
+        ("GET", "/nowhere", Some("teacher"), 404),
+        ("DELETE", "/remote", Some("teacher"), 405),
         ("GET", "/assets/nothing.js", None, 404),
-        ("GET", "/api/stations/1", Some(Role::Camera), 403),
-        ("GET", "/api/stations/9", Some(Role::Teacher), 404),
-        ("PUT", "/api/stations/1", Some(Role::Teacher), 405),
-        ("GET", "/api/stations/1/view", Some(Role::Screen), 400),
+        ("GET", "/api/stations/1", Some("camera"), 403),
+        ("GET", "/api/stations/9", Some("teacher"), 404),
+        ("PUT", "/api/stations/1", Some("teacher"), 405),
+        ("GET", "/api/stations/1/view", Some("screen"), 400),
     ] {
         let response = ask(method, path, role).reply(&routes).await;
         assert_eq!(response.status(), status, "{method} {path}");
@@ -246,9 +291,7 @@ async fn a_method_that_is_not_taken_is_answered_with_those_that_are() {
         ("/api/stations", "GET, HEAD"),
         ("/api/stations/1", "GET, HEAD, PATCH"),
     ] {
-        let response = ask("DELETE", path, Some(Role::Teacher))
-            .reply(&routes)
-            .await;
+        let response = ask("DELETE", path, Some("teacher")).reply(&routes).await;
         assert_eq!(response.status(), 405, "{path}");
         let allow = response.headers().get("allow");
         assert_eq!(allow.map(|a| a.to_str().unwrap()), Some(allowed), "{path}");
@@ -259,11 +302,12 @@ async fn a_method_that_is_not_taken_is_answered_with_those_that_are() {
 async fn a_person_gets_a_page_with_the_same_status() {
     let routes = routes(&app());
     for (path, role, status, page) in [
-        ("/nowhere", Some(Role::Teacher), 404, true),
-        ("/tv/9", Some(Role::Teacher), 404, true),
-        ("/", None, 403, true),
-        ("/api/stations/9", Some(Role::Teacher), 404, false),
-        ("/assets/nothing.js", Some(Role::Teacher), 404, false),
+        ("/nowhere", Some("teacher"), 404, true),
+        ("/tv/9", Some("teacher"), 404, true),
+        ("/", None, 200, true),
+        ("/remote", Some("screen"), 403, true),
+        ("/api/stations/9", Some("teacher"), 404, false),
+        ("/assets/nothing.js", Some("teacher"), 404, false),
     ] {
         let asked = ask("GET", path, role).header("accept", "text/html,*/*;q=0.8");
         let response = asked.reply(&routes).await;
@@ -277,84 +321,11 @@ async fn a_person_gets_a_page_with_the_same_status() {
 async fn pages_carry_titles_as_text() {
     let routes = routes(&app());
     for path in ["/", "/remote", "/tv/2"] {
-        let response = ask("GET", path, Some(Role::Teacher)).reply(&routes).await;
+        let response = ask("GET", path, Some("teacher")).reply(&routes).await;
         let page = String::from_utf8(response.body().to_vec()).unwrap();
         assert!(!page.contains("<bars>"), "{path}: a title became markup");
         assert!(page.contains("bars"), "{path} has no title");
     }
-}
-
-async fn patch(app: &App, body: &[u8]) -> warp::http::Response<Bytes> {
-    let asked = ask("PATCH", "/api/stations/1", Some(Role::Teacher)).body(body);
-    asked.reply(&routes(app)).await
-}
-
-#[tokio::test]
-async fn a_delay_is_set_and_said() {
-    let app = app();
-    for delay_ms in [0, 500, 28_000] {
-        let body = json!({ "delay_ms": delay_ms }).to_string();
-        let response = patch(&app, body.as_bytes()).await;
-        assert_eq!(response.status(), 200);
-        let said: Value = serde_json::from_slice(response.body()).unwrap();
-        assert_eq!(
-            (&said["number"], &said["delay_ms"]),
-            (&json!(1), &json!(delay_ms))
-        );
-        let delays: Vec<_> = app.stations.iter().map(|s| s.state().delay_ms).collect();
-        assert_eq!(delays, [delay_ms, 5_000], "one station's delay is its own");
-    }
-}
-
-#[tokio::test]
-async fn a_delay_that_cannot_be_is_refused_and_changes_nothing() {
-    let app = app();
-    let bad: &[&[u8]] = &[
-        b"",
-        b"rubbish",
-        b"{",
-        b"null",
-        b"[]",
-        b"{}",
-        b"5000",
-        b"\xff\xfe",
-        b"{\"delay_ms\": \"5000\"}",
-        b"{\"delay_ms\": 5000.5}",
-        b"{\"delay_ms\": -500}",
-        b"{\"delay_ms\": null}",
-        b"{\"delay_ms\": 4294967296}",
-        b"{\"delay_ms\": 1e3}",
-        b"{\"delay\": 5000}",
-        b"{\"delay_ms\": 4000, \"title\": \"Beam\"}",
-        b"{\"delay_ms\": 4000, \"delay_ms\": 4500}",
-        b"{\"delay_ms\": 4000} {}",
-    ];
-    for body in bad {
-        let response = patch(&app, body).await;
-        let shown = String::from_utf8_lossy(body);
-        assert_eq!(response.status(), 400, "{shown}");
-        problem(&response);
-    }
-    let impossible: &[(&[u8], &str)] = &[
-        (b"{\"delay_ms\": 5250}", "steps of 500 ms"),
-        (b"{\"delay_ms\": 1}", "steps of 500 ms"),
-        (b"{\"delay_ms\": 28500}", "28000 ms"),
-        (b"{\"delay_ms\": 4294967000}", "28000 ms"),
-    ];
-    for (body, hint) in impossible {
-        let response = patch(&app, body).await;
-        assert_eq!(response.status(), 422, "{}", String::from_utf8_lossy(body));
-        let problem = problem(&response);
-        assert!(
-            problem["detail"].as_str().unwrap().contains(hint),
-            "{problem}"
-        );
-    }
-    let large = [b"{\"delay_ms\": 4000}".as_slice(), &[b' '; 16 * 1024]].concat();
-    let response = patch(&app, &large).await;
-    assert_eq!(response.status(), 413);
-    problem(&response);
-    assert_eq!(app.stations[0].state().delay_ms, 5_000);
 }
 
 #[tokio::test]

@@ -342,7 +342,7 @@ mod tests {
 
     #[test]
     fn the_caret_stands_under_the_place() {
-        let text = "\ta = 1\ntitle = \"Bär\"  9\n";
+        let text = "\ta = 1\ntitle = \"Bär\", 9\n";
         let at = text.find('9').expect("it is there");
         let report = Report::new(
             source(text),

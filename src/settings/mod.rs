@@ -11,8 +11,6 @@ use std::path::{Path, PathBuf};
 use afterturn_core::kernel::{DelayMs, StationNumber};
 use toml::de::DeTable;
 
-use crate::av::encode::Most;
-
 mod camera;
 pub mod diagnostic;
 pub mod mask;
@@ -50,6 +48,11 @@ pub struct Settings {
     /// the directory the service manager made (`STATE_DIRECTORY`), else nothing
     /// is kept.
     pub state_dir: Option<PathBuf>,
+    /// What the pictures of all stations may take, in megabytes.
+    pub memory_mb: u32,
+    /// Whether a browser on the box itself may see every station without being
+    /// let in.
+    pub this_machine_watches: bool,
     /// The encoder to use where it works; the best there is without one.
     pub encoder: Option<String>,
     /// The stations, in the order of the file; at least one.
@@ -78,8 +81,6 @@ pub struct StationSettings {
 pub enum CameraSettings {
     /// One on the network, spoken to over RTSP.
     Network(NetworkSettings),
-    /// One on this machine's USB.
-    Usb(UsbSettings),
     /// A recording, over and over.
     File {
         /// Where it is.
@@ -90,15 +91,6 @@ pub enum CameraSettings {
         /// Two cameras with the same seed show the same.
         seed: u64,
     },
-}
-
-/// Which USB camera, and what is wanted of it.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct UsbSettings {
-    /// Its device, below `/dev`.
-    pub device: PathBuf,
-    /// The size and rate to come near to.
-    pub wanted: Most,
 }
 
 /// How to reach a network camera.
@@ -165,6 +157,8 @@ impl Settings {
         Self {
             listen: SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), port),
             state_dir: None,
+            memory_mb: server::DEFAULT_MEMORY_MB,
+            this_machine_watches: true,
             encoder: None,
             stations: vec![
                 station(1, "Balance line", 10_000),

@@ -19,7 +19,14 @@ use super::{DEFAULT_PORT, Environment, Settings, StationSettings, camera};
 use crate::av::encode::Encoding;
 
 /// The keys at the top of the file.
-pub(super) const TOP_KEYS: [&str; 4] = ["listen", "state_dir", "encoder", "station"];
+pub(super) const TOP_KEYS: [&str; 6] = [
+    "listen",
+    "state_dir",
+    "memory_mb",
+    "this_machine",
+    "encoder",
+    "station",
+];
 
 /// Which values a shown line may hold. `user` and `password_env` are closed
 /// because a password ends up there by mistake.
@@ -27,6 +34,8 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
     open: &[
         "listen",
         "state_dir",
+        "memory_mb",
+        "this_machine",
         "encoder",
         "station",
         "number",
@@ -39,14 +48,16 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
         "latency_ms",
         "seed",
         "path",
-        "device",
-        "width_px",
-        "height_px",
-        "fps",
     ],
     closed: &["user", "password", "password_env"],
 };
 
+/// Eight stations of a minute and more, in half of the smallest computer worth
+/// having for this.
+pub(super) const DEFAULT_MEMORY_MB: u32 = 512;
+/// Below, one station's shortest window does not fit; above, the number is
+/// rather one of another unit.
+const MEMORY_MB: RangeInclusive<u32> = 16..=65_536;
 /// A window holds any delay a class is likely to want, in 15 MB a station.
 pub(super) const DEFAULT_WINDOW_MS: u32 = 30_000;
 /// Long enough to walk from the mat to the line and look up.
@@ -76,6 +87,14 @@ pub(super) fn read(
         Some(entry) => state_dir(&entry),
         None => environment("STATE_DIRECTORY").and_then(|all| first_directory(&all)),
     };
+    let memory_mb = match top.optional("memory_mb") {
+        Some(entry) => entry.whole_within(MEMORY_MB),
+        None => Some(DEFAULT_MEMORY_MB),
+    };
+    let this_machine_watches = match top.optional("this_machine") {
+        Some(entry) => this_machine(&entry),
+        None => Some(false),
+    };
     let encoder = match top.optional("encoder") {
         Some(entry) => encoder(&entry),
         None => Some(None),
@@ -100,6 +119,8 @@ pub(super) fn read(
     Some(Settings {
         listen: listen?,
         state_dir,
+        memory_mb: memory_mb?,
+        this_machine_watches: this_machine_watches?,
         encoder: encoder?,
         stations: Some(stations).filter(|all| !all.is_empty())?,
     })
@@ -124,6 +145,21 @@ fn listen(entry: &Entry<'_>) -> Option<SocketAddr> {
         return None;
     }
     Some(address)
+}
+
+/// Whether browsers on the box itself may watch without being let in.
+fn this_machine(entry: &Entry<'_>) -> Option<bool> {
+    match entry.text()? {
+        "sign-in" => Some(false),
+        "watch" => Some(true),
+        _ => {
+            entry.refuse(
+                "this is not something the box's own browser can be allowed",
+                "write \"sign-in\" or \"watch\"",
+            );
+            None
+        }
+    }
 }
 
 fn state_dir(entry: &Entry<'_>) -> Option<PathBuf> {
@@ -185,7 +221,7 @@ fn station(
     let window = table.optional("window_ms");
     let camera = table.required(
         "camera",
-        "[station.camera] with kind = \"network\", \"usb\", \"file\" or \"demo\"",
+        "[station.camera] with kind = \"network\", \"file\" or \"demo\"",
     );
     table.finish();
 

@@ -10,6 +10,7 @@
 
 mod backoff;
 mod health;
+mod memory;
 mod supervise;
 mod watch;
 
@@ -19,11 +20,10 @@ use std::{
 };
 
 use afterturn_core::{
-    delay::{Ring, RingSettings},
+    delay::{Reach, Ring, RingSettings},
     kernel::{CaptureUs, DELAY_STEP_MS, DelayError, DelayMs, StationNumber},
     wire::{
-        Applies, CameraInfo, CameraNote, CameraState, CoverReason, Order, StationInfo,
-        StationState, ViewerInfo,
+        Applies, CameraInfo, CameraNote, CameraState, CoverReason, Order, StationInfo, StationState,
     },
 };
 use tokio::sync::watch as channel;
@@ -32,7 +32,9 @@ use crate::av::camera::NowFn;
 
 pub use backoff::Backoff;
 use health::Health;
+pub use memory::Memory;
 pub use supervise::supervise;
+use watch::Seat;
 pub use watch::Watch;
 
 /// What a station is told once.
@@ -63,6 +65,7 @@ const GLASS_LAG_US: i64 = 100_000;
 pub struct Station {
     config: StationConfig,
     now: NowFn,
+    memory: Arc<Memory>,
     inner: Mutex<Inner>,
     /// Told when the delay, the camera's health or what may be seen changes.
     changed: channel::Sender<()>,
@@ -72,17 +75,37 @@ pub struct Station {
 
 struct Inner {
     ring: Ring,
+    /// How far back the ring can be counted on.
+    reach: Reach,
+    /// As it was set; screens are told what is in reach.
     delay: DelayMs,
     health: Health,
     notes: Vec<CameraNote>,
-    viewers: BTreeMap<u64, ViewerInfo>,
-    next_viewer: u64,
+    seats: BTreeMap<u64, Seat>,
+    next_seat: u64,
+}
+
+impl Inner {
+    /// The delay that can be kept.
+    fn delay_now(&self) -> DelayMs {
+        self.reach.delay(self.delay)
+    }
+
+    /// How far back the ring goes has changed, perhaps for want of memory.
+    fn measure(&mut self, shortened: bool, now: CaptureUs) -> bool {
+        let span_us = self.ring.span_us();
+        if shortened {
+            self.reach.shortened(span_us, now)
+        } else {
+            self.reach.holds(span_us, now)
+        }
+    }
 }
 
 impl Station {
     /// A station with an empty ring and a camera that has yet to start.
     #[must_use]
-    pub fn new(config: StationConfig, now: NowFn) -> Arc<Self> {
+    pub fn new(config: StationConfig, now: NowFn, memory: &Arc<Memory>) -> Arc<Self> {
         let window_s = config.window_ms.div_ceil(1000) as usize;
         let ring = Ring::new(RingSettings {
             window_us: i64::from(config.window_ms) * 1000,
@@ -90,19 +113,23 @@ impl Station {
         });
         let inner = Inner {
             ring,
+            reach: Reach::whole(config.window_ms),
             delay: config.delay,
             health: Health::starting(now()),
             notes: Vec::new(),
-            viewers: BTreeMap::new(),
-            next_viewer: 0,
+            seats: BTreeMap::new(),
+            next_seat: 0,
         };
-        Arc::new(Self {
+        let station = Arc::new(Self {
             config,
             now,
+            memory: Arc::clone(memory),
             inner: Mutex::new(inner),
             changed: channel::Sender::new(()),
             grown: channel::Sender::new(()),
-        })
+        });
+        memory.add(Arc::downgrade(&station));
+        station
     }
 
     /// What it was told at the start.
@@ -129,7 +156,8 @@ impl Station {
     pub fn order(&self, order: Order) {
         let now = self.now();
         let mut inner = self.lock();
-        let delay = inner.delay;
+        let delay = inner.delay_now();
+        let before = inner.ring.bytes();
         let ring = &mut inner.ring;
         match order {
             Order::DontShow => {
@@ -146,6 +174,7 @@ impl Station {
             Order::Pause => ring.pause(true),
             Order::Resume => ring.pause(false),
         }
+        self.memory.account(before, ring.bytes());
         drop(inner);
         self.changed.send_replace(());
     }
@@ -158,7 +187,7 @@ impl Station {
             applies: Applies::Live,
             number: self.config.number.get(),
             title: self.config.title.clone(),
-            delay_ms: inner.delay.ms(),
+            delay_ms: inner.delay_now().ms(),
             window_ms: self.config.window_ms,
             camera: inner.health.state,
             camera_since_us: inner.health.since,
@@ -171,14 +200,18 @@ impl Station {
     /// How it is, for a remote.
     #[must_use]
     pub fn info(&self) -> StationInfo {
+        let now = self.now();
         let inner = self.lock();
+        let seats = inner.seats.values();
         StationInfo {
             number: self.config.number.get(),
             title: self.config.title.clone(),
             delay_ms: inner.delay.ms(),
             delay_step_ms: DELAY_STEP_MS,
             delay_most_ms: DelayMs::most_ms(self.config.window_ms),
+            delay_now_ms: inner.delay_now().ms(),
             window_ms: self.config.window_ms,
+            reach_ms: inner.reach.ms(),
             ring_bytes: inner.ring.bytes() as u64,
             demo: self.config.demo,
             paused: inner.ring.paused(),
@@ -191,7 +224,9 @@ impl Station {
             },
             oldest_us: inner.ring.oldest_shown(),
             newest_us: inner.ring.newest(),
-            viewers: inner.viewers.values().copied().collect(),
+            viewers: seats
+                .map(|seat| seat.info(&inner.ring, inner.delay, now))
+                .collect(),
         }
     }
 
@@ -205,6 +240,60 @@ impl Station {
     #[must_use]
     pub fn changes(&self) -> channel::Receiver<()> {
         self.changed.subscribe()
+    }
+
+    /// Changes what the ring holds, lets it forget what is past, and sees to the
+    /// memory all rings share.
+    fn keep(&self, change: impl FnOnce(&mut Ring)) {
+        let now = self.now();
+        let mut inner = self.lock();
+        let before = inner.ring.bytes();
+        change(&mut inner.ring);
+        let shortened = inner.ring.prune(now);
+        self.memory.account(before, inner.ring.bytes());
+        let news = inner.measure(shortened, now);
+        drop(inner);
+        if news {
+            self.reach_changed();
+        }
+        self.memory.relieve();
+    }
+
+    /// Capture time of the oldest picture it holds.
+    fn oldest(&self) -> Option<CaptureUs> {
+        self.lock().ring.oldest()
+    }
+
+    /// Gives its oldest pictures away; says whether it had any to give.
+    fn give_away(&self) -> bool {
+        let now = self.now();
+        let mut inner = self.lock();
+        let before = inner.ring.bytes();
+        let gave = inner.ring.give_away();
+        self.memory.account(before, inner.ring.bytes());
+        let news = gave && inner.measure(true, now);
+        drop(inner);
+        if news {
+            self.reach_changed();
+        }
+        gave
+    }
+
+    fn reach_changed(&self) {
+        let reach_ms = self.lock().reach.ms();
+        let station = self.config.number.get();
+        let window_ms = self.config.window_ms;
+        if reach_ms < window_ms {
+            tracing::warn!(
+                station,
+                reach_ms,
+                window_ms,
+                "memory is short: pictures go back less far"
+            );
+        } else {
+            tracing::info!(station, window_ms, "memory is enough again");
+        }
+        self.changed.send_replace(());
     }
 
     fn lock(&self) -> MutexGuard<'_, Inner> {

@@ -199,24 +199,20 @@ impl Supervisor {
         if made.is_empty() {
             return false;
         }
-        let now = self.station.now();
         let mut picture = false;
-        let mut inner = self.station.lock();
-        for made in made {
-            match made {
-                Made::Break(why) => {
-                    let station = self.station.config().number.get();
-                    tracing::debug!(station, ?why, "break");
-                }
-                Made::Chapter(params) => inner.ring.open_chapter(params),
-                Made::Fragment(fragment) => {
-                    inner.ring.push(fragment);
-                    picture = true;
+        let station = self.station.config().number.get();
+        self.station.keep(|ring| {
+            for made in made {
+                match made {
+                    Made::Break(why) => tracing::debug!(station, ?why, "break"),
+                    Made::Chapter(params) => ring.open_chapter(params),
+                    Made::Fragment(fragment) => {
+                        ring.push(fragment);
+                        picture = true;
+                    }
                 }
             }
-        }
-        inner.ring.prune(now);
-        drop(inner);
+        });
         self.station.grown.send_replace(());
         picture
     }
@@ -228,8 +224,7 @@ impl Supervisor {
     }
 
     fn forget(&self) {
-        let now = self.station.now();
-        self.station.lock().ring.prune(now);
+        self.station.keep(|_| {});
     }
 
     /// Nothing outlives its time because its camera is away.

@@ -8,7 +8,10 @@ use std::{
 };
 
 use afterturn_core::{
-    delay::Step, kernel::CaptureUs, media::stamp::SourceStamp, wire::CameraState,
+    delay::Step,
+    kernel::CaptureUs,
+    media::stamp::SourceStamp,
+    wire::{CameraState, ViewerInfo},
 };
 use bytes::Bytes;
 use tokio::{
@@ -130,6 +133,7 @@ fn stage(number: i64, script: &[Act]) -> Stage {
             demo: false,
         },
         test_clock(),
+        &Arc::new(Memory::new(1_000_000_000)),
     );
     let starts = Arc::new(AtomicUsize::new(0));
     let script = Mutex::new(script.iter().cloned().collect());
@@ -265,6 +269,43 @@ async fn a_screen_gets_each_picture_a_lead_before_it_is_due() {
         stage.station.info().viewers.is_empty(),
         "a seat given up is gone"
     );
+}
+
+/// Takes what there is until it has to wait.
+fn take_all(watch: &mut Watch) -> Vec<Step> {
+    let mut steps = Vec::new();
+    loop {
+        match watch.step() {
+            Step::Wait | Step::Until(_) => return steps,
+            step => steps.push(step),
+        }
+    }
+}
+
+#[tokio::test(start_paused = true)]
+async fn a_screen_that_takes_nothing_is_seen_as_such_and_what_it_misses_is_counted() {
+    let stage = stage(1, &[Act::PlayThenEnd(Duration::from_mins(10))]);
+    seconds(5.0).await;
+    let mut watch = Watch::new(&stage.station);
+    watch.want(None);
+    let sent = take_all(&mut watch);
+    assert!(matches!(sent.last(), Some(Step::Send(_))));
+    let viewer = || stage.station.info().viewers[0];
+    assert_eq!((viewer().lost_pictures, viewer().stuck_ms), (0, 0));
+    // Its socket takes nothing for ten seconds; nobody speaks for it.
+    seconds(10.0).await;
+    assert_eq!(viewer().stuck_ms, 10_000);
+    let lost = viewer().lost_pictures;
+    assert!((200..300).contains(&lost), "{lost}");
+    let said = take_all(&mut watch).into_iter().find_map(|step| {
+        if let Step::Lost(pictures) = step {
+            Some(pictures)
+        } else {
+            None
+        }
+    });
+    assert_eq!(said, Some(lost), "it is told what the remote was");
+    assert_eq!((viewer().lost_pictures, viewer().stuck_ms), (lost, 0));
 }
 
 #[tokio::test(start_paused = true)]

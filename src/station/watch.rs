@@ -5,18 +5,46 @@
 use std::{sync::Arc, time::Duration};
 
 use afterturn_core::{
-    delay::{Step, Viewer},
-    kernel::CaptureUs,
+    delay::{Ring, Step, Viewer},
+    kernel::{CaptureUs, DelayMs},
     wire::ViewerInfo,
 };
 use tokio::{sync::watch as channel, time::sleep};
 
-use super::Station;
+use super::{Inner, Station};
+
+/// What the station knows of a screen. It is kept with the station, so that a
+/// remote can ask after a screen whose socket is stuck.
+pub(super) struct Seat {
+    viewer: Viewer,
+    reported: ViewerInfo,
+    /// When it had last taken everything it was sent.
+    ready: CaptureUs,
+}
+
+impl Seat {
+    fn new(now: CaptureUs) -> Self {
+        Self {
+            viewer: Viewer::default(),
+            reported: ViewerInfo::default(),
+            ready: now,
+        }
+    }
+
+    pub(super) fn info(&self, ring: &Ring, delay: DelayMs, now: CaptureUs) -> ViewerInfo {
+        let stuck_ms = now.since(self.ready).max(0) / 1000;
+        ViewerInfo {
+            lost_pictures: self.viewer.lost_by(ring, delay, now),
+            // A socket is closed long before this is no number any more.
+            stuck_ms: u32::try_from(stuck_ms).unwrap_or(u32::MAX),
+            ..self.reported
+        }
+    }
+}
 
 /// See the module. Dropping it gives the seat up.
 pub struct Watch {
     station: Arc<Station>,
-    viewer: Viewer,
     id: u64,
     grown: channel::Receiver<()>,
     changed: channel::Receiver<()>,
@@ -28,15 +56,15 @@ impl Watch {
     /// Takes a seat.
     #[must_use]
     pub fn new(station: &Arc<Station>) -> Self {
+        let now = station.now();
         let id = {
             let mut inner = station.lock();
-            let id = inner.next_viewer;
-            inner.next_viewer += 1;
-            inner.viewers.insert(id, ViewerInfo::default());
+            let id = inner.next_seat;
+            inner.next_seat += 1;
+            inner.seats.insert(id, Seat::new(now));
             id
         };
         Self {
-            viewer: Viewer::default(),
             id,
             grown: station.grown.subscribe(),
             changed: station.changed.subscribe(),
@@ -47,29 +75,38 @@ impl Watch {
 
     /// The screen wants pictures from here on.
     pub fn want(&mut self, from: Option<CaptureUs>) {
-        self.viewer.want(from);
+        self.with_seat(|seat, _, _| seat.viewer.want(from));
     }
 
-    /// The screen's report.
+    /// The screen's report. What is known without it is not taken from it.
     pub fn report(&mut self, buffer_end: Option<CaptureUs>, info: ViewerInfo) {
-        self.viewer.report(buffer_end);
-        let lost_pictures = self.viewer.lost();
-        self.station.lock().viewers.insert(
-            self.id,
-            ViewerInfo {
-                lost_pictures,
-                ..info
-            },
-        );
+        self.with_seat(|seat, _, _| {
+            seat.viewer.report(buffer_end);
+            seat.reported = info;
+        });
     }
 
-    /// The next step, judged now.
+    /// The next step, judged now. Who asks has taken everything before.
     pub fn step(&mut self) -> Step {
         let now = self.station.now();
         // Marked before the ring is read: what grows after is not missed.
         self.grown.mark_unchanged();
-        let inner = self.station.lock();
-        self.viewer.step(&inner.ring, inner.delay, now)
+        self.with_seat(|seat, ring, delay| {
+            seat.ready = now;
+            seat.viewer.step(ring, delay, now)
+        })
+    }
+
+    fn with_seat<T>(&self, act: impl FnOnce(&mut Seat, &Ring, DelayMs) -> T) -> T {
+        let mut inner = self.station.lock();
+        let delay = inner.delay_now();
+        let Inner { seats, ring, .. } = &mut *inner;
+        let seat = seats.get_mut(&self.id);
+        act(
+            seat.expect("a seat lasts as long as its watch"),
+            ring,
+            delay,
+        )
     }
 
     /// Whether the station has news since the last call of
@@ -101,6 +138,6 @@ impl Watch {
 
 impl Drop for Watch {
     fn drop(&mut self) {
-        self.station.lock().viewers.remove(&self.id);
+        self.station.lock().seats.remove(&self.id);
     }
 }

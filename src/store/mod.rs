@@ -5,4 +5,5 @@
 
 pub mod atomic;
 pub mod high_water;
+pub mod json;
 pub mod lines;

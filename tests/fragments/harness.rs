@@ -21,6 +21,10 @@ use crate::cameras;
 /// Three seconds.
 const PICTURES: usize = 90;
 
+/// Every picture once, at its own time, not at that of the rate `ffmpeg` guesses:
+/// rounded to it, two can fall together.
+const AS_IT_IS: &[&str] = &["-fps_mode", "passthrough", "-enc_time_base", "-1"];
+
 /// A camera's pictures.
 pub(crate) struct Recording {
     pub(crate) params: ParameterSets,
@@ -117,21 +121,15 @@ impl Recording {
 
     /// Decodes the file with `ffmpeg`, which stops at the first error.
     pub(crate) fn decode(&self) {
-        run("ffmpeg", &["-xerror", "-i"], self, &["-f", "null", "-"]);
+        let nowhere = [AS_IT_IS, &["-f", "null", "-"]].concat();
+        run("ffmpeg", &["-xerror", "-i"], self, &nowhere);
     }
 
     /// The times that stand in the decoded pictures, in milliseconds.
     pub(crate) fn strips(&self) -> Vec<u64> {
         // Luma and its two chroma planes, as encoded: nothing is scaled.
-        let raw = [
-            "-fps_mode",
-            "passthrough",
-            "-pix_fmt",
-            "yuv420p",
-            "-f",
-            "rawvideo",
-            "-",
-        ];
+        let planes = ["-pix_fmt", "yuv420p", "-f", "rawvideo", "-"];
+        let raw = [AS_IT_IS, &planes].concat();
         let pictures = run("ffmpeg", &["-xerror", "-i"], self, &raw);
         let (width, height) = (
             self.params.width_px as usize,

@@ -8,9 +8,10 @@ use std::{net::SocketAddr, sync::Arc, time::Duration};
 
 use afterturn::{
     av::camera::{AvcConfig, Camera, CameraError, CameraEvent, EventSink, NowFn, Picture, Running},
+    door::Kept,
     host::clock::BootClock,
-    http::{self, App},
-    station::{Station, StationConfig, supervise},
+    http::{self, App, Entrance, ThisMachine},
+    station::{Memory, Station, StationConfig, supervise},
 };
 use afterturn_core::{
     kernel::{CaptureUs, DelayMs},
@@ -85,6 +86,7 @@ pub(crate) struct Gym {
     pub(crate) address: SocketAddr,
     pub(crate) now: NowFn,
     pub(crate) client: reqwest::Client,
+    pub(crate) entrance: Arc<Entrance>,
     stop: watch::Sender<bool>,
     serving: JoinHandle<()>,
 }
@@ -93,10 +95,20 @@ impl Gym {
     /// A server with these cameras at stations 1, 2 and so on, at a delay of one
     /// second, so that pictures go out as they come.
     pub(crate) async fn open(cameras: Vec<Box<dyn Camera>>) -> Self {
+        Self::with_door(cameras, Kept::default(), ThisMachine::IsTheTeacher).await
+    }
+
+    /// The same with a door as it was left.
+    pub(crate) async fn with_door(
+        cameras: Vec<Box<dyn Camera>>,
+        kept: Kept,
+        this_machine: ThisMachine,
+    ) -> Self {
         let clock = BootClock::start(None);
         let now: NowFn = Arc::new(move || clock.now());
         let (stop, stopped) = watch::channel(false);
         let mut stations = Vec::new();
+        let memory = Arc::new(Memory::new(1_000_000_000));
         for (number, camera) in (1_i64..).zip(cameras) {
             let config = StationConfig {
                 number: number.try_into().unwrap(),
@@ -106,17 +118,23 @@ impl Gym {
                 latency_ms: 0,
                 demo: false,
             };
-            let station = Station::new(config, Arc::clone(&now));
+            let station = Station::new(config, Arc::clone(&now), &memory);
             tokio::spawn(supervise(Arc::clone(&station), camera, stopped.clone()));
             stations.push(station);
         }
         let listening = http::listen("127.0.0.1:0".parse().unwrap()).await.unwrap();
         let address = listening.address();
-        let app = App::new(stations, false, stopped.clone());
+        let visitors = Entrance::new(kept, this_machine, Arc::clone(&now));
+        let app = App::new(stations, Arc::clone(&visitors), false, stopped.clone());
         Self {
             address,
             now,
-            client: reqwest::Client::builder().no_proxy().build().unwrap(),
+            client: reqwest::Client::builder()
+                .no_proxy()
+                .redirect(reqwest::redirect::Policy::none())
+                .build()
+                .unwrap(),
+            entrance: visitors,
             stop,
             serving: tokio::spawn(listening.serve(app, stopped)),
         }
@@ -171,7 +189,10 @@ impl Gym {
             request.headers_mut().insert(*name, value.parse().unwrap());
         }
         match connect_async(request).await {
-            Ok((socket, _)) => Ok(Screen { socket }),
+            Ok((socket, _)) => Ok(Screen {
+                socket,
+                vouched: Vec::new(),
+            }),
             Err(tungstenite::Error::Http(response)) => Err(response.status().as_u16()),
             Err(error) => panic!("no answer to the handshake: {error}"),
         }
@@ -193,6 +214,9 @@ impl Gym {
 /// A station's screen, without a browser.
 pub(crate) struct Screen {
     pub(crate) socket: WebSocketStream<MaybeTlsStream<TcpStream>>,
+    /// Moments at which the server vouched for what it had said; they come all
+    /// the time and are kept out of what the tests read in order.
+    pub(crate) vouched: Vec<CaptureUs>,
 }
 
 /// What a screen heard.
@@ -229,7 +253,13 @@ impl Screen {
                 None | Some(Err(_) | Ok(Message::Close(_))) => Heard::Closed,
                 Some(Ok(Message::Text(text))) => {
                     let said = serde_json::from_str(&text);
-                    Heard::Said(said.unwrap_or_else(|error| panic!("{error}: {text}")))
+                    match said.unwrap_or_else(|error| panic!("{error}: {text}")) {
+                        FromServer::Holds { at_us } => {
+                            self.vouched.push(at_us);
+                            continue;
+                        }
+                        said => Heard::Said(said),
+                    }
                 }
                 Some(Ok(Message::Binary(bytes))) => Heard::Bytes(bytes),
                 Some(Ok(_)) => continue,

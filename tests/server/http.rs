@@ -54,7 +54,7 @@ async fn every_response_keeps_others_out_and_is_not_kept() {
             "{policy}"
         );
         assert_eq!(said("x-content-type-options"), "nosniff", "{path}");
-        assert_eq!(said("referrer-policy"), "no-referrer", "{path}");
+        assert_eq!(said("referrer-policy"), "same-origin", "{path}");
         assert_eq!(said("x-frame-options"), "DENY", "{path}");
     }
 }

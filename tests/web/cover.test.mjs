@@ -9,7 +9,7 @@ const NOW = 1795500000 * S;
 
 function facts(change = {}, state = {}) {
   return Object.assign({
-    nowUs: NOW, heardAgoUs: 100 * MS, openedAgoUs: 60 * S,
+    nowUs: NOW, heardAgoUs: 10 * MS, vouchedAgoUs: 60 * MS, openedAgoUs: 60 * S,
     state: Object.assign({
       applies: { clock: 'live' }, number: 1, title: 'Beam', delay_ms: 5000, window_ms: 30000, camera: 'showing',
       camera_since_us: NOW - 60 * S, oldest_us: NOW - 30 * S, newest_us: NOW - 50 * MS, demo: false,
@@ -71,10 +71,26 @@ test('a camera that never sent a picture has its own card', () => {
 });
 
 test('a screen that hears nothing covers itself, whatever it could show', () => {
-  assert.equal(card(facts({ heardAgoUs: 1.4 * S })), null);
-  assert.equal(card(facts({ heardAgoUs: 1.6 * S })), 'link');
-  assert.equal(card(facts({ heardAgoUs: null, openedAgoUs: 1 * S, state: null, nowUs: null, glass: null })), 'opening');
-  assert.equal(card(facts({ heardAgoUs: null, openedAgoUs: 2 * S, state: null, nowUs: null, glass: null })), 'link');
+  assert.equal(card(facts({ vouchedAgoUs: 390 * MS })), null);
+  assert.equal(card(facts({ vouchedAgoUs: 410 * MS })), 'moment');
+  assert.equal(card(facts({ vouchedAgoUs: 1.6 * S })), 'link');
+  const unknown = { vouchedAgoUs: null, heardAgoUs: null, state: null, nowUs: null, glass: null };
+  assert.equal(card(facts({ ...unknown, openedAgoUs: 1 * S })), 'opening');
+  assert.equal(card(facts({ ...unknown, openedAgoUs: 2 * S })), 'link');
+});
+
+test('what arrives now and was said long ago does not uncover', () => {
+  assert.equal(card(facts({ heardAgoUs: 0, vouchedAgoUs: 2 * S })), 'link');
+  assert.equal(card(facts({ heardAgoUs: 0, vouchedAgoUs: 0.6 * S })), 'moment');
+});
+
+test('after a new greeting pictures wait for the first word that all holds', () => {
+  assert.equal(card(facts({ vouchedAgoUs: null })), 'moment');
+});
+
+test('a word from another clock vouches for nothing', () => {
+  assert.equal(card(facts({ vouchedAgoUs: -12 * S })), 'moment');
+  assert.equal(card(facts({ vouchedAgoUs: -50 * MS })), null, 'a clock may be a little off');
 });
 
 test('what must not be seen is not, even if due', () => {

@@ -1,6 +1,7 @@
-// What a process takes, read from Linux's /proc (proc(5)): memory and processor.
+// What a process takes, read from Linux's /proc (proc(5)): memory, processor,
+// the port it listens on.
 
-import { readFileSync } from 'node:fs';
+import { readFileSync, readdirSync, readlinkSync } from 'node:fs';
 
 /** Clock ticks a second, as proc(5) counts processor time; 100 on every Linux in use. */
 const TICKS_PER_S = 100;
@@ -22,4 +23,22 @@ export async function processorShare(pid, seconds) {
   const before = processorSeconds(pid);
   await new Promise((resolve) => { setTimeout(resolve, seconds * 1000); });
   return ((processorSeconds(pid) - before) / seconds) * 100;
+}
+
+/** How /proc/net/tcp writes that a socket listens. */
+const LISTENS = '0A';
+
+/** The IPv4 port a process listens on, if it does yet. */
+export function listeningPort(pid) {
+  const open = readdirSync(`/proc/${pid}/fd`).map((fd) => {
+    try {
+      return readlinkSync(`/proc/${pid}/fd/${fd}`);
+    } catch {
+      return ''; // closed meanwhile
+    }
+  });
+  const sockets = readFileSync(`/proc/${pid}/net/tcp`, 'utf8').split('\n').slice(1)
+    .map((line) => line.trim().split(/\s+/));
+  const found = sockets.find((part) => part[3] === LISTENS && open.includes(`socket:[${part[9]}]`));
+  return found ? parseInt(found[1].split(':')[1], 16) : null;
 }

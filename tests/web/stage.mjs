@@ -19,9 +19,14 @@ function program(name) {
   return file;
 }
 
-/** Starts a program and waits until a line of its output matches. */
-async function start(name, args, pattern, env = {}) {
-  const child = spawn(program(name), args, {
+/** Starts one of our programs and waits until a line of its output matches. */
+function start(name, args, pattern) {
+  return startFile(program(name), args, pattern);
+}
+
+/** The same for any program. */
+export async function startFile(file, args, pattern, env = {}) {
+  const child = spawn(file, args, {
     stdio: ['ignore', 'pipe', 'pipe'],
     env: { ...process.env, ...env },
   });
@@ -36,7 +41,8 @@ async function start(name, args, pattern, env = {}) {
     };
     child.stdout.on('data', hear);
     child.stderr.on('data', hear);
-    child.once('exit', (code) => reject(new Error(`${name} ended with ${code}:\n${child.said}`)));
+    child.once('error', reject);
+    child.once('exit', (code) => reject(new Error(`${path.basename(file)} ended with ${code}:\n${child.said}`)));
   });
   return { child, match };
 }
@@ -59,8 +65,32 @@ export async function startCamera(port = 0, args = []) {
   return { child, url: match[1], port: Number(match[2]) };
 }
 
-/** The server over the given stations; returns its address. */
-export async function startServer(stations, { port = 0, folder = mkdtempSync(path.join(tmpdir(), 'afterturn-')) } = {}) {
+/** The teacher's cookie for the server at a port. */
+const keys = new Map();
+const PASSPHRASE = 'low beam, wide mat';
+
+/** Sets the first passphrase with the code on the server's console, as the teacher does. */
+async function firstRun(child, base) {
+  const [, code] = await until('the code on the console', () => /type this code: (\w+)/.exec(child.said));
+  const reply = await fetch(`${base}/sign-in`, {
+    method: 'POST',
+    redirect: 'manual',
+    headers: { origin: base },
+    body: new URLSearchParams({ code, passphrase: PASSPHRASE, again: PASSPHRASE }),
+  });
+  const cookie = /(?:^|[\s,])afterturn=(\w+)/.exec(reply.headers.get('set-cookie') || '');
+  if (!cookie) throw new Error(`the passphrase was not taken: ${reply.status}`);
+  return cookie[1];
+}
+
+/**
+ * The server over the given stations; returns its address. Browsers on this
+ * machine may watch, and the tests are signed in as the teacher; with `door`
+ * 'sign-in' neither is so.
+ */
+export async function startServer(stations, {
+  port = 0, top = '', door = 'watch', folder = mkdtempSync(path.join(tmpdir(), 'afterturn-')),
+} = {}) {
   const config = path.join(folder, 'afterturn.toml');
   const tables = stations.map((station) => [
     '[[station]]',
@@ -74,9 +104,12 @@ export async function startServer(stations, { port = 0, folder = mkdtempSync(pat
       : ['kind = "demo"', `seed = ${station.seed || 1}`]),
     ...(station.user ? [`user = "${station.user}"`, `password = "${station.password}"`] : []),
   ].join('\n'));
-  writeFileSync(config, ['listen = "127.0.0.1:8460"', ...tables].join('\n') + '\n');
+  const own = ['listen = "127.0.0.1:8460"', `state_dir = "${folder}"`, `this_machine = "${door}"`, top];
+  const firstTime = !existsSync(path.join(folder, 'door.json'));
+  writeFileSync(config, [...own, ...tables].join('\n') + '\n');
   const { child, match } = await start('afterturn', ['serve', '--config', config, '--port', String(port)],
     /serving at (http:\/\/127\.0\.0\.1:(\d+))\//);
+  if (door === 'watch' && firstTime) keys.set(match[2], await firstRun(child, match[1]));
   return { child, base: match[1], port: Number(match[2]), folder };
 }
 
@@ -115,6 +148,10 @@ export async function sleepPages(browser) {
 /** A page that fails the test on any script error. */
 export async function openPage(browser, url, options = {}) {
   const context = await browser.newContext({ viewport: { width: 1280, height: 720 }, ...options });
+  const { port, origin } = new URL(url);
+  if (keys.has(port)) {
+    await context.addCookies([{ name: 'afterturn', value: keys.get(port), url: origin, httpOnly: true, sameSite: 'Strict' }]);
+  }
   const page = await context.newPage();
   page.errors = [];
   page.on('pageerror', (error) => page.errors.push(String(error)));
@@ -126,9 +163,19 @@ export async function openPage(browser, url, options = {}) {
   return page;
 }
 
-export async function api(base, route, options) {
-  const reply = await fetch(base + route, options);
+export async function api(base, route, options = {}) {
+  const key = keys.get(new URL(base).port);
+  const own = { origin: base, ...(key ? { cookie: `afterturn=${key}` } : {}) };
+  const reply = await fetch(base + route, { ...options, headers: { ...own, ...options.headers } });
   return { status: reply.status, type: reply.headers.get('content-type'), body: await reply.json() };
+}
+
+/** Sends one of our pages' forms as the teacher. */
+export function post(base, route, form) {
+  const key = keys.get(new URL(base).port);
+  return fetch(base + route, {
+    method: 'POST', redirect: 'manual', body: form, headers: { origin: base, cookie: `afterturn=${key}` },
+  });
 }
 
 export function setDelay(base, number, delay_ms) {

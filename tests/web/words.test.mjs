@@ -40,6 +40,11 @@ test('scripts and pages ask only for messages there are, and every message is as
   for (const f of readdirSync(new URL('live/', web))) {
     for (const m of read('live/' + f).matchAll(/'(live-[a-z0-9-]*[a-z0-9])'/g)) asked.add(m[1]);
   }
+  // What a handler says by its id.
+  for (const f of ['pages.rs', 'doors.rs']) {
+    const source = readFileSync(new URL(`../../src/http/${f}`, import.meta.url), 'utf8');
+    for (const m of source.matchAll(/"([a-z]+(?:-[a-z0-9]+)+)"/g)) if (english.has(m[1])) asked.add(m[1]);
+  }
   for (const kind of ['opening', 'link', 'covered', 'paused', 'tap', 'moment', 'filling']) asked.add('live-card-' + kind);
   for (const m of /CameraState = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) {
     asked.add('live-camera-' + m[1].replace(/_/g, '-'));

@@ -9,7 +9,16 @@
  * Not here: drawing it, wording it, the clock.
  */
 
-/** A screen that has heard nothing for this long covers itself: it can no longer be told what not to show. */
+/**
+ * Pictures are seen only while the server has vouched this lately for what it
+ * said about them. A wipe has to be on every glass within half a second, even on
+ * one it cannot be told to; what is left goes into noticing and painting. The
+ * server vouches every 50 ms, so a hiccup of a third of a second is not seen.
+ */
+export const VOUCHED_US = 400000;
+/** A clock that was asked a few times may be off by this; a word from further ahead is another clock's. */
+const AHEAD_US = 500000;
+/** A screen that has heard nothing for this long says that it has lost the box. */
 export const SILENT_US = 1500000;
 /** A picture may be this late if no newer one is to come. */
 const OVERDUE_US = 250000;
@@ -30,6 +39,7 @@ const DUE_US = 120000;
  * @typedef {object} Facts
  * @property {number | null} nowUs server's clock, `null` while unknown
  * @property {number | null} heardAgoUs since anything came from the server; `null`: never yet
+ * @property {number | null} vouchedAgoUs since the server vouched for what it had said, by its own clock; `null`: never yet
  * @property {number} openedAgoUs since this page opened
  * @property {StationState | null} state
  * @property {Glass | null} glass
@@ -56,7 +66,7 @@ export function cover(f) {
   if (f.tap) {
     return { card: { kind: 'tap' }, band: null };
   }
-  if (f.heardAgoUs === null ? f.openedAgoUs > SILENT_US : f.heardAgoUs > SILENT_US) {
+  if (silentUs(f) > SILENT_US) {
     return { card: { kind: 'link' }, band: null };
   }
   if (f.veiled !== null) {
@@ -65,10 +75,24 @@ export function cover(f) {
   if (f.nowUs === null || f.state === null) {
     return { card: { kind: 'opening' }, band: null };
   }
+  if (f.vouchedAgoUs === null || f.vouchedAgoUs > VOUCHED_US || f.vouchedAgoUs < -AHEAD_US) {
+    return { card: { kind: 'moment' }, band: null };
+  }
   if (f.glass !== null && seen(f, f.glass, f.nowUs - f.state.delay_ms * 1000)) {
     return { card: null, band: away === 'starting' ? null : away };
   }
   return { card: instead(f.state, f.nowUs), band: null };
+}
+
+/**
+ * For how long the server has had nothing to say, by the best that is known.
+ * @param {Facts} f
+ */
+function silentUs(f) {
+  if (f.vouchedAgoUs !== null) {
+    return f.vouchedAgoUs;
+  }
+  return f.heardAgoUs === null ? f.openedAgoUs : f.heardAgoUs;
 }
 
 /**

@@ -10,7 +10,7 @@ import { ServerClock } from './clock.js';
 import { buildCheck, reportIsDue, retryAfterMs } from './wants.js';
 
 /** The protocol this page speaks: `PROTOCOL` in src/core/wire/mod.rs. */
-export const PROTOCOL = 1;
+export const PROTOCOL = 2;
 
 /** A few quick questions, then one each second. */
 const QUICK_QUESTIONS = 5;
@@ -26,8 +26,9 @@ const RELOADED_KEY = 'afterturn-reloaded-for';
  * @typedef {import('./wire').FromScreen} FromScreen
  *
  * @typedef {object} On
- * @property {(message: FromServer) => void} message all but `clock`
+ * @property {(message: FromServer) => void} message all but `clock` and `holds`
  * @property {(bytes: ArrayBuffer) => void} bytes
+ * @property {(times: number) => void} failed it did not open, so many times in a row
  * @property {() => void} opened the server said hello, and may be asked for pictures
  * @property {() => {endUs: number | null, glassUs: number | null, errorUs: number | null, dropped: number}} standing
  */
@@ -49,6 +50,8 @@ export class Link {
     this.failed = 0;
     /** @type {number | null} */
     this.heardAtMs = null;
+    /** Up to when the server vouched for what it had said, on its own clock. @type {number | null} */
+    this.holdsUs = null;
     this.askedAtMs = 0;
     this.quick = 0;
     this.triedAtMs = 0;
@@ -66,6 +69,14 @@ export class Link {
   /** Microseconds since anything was heard; `null`: never yet. */
   heardAgoUs() {
     return this.heardAtMs === null ? null : (performance.now() - this.heardAtMs) * 1000;
+  }
+
+  /**
+   * Microseconds since the server vouched for what it had said, by its own
+   * clock: what came late counts as old. `null`: not yet on this socket.
+   */
+  vouchedAgoUs() {
+    return this.holdsUs === null || !this.clock.known ? null : this.serverUs(performance.now()) - this.holdsUs;
   }
 
   /** The server's clock at a page time. @param {number} pageMs */
@@ -103,6 +114,7 @@ export class Link {
     this.greeted = false;
     this.failed += 1;
     this.retryAtMs = performance.now() + retryAfterMs(this.failed);
+    this.on.failed(this.failed);
     if (socket !== null) {
       socket.onmessage = null;
       socket.close();
@@ -123,6 +135,10 @@ export class Link {
       message = JSON.parse(data);
     } catch (problem) {
       console.error('message unreadable', problem);
+      return;
+    }
+    if (message.type === 'holds') {
+      this.holdsUs = message.at_us;
       return;
     }
     if (message.type === 'clock') {
@@ -160,6 +176,7 @@ export class Link {
     }
     this.failed = 0;
     this.greeted = true;
+    this.holdsUs = null;
     this.quick = QUICK_QUESTIONS;
     this.reported = { atUs: 0, endUs: null };
     this.tick();

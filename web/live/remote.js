@@ -14,6 +14,8 @@ const ASK_MS = 1000;
 const PATIENCE_MS = 3000;
 /** One missed answer is a hiccup; two are said. */
 const MISSED_TO_SAY = 2;
+/** A screen that has taken nothing for this long is said; a hiccup is not. */
+const STUCK_MS = 2000;
 
 /** @typedef {import('./wire').StationInfo} Station */
 
@@ -170,6 +172,17 @@ class Row {
     text(this.part('.said'), what);
   }
 
+  /** Says what is short, while it is. @param {Station} s */
+  memory(s) {
+    const place = this.part('.memory');
+    place.hidden = s.reach_ms >= s.window_ms;
+    text(place, place.hidden ? '' : words(s.delay_now_ms < s.delay_ms ? 'live-remote-memory-delay' : 'live-remote-memory', {
+      reach: seconds(s.reach_ms, lang),
+      window: seconds(s.window_ms, lang),
+      delay: seconds(s.delay_now_ms, lang),
+    }));
+  }
+
   put() {
     const s = this.station;
     const shown = this.wanted.shown;
@@ -186,10 +199,16 @@ class Row {
     this.less.setAttribute('aria-disabled', String(shown <= 0));
     this.more.setAttribute('aria-disabled', String(shown >= s.delay_most_ms));
     text(this.part('.camera'), words('live-camera-' + s.camera.state.replace(/_/g, '-')));
+    this.memory(s);
     notes(this.part('.notes'), s.camera.notes);
     const lost = s.viewers.reduce(function (sum, v) { return sum + v.dropped_pictures + v.lost_pictures; }, 0);
-    text(this.part('.screens'), words('live-remote-screens', { screens: s.viewers.length })
-      + '. ' + words('live-remote-lost', { pictures: lost }));
+    const stuck = s.viewers.filter(function (v) { return v.stuck_ms >= STUCK_MS; }).length;
+    const said = [words('live-remote-screens', { screens: s.viewers.length })];
+    if (stuck > 0) {
+      said.push(words('live-remote-stuck', { screens: stuck }));
+    }
+    said.push(words('live-remote-lost', { pictures: lost }));
+    text(this.part('.screens'), said.join('. '));
   }
 }
 

@@ -19,7 +19,8 @@ import { seconds, wordsFrom } from './words.js';
 const BEFORE_US = 3600000000;
 /** How much is kept behind the glass, for a longer delay; and how much more before it is cut. */
 const BACK_US = 3000000;
-const COVER_MS = 100;
+/** How often the cover is looked at when no picture moves: what is left of half a second after cover.js has waited. */
+const COVER_MS = 50;
 /**
  * No picture can be on the glass sooner: it is wrapped when the next one is
  * there, travels, and is decoded; and a seek needs something to land on. A delay
@@ -76,6 +77,7 @@ class Tv {
       meta === null ? '' : meta.getAttribute('content') || '', {
         message: (m) => { this.message(m); },
         bytes: (b) => { this.bytes(b); },
+        failed: (times) => { this.failed(times); },
         opened: () => { this.opened(); },
         standing: () => this.standing(),
       });
@@ -98,6 +100,19 @@ class Tv {
   /** Capture time that is due now. */
   dueUs() {
     return this.nowUs() - (this.delayUs() || 0);
+  }
+
+  /**
+   * A socket does not say why it does not open. If the box answers and does not
+   * know this screen any more, the page begins anew, and is shown the way.
+   * @param {number} times
+   */
+  failed(times) {
+    if (times % 3 === 0) {
+      fetch(location.pathname, { method: 'HEAD', cache: 'no-store' }).then(function (answer) {
+        if (answer.status === 401) { location.reload(); }
+      }).catch(function () { /* No answer: the link goes on trying. */ });
+    }
   }
 
   opened() {
@@ -125,6 +140,10 @@ class Tv {
       if (this.veil !== null) {
         this.veil.runUs = m.from_us;
       }
+    } else if (m.type === 'removed') {
+      // Cleared first: a reload may take a moment, and fail.
+      this.heardCover({ clock: 'live' }, 'covered');
+      location.reload();
     } else if (m.type === 'cover') {
       this.heardCover(m.applies, m.reason);
     }
@@ -270,6 +289,7 @@ class Tv {
     const shown = cover({
       nowUs: this.link.clock.known ? this.nowUs() : null,
       heardAgoUs: this.link.heardAgoUs(),
+      vouchedAgoUs: this.link.vouchedAgoUs(),
       openedAgoUs: (performance.now() - this.openedMs) * 1000,
       state: this.state,
       glass: glass === null ? null : { captureUs: glass, durationUs: this.feed.durationUs },

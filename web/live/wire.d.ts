@@ -108,7 +108,11 @@ applies: Applies,
 /**
  * Why.
  */
-reason: CoverReason, } | { "type": "refused", 
+reason: CoverReason, } | { "type": "holds", 
+/**
+ * On the server's capture clock.
+ */
+at_us: number, } | { "type": "removed" } | { "type": "refused", 
 /**
  * What was wrong with it, for a technician.
  */
@@ -140,7 +144,7 @@ error_us: number | null,
  */
 dropped_pictures: number, };
 
-export type CameraNote = { "note": "converts_h265" } | { "note": "converts_jpeg" } | { "note": "converts_b_frames" } | { "note": "converts_interlaced" } | { "note": "converts_profile" } | { "note": "uncompressed" } | { "note": "reduced", 
+export type CameraNote = { "note": "converts_h265" } | { "note": "converts_jpeg" } | { "note": "converts_b_frames" } | { "note": "converts_interlaced" } | { "note": "converts_profile" } | { "note": "reduced", 
 /**
  * Columns.
  */
@@ -186,9 +190,14 @@ error_ms: number | null,
  */
 dropped_pictures: number, 
 /**
- * Pictures the server left out for it.
+ * Pictures the server left out for it, by now.
  */
-lost_pictures: number, };
+lost_pictures: number, 
+/**
+ * For how long it has taken nothing of what it is sent; up to half a second
+ * while all is well.
+ */
+stuck_ms: number, };
 
 export type StationInfo = { 
 /**
@@ -212,9 +221,18 @@ delay_step_ms: number,
  */
 delay_most_ms: number, 
 /**
+ * The delay that is kept: less than what was set while memory is short.
+ */
+delay_now_ms: number, 
+/**
  * How far back the ring reaches when full.
  */
 window_ms: number, 
+/**
+ * How far back it can be counted on: less than the window while memory is
+ * short.
+ */
+reach_ms: number, 
 /**
  * Encoded bytes in the ring.
  */

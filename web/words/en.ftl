@@ -20,12 +20,77 @@ remote-title = Remote
 remote-intro = How late each screen is. A change shows on the screen at once.
 remote-none = No stations yet. Add a camera to the box's settings file, then start the box again.
 remote-home = All pages
+remote-screens = Screens and helpers
 remote-tv = TV page
 remote-delay = Delay in seconds
 remote-less = Half a second less
 remote-more = Half a second more
 remote-unit = s late
 remote-no-script = The remote needs scripts. The TVs go on without it.
+
+# Somebody nobody has let in yet
+strangers-screen = This is a screen
+strangers-screen-what = It shows a code, and the teacher lets it in.
+strangers-sign-in = Sign in
+strangers-sign-in-what = For the teacher, with the passphrase, and for helpers, with the PIN.
+
+# Signing in
+sign-in-title = Sign in
+sign-in-first-title = Set the passphrase
+sign-in-first-what = The box has just shown a code where it was started. Type it here, and choose the passphrase for the teacher.
+sign-in-code = Code from the box
+sign-in-new-passphrase = New passphrase, 12 characters or more; four words are good
+sign-in-again = The same again
+sign-in-set = Set the passphrase
+sign-in-passphrase = Teacher's passphrase
+sign-in-go = Sign in
+sign-in-helper = Helpers
+sign-in-pin = PIN, six digits
+sign-in-go-helper = Sign in as a helper
+sign-in-wrong = That is not right. Try again.
+sign-in-code-wrong = That is not the code. Read it again from the box.
+sign-in-wait = Too many wrong tries. Wait { $seconds } s, then try again.
+sign-in-short = Take 12 to 128 characters. Four words are good.
+sign-in-common = This is one of the first that anybody tries. Take another.
+sign-in-differ = The two do not match. Type the same passphrase twice.
+
+# A screen that waits
+pair-title = Let this screen in
+pair-what = Open the remote, then Screens, and type this code.
+
+# Who is let in
+screens-title = Screens and helpers
+screens-let-in-title = Let a screen in
+screens-let-in-what = Open the box's address on the TV and choose “This is a screen”. It shows a code.
+screens-code = Code on the screen
+screens-station = Station it stands at
+screens-let-in-go = Let it in
+screens-let-in = Let in. The screen starts by itself.
+screens-no-code = No screen shows this code now. Read it again from the screen.
+screens-no-station = There is no such station.
+screens-in-title = Let in now
+screens-none = Nobody yet.
+screens-teacher = Teacher
+screens-helper = Helper
+screens-screen = Screen of station
+screens-camera = Camera of station
+screens-own = this browser
+screens-remove = Remove
+screens-removed = Removed. It shows nothing any more.
+screens-gone = It was gone already.
+screens-pin-title = PIN for helpers
+screens-pin-what = With it a helper can pause, cover and say “don't show”. Helpers see no names and keep nothing.
+screens-pin-is-set = A PIN is set. A new one signs all helpers out.
+screens-pin-is-not-set = No PIN is set: helpers cannot sign in.
+screens-pin = New PIN, six digits
+screens-pin-go = Set the PIN
+screens-pin-end = No PIN any more
+screens-pin-set = The PIN is set.
+screens-pin-none = Helpers cannot sign in any more.
+screens-pin-wrong = A PIN has six digits.
+screens-pin-plain = These digits are easily guessed. Take others.
+screens-sign-out = Sign out
+screens-remote = Back to the remote
 
 # A page that could not be shown
 problem-home = Back to the first page
@@ -72,11 +137,13 @@ live-note-converts-jpeg = This camera sends Motion JPEG. The box converts it, wh
 live-note-converts-b-frames = This camera sends B-frames. The box converts them, which takes half a processor. Turn B-frames off in the camera, or set its profile to Baseline.
 live-note-converts-interlaced = This camera sends interlaced pictures. The box converts them, which takes half a processor. Set the camera's video to progressive to save that.
 live-note-converts-profile = TVs do not play this camera's H.264. The box converts it, which takes half a processor. Set the camera's profile to Main or High, 8 bit.
-live-note-uncompressed = This camera sends its pictures uncompressed. Give it a USB socket of its own.
 live-note-reduced = The box is too slow for full pictures. It shows { $width_px } × { $height_px }, { $fps } a second.
 live-note-too-slow = The box is too slow for this camera. Some pictures are left out.
 live-remote-screens = Screens: { $screens }
+live-remote-stuck = Screens not answering: { $screens }
 live-remote-lost = Pictures lost: { $pictures }
+live-remote-memory = Memory is short: pictures go back { $reach } s, not { $window } s.
+live-remote-memory-delay = Memory is short: pictures go back { $reach } s, not { $window } s. Shown { $delay } s late for now.
 live-remote-set = Set: { $seconds } s late
 live-remote-setting = Setting…
 live-remote-bad-number = Type a number of seconds from 0 to { $most }.
@@ -84,3 +151,4 @@ live-remote-bad-step = Use steps of { $step } s.
 live-remote-no-answer = The box does not answer. The TVs go on or cover themselves.
 live-remote-not-set = Not set: the box does not answer. Press again when it is back.
 live-remote-refused = Not set: { $detail }
+live-pair-no-answer = The box does not answer.

@@ -20,12 +20,77 @@ remote-title = Control
 remote-intro = Cuánto se retrasa cada pantalla. Los cambios se ven enseguida en la pantalla.
 remote-none = Todavía no hay estaciones. Agregue una cámara en el archivo de configuración de la caja y vuelva a encenderla.
 remote-home = Todas las páginas
+remote-screens = Pantallas y ayudantes
 remote-tv = Página de la TV
 remote-delay = Retraso en segundos
 remote-less = Medio segundo menos
 remote-more = Medio segundo más
 remote-unit = s de retraso
 remote-no-script = El control necesita scripts. Las TV siguen sin él.
+
+# Alguien a quien nadie ha dado paso todavía
+strangers-screen = Esto es una pantalla
+strangers-screen-what = Muestra un código y el docente le da paso.
+strangers-sign-in = Iniciar sesión
+strangers-sign-in-what = Para el docente, con la frase de paso, y para ayudantes, con el PIN.
+
+# Iniciar sesión
+sign-in-title = Iniciar sesión
+sign-in-first-title = Elegir la frase de paso
+sign-in-first-what = La caja acaba de mostrar un código allí donde se encendió. Escríbalo aquí y elija la frase de paso del docente.
+sign-in-code = Código de la caja
+sign-in-new-passphrase = Nueva frase de paso, de 12 caracteres o más; cuatro palabras van bien
+sign-in-again = La misma otra vez
+sign-in-set = Guardar la frase de paso
+sign-in-passphrase = Frase de paso del docente
+sign-in-go = Entrar
+sign-in-helper = Ayudantes
+sign-in-pin = PIN de seis cifras
+sign-in-go-helper = Entrar como ayudante
+sign-in-wrong = No es correcto. Inténtelo otra vez.
+sign-in-code-wrong = Ese no es el código. Vuelva a leerlo en la caja.
+sign-in-wait = Demasiados intentos fallidos. Espere { $seconds } s y vuelva a intentarlo.
+sign-in-short = Use de 12 a 128 caracteres. Cuatro palabras van bien.
+sign-in-common = Es de las primeras que prueba cualquiera. Elija otra.
+sign-in-differ = No coinciden. Escriba la misma frase dos veces.
+
+# Una pantalla que espera
+pair-title = Dé paso a esta pantalla
+pair-what = Abra el control, luego Pantallas, y escriba este código.
+
+# Quién tiene paso
+screens-title = Pantallas y ayudantes
+screens-let-in-title = Dar paso a una pantalla
+screens-let-in-what = Abra la dirección de la caja en la TV y elija «Esto es una pantalla». Mostrará un código.
+screens-code = Código de la pantalla
+screens-station = Estación en la que está
+screens-let-in-go = Dar paso
+screens-let-in = Listo. La pantalla empieza sola.
+screens-no-code = Ninguna pantalla muestra ese código ahora. Vuelva a leerlo en la pantalla.
+screens-no-station = Esa estación no existe.
+screens-in-title = Con paso ahora
+screens-none = Nadie todavía.
+screens-teacher = Docente
+screens-helper = Ayudante
+screens-screen = Pantalla de la estación
+screens-camera = Cámara de la estación
+screens-own = este navegador
+screens-remove = Quitar
+screens-removed = Quitada. Ya no muestra nada.
+screens-gone = Ya no estaba.
+screens-pin-title = PIN para ayudantes
+screens-pin-what = Con él, un ayudante puede pausar, cubrir y pulsar «No mostrar». No ve nombres ni guarda nada.
+screens-pin-is-set = Hay un PIN. Uno nuevo cierra la sesión de todos los ayudantes.
+screens-pin-is-not-set = No hay PIN: los ayudantes no pueden entrar.
+screens-pin = Nuevo PIN, seis cifras
+screens-pin-go = Guardar el PIN
+screens-pin-end = Quitar el PIN
+screens-pin-set = PIN guardado.
+screens-pin-none = Los ayudantes ya no pueden entrar.
+screens-pin-wrong = Un PIN tiene seis cifras.
+screens-pin-plain = Esas cifras se adivinan fácilmente. Elija otras.
+screens-sign-out = Cerrar sesión
+screens-remote = Volver al control
 
 # Una página que no se pudo mostrar
 problem-home = Volver a la primera página
@@ -72,11 +137,13 @@ live-note-converts-jpeg = Esta cámara envía Motion JPEG. La caja lo convierte 
 live-note-converts-b-frames = Esta cámara envía imágenes B. La caja las convierte y eso ocupa medio procesador. Desactívelas en la cámara (B-frames) o elija el perfil Baseline.
 live-note-converts-interlaced = Esta cámara envía imágenes entrelazadas. La caja las convierte y eso ocupa medio procesador. Ponga el vídeo de la cámara en progresivo para evitarlo.
 live-note-converts-profile = Los televisores no muestran el H.264 de esta cámara. La caja lo convierte y eso ocupa medio procesador. Elija en la cámara el perfil Main o High, de 8 bits.
-live-note-uncompressed = Esta cámara envía sus imágenes sin comprimir. Conéctela a una toma USB para ella sola.
 live-note-reduced = La caja es demasiado lenta para la imagen completa. Muestra { $width_px } × { $height_px }, { $fps } por segundo.
 live-note-too-slow = La caja es demasiado lenta para esta cámara. Se pierden algunas imágenes.
 live-remote-screens = Pantallas: { $screens }
+live-remote-stuck = Pantallas que no responden: { $screens }
 live-remote-lost = Imágenes perdidas: { $pictures }
+live-remote-memory = Falta memoria: las imágenes llegan { $reach } s atrás, no { $window } s.
+live-remote-memory-delay = Falta memoria: las imágenes llegan { $reach } s atrás, no { $window } s. De momento se ven con { $delay } s de retraso.
 live-remote-set = Listo: { $seconds } s después
 live-remote-setting = Cambiando…
 live-remote-bad-number = Escriba un número de segundos entre 0 y { $most }.
@@ -84,3 +151,4 @@ live-remote-bad-step = Use pasos de { $step } s.
 live-remote-no-answer = La caja no contesta. Las TV siguen, o se tapan solas.
 live-remote-not-set = Sin cambio: la caja no contesta. Vuelva a intentarlo cuando regrese.
 live-remote-refused = Sin cambio: { $detail }
+live-pair-no-answer = La caja no responde.

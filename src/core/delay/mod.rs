@@ -3,14 +3,17 @@
 //! - [`Ring`]: the fragments of one station, in memory only, with its veils and
 //!   its wiped-before mark. Its one [`read`](Ring::read) is the only way to a
 //!   picture.
+//! - [`Reach`]: how far back it can be counted on while memory is short.
 //! - [`Viewer`]: what one screen is sent next, and when.
 //!
 //! Not here: sockets, clocks, and how a page steers by what it gets.
 
+mod reach;
 mod ring;
 mod veil;
 mod viewer;
 
+pub use reach::Reach;
 pub use ring::{Chapter, Reading, Ring, RingSettings};
 pub use veil::{Veil, Veils};
 pub use viewer::{AHEAD_US, LEAD_US, Step, Viewer};

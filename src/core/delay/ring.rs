@@ -156,9 +156,11 @@ impl Ring {
     }
 
     /// Forgets what the window has passed, in whole keyframe groups, so that
-    /// what is left can always be shown; and more where memory demands it. The
-    /// last group goes when its last picture is out of the window.
-    pub fn prune(&mut self, now: CaptureUs) {
+    /// what is left can always be shown; and more where its bytes demand it, and
+    /// then says so. The last group goes when its last picture is out of the
+    /// window.
+    pub fn prune(&mut self, now: CaptureUs) -> bool {
+        let mut shortened = false;
         let horizon = now.offset(-self.settings.window_us);
         while let Some(group) = self.first_group() {
             let passed = match self.entries.get(group) {
@@ -172,13 +174,32 @@ impl Ring {
             if !passed && !crowded {
                 break;
             }
-            for entry in self.entries.drain(..group) {
-                self.bytes -= entry.fragment.bytes.len();
-                self.first = entry.fragment.number.next();
-            }
+            shortened |= !passed;
+            self.forget(group);
         }
         if let Some(oldest) = self.entries.front() {
             self.veils.forget_before(oldest.fragment.capture);
+        }
+        shortened
+    }
+
+    /// Gives the oldest keyframe group away because memory is short elsewhere;
+    /// says whether it had more than the one that is being captured.
+    pub fn give_away(&mut self) -> bool {
+        match self.first_group() {
+            Some(group) if group < self.entries.len() => {
+                self.forget(group);
+                true
+            }
+            _ => false,
+        }
+    }
+
+    /// The first so many entries.
+    fn forget(&mut self, count: usize) {
+        for entry in self.entries.drain(..count) {
+            self.bytes -= entry.fragment.bytes.len();
+            self.first = entry.fragment.number.next();
         }
     }
 
@@ -245,6 +266,20 @@ impl Ring {
     #[must_use]
     pub fn newest(&self) -> Option<CaptureUs> {
         self.entries.back().map(|entry| entry.fragment.capture)
+    }
+
+    /// Capture time of the oldest picture, whether or not it may be shown: a
+    /// time, not a picture.
+    #[must_use]
+    pub fn oldest(&self) -> Option<CaptureUs> {
+        self.entries.front().map(|entry| entry.fragment.capture)
+    }
+
+    /// How much capture time it holds.
+    #[must_use]
+    pub fn span_us(&self) -> i64 {
+        let ends = self.newest().zip(self.oldest());
+        ends.map_or(0, |(newest, oldest)| newest.since(oldest))
     }
 
     /// Encoded bytes held.
@@ -315,10 +350,7 @@ impl Ring {
             let Some(group) = self.first_group() else {
                 break;
             };
-            for entry in self.entries.drain(..group) {
-                self.bytes -= entry.fragment.bytes.len();
-                self.first = entry.fragment.number.next();
-            }
+            self.forget(group);
         }
         self.wiped.numbers_before = self.first;
     }

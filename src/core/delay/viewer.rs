@@ -101,6 +101,28 @@ impl Viewer {
         self.lost
     }
 
+    /// The same, with those that would be left out if it were asked now: a screen
+    /// that takes nothing is not asked.
+    #[must_use]
+    pub fn lost_by(&self, ring: &Ring, delay: DelayMs, now: CaptureUs) -> u64 {
+        let (Some(next), Some(_)) = (self.next, self.run_from) else {
+            return self.lost;
+        };
+        let due = now.offset(-delay.us());
+        let mut number = next;
+        loop {
+            number = match ring.read(number) {
+                Reading::Past(oldest) => oldest,
+                Reading::Shown(fragment, _) => match overtaken(ring, &fragment, due) {
+                    Some(newer) => newer,
+                    None => break,
+                },
+                _ => break,
+            };
+        }
+        self.lost + (number.0 - next.0)
+    }
+
     /// The next step. Call again after carrying it out.
     pub fn step(&mut self, ring: &Ring, delay: DelayMs, now: CaptureUs) -> Step {
         let due = now.offset(-delay.us());

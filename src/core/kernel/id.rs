@@ -37,6 +37,13 @@ impl TryFrom<i64> for StationNumber {
     }
 }
 
+impl<'de> Deserialize<'de> for StationNumber {
+    fn deserialize<D: serde::Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        let given = i64::deserialize(from)?;
+        Self::try_from(given).map_err(serde::de::Error::custom)
+    }
+}
+
 impl std::str::FromStr for StationNumber {
     type Err = StationNumberError;
 

@@ -4,6 +4,8 @@
 //!
 //! Not here: keeping fragments (that is the ring's), or opening cameras.
 
+use std::borrow::Cow;
+
 use bytes::Bytes;
 
 use super::{
@@ -111,9 +113,13 @@ impl Intake {
         made
     }
 
-    /// An access unit. Pictures before the first parameter sets are left out.
-    pub fn picture(&mut self, picture: Picture) -> Vec<Made> {
-        if self.params.is_none() {
+    /// An access unit. Pictures before the first parameter sets are left out,
+    /// and so is a unit that holds none: a sample of nothing is no picture.
+    pub fn picture(&mut self, mut picture: Picture) -> Vec<Made> {
+        if let Cow::Owned(sample) = sample_of(&picture.data) {
+            picture.data = sample.into();
+        }
+        if self.params.is_none() || picture.data.is_empty() {
             return Vec::new();
         }
         let stamped = self.stamper.push(Arriving {
@@ -175,7 +181,7 @@ impl Intake {
             capture,
             duration_us,
             picture.keyframe,
-            &sample_of(&picture.data),
+            &picture.data,
         ))
     }
 }

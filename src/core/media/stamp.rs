@@ -11,6 +11,7 @@
 //! Not here: reading a clock, decoding, or keeping pictures.
 
 mod chapter;
+mod learning;
 mod offset;
 mod unwrap;
 
@@ -18,6 +19,7 @@ use std::collections::VecDeque;
 
 use crate::kernel::CaptureUs;
 use chapter::{BELIEVE_US, Chapter, least};
+use learning::Learning;
 use offset::Offset;
 use unwrap::Unwrap;
 
@@ -80,15 +82,6 @@ pub struct Arriving<T> {
     pub item: T,
 }
 
-/// A chapter's first pictures are held this long before any is stamped: many
-/// cameras greet a client with a burst from their past, and the least transit
-/// is only known once the burst is over.
-const LEARN_US: i64 = 400_000;
-/// Never hold more pictures than this while learning: a greeting of eight
-/// seconds at thirty a second, more than any keyframe distance in use.
-const LEARN_MOST: usize = 240;
-/// The widest interval taken for a camera's own while its rate is not known.
-const LEARN_STEP_US: i64 = 300_000;
 /// Two missing pictures make a gap of three; the half guards against jitter.
 const GAP_PICTURES: f64 = 2.5;
 /// A camera's own jitter stays below this, however fast it runs.
@@ -118,14 +111,6 @@ enum Phase<T> {
     Closed,
     Learning(Learning<T>),
     Open(Chapter),
-}
-
-/// The first pictures of a chapter, held with their source times.
-struct Learning<T> {
-    held: Vec<(i64, Arriving<T>)>,
-    /// The source has given at least one stamp; until then its times are made
-    /// up from arrivals.
-    given: bool,
 }
 
 impl<T> Stamper<T> {
@@ -182,11 +167,7 @@ impl<T> Stamper<T> {
     fn begin(&mut self, given_us: Option<i64>, picture: Arriving<T>) -> Vec<Stamped<T>> {
         if picture.keyframe {
             let source_us = given_us.unwrap_or_else(|| self.reached_us(&picture));
-            let held = vec![(source_us, picture)];
-            self.phase = Phase::Learning(Learning {
-                held,
-                given: given_us.is_some(),
-            });
+            self.phase = Phase::Learning(Learning::with(source_us, picture, given_us.is_some()));
         }
         Vec::new()
     }
@@ -200,10 +181,9 @@ impl<T> Stamper<T> {
         let Phase::Learning(learning) = &mut self.phase else {
             unreachable!("learn is only called while learning");
         };
-        let (first, last_us, last) = match (learning.held.first(), learning.held.last()) {
-            (Some((_, first)), Some((last_us, last))) => (first.arrival, *last_us, last.arrival),
-            _ => unreachable!("learning starts with a picture and only grows"),
-        };
+        let (last_us, last) = learning
+            .last()
+            .expect("learning starts with a picture and only grows");
         let guess_us = last_us + picture.arrival.since(last).max(1_000);
         if let (Some(us), false) = (given_us, learning.given) {
             // The first stamps were missing: move the made-up times to these.
@@ -215,9 +195,9 @@ impl<T> Stamper<T> {
             return self.push_learning(us, us - (guess_us - last_us), picture);
         }
         // Whatever is odd so early is left to `follow`, which knows all cases.
-        let odd = given_us.is_some_and(|us| us <= last_us || us - last_us > LEARN_STEP_US);
-        let full = learning.held.len() >= LEARN_MOST;
-        if odd || full || picture.arrival.since(first) >= LEARN_US {
+        let widest_us = learning.widest_us(gap_us);
+        let odd = given_us.is_some_and(|us| us <= last_us || us - last_us > widest_us);
+        if odd || learning.is_over(given_us.unwrap_or(guess_us), picture.arrival) {
             let mut out = self.finish_learning();
             out.extend(self.follow(given_us, picture));
             return out;
@@ -239,33 +219,31 @@ impl<T> Stamper<T> {
     }
 
     fn finish_learning(&mut self) -> Vec<Stamped<T>> {
-        let Learning { held, given } = match std::mem::replace(&mut self.phase, Phase::Closed) {
+        let learning = match std::mem::replace(&mut self.phase, Phase::Closed) {
             Phase::Learning(learning) => learning,
             other => {
                 self.phase = other;
                 return Vec::new();
             }
         };
+        let pace_us = learning.pace_us().unwrap_or(self.nominal_us as f64);
+        let Learning { held, given } = learning;
         let transits_us = held.iter().map(|(us, p)| self.reached_us(p) - us).collect();
         let (Some(least_us), Some((last_source_us, last))) = (least(transits_us), held.last())
         else {
             return Vec::new();
         };
         let (last_source_us, last_arrival) = (*last_source_us, last.arrival);
-        let pace_us = match held.first() {
-            Some((first_us, _)) if held.len() > 1 => {
-                (last_source_us - first_us) as f64 / (held.len() - 1) as f64
-            }
-            _ => self.nominal_us as f64,
-        };
-        let mut offset = Offset::starting(least_us);
-        // Never at or before what an earlier chapter ended with.
-        let first_us = held.first().map_or(0, |(us, _)| *us);
-        let earliest_us = self.last_capture.0 as i64 + self.nominal_us.min(SEAM_US);
-        offset.raise_to(earliest_us - first_us);
+        let offset = Offset::starting(least_us);
         let mut out = Vec::with_capacity(held.len());
         for (index, (source_us, picture)) in held.into_iter().enumerate() {
-            let capture = self.after_last(source_us + offset.now_us());
+            let mut capture_us = source_us + offset.now_us();
+            if index == 0 {
+                capture_us = capture_us.max(self.seam_us(&picture));
+            }
+            // A greeting that goes back to what an earlier chapter has shown is
+            // squeezed in behind it: moving it all would make what follows late.
+            let capture = self.after_last(capture_us);
             out.push(Stamped::Picture {
                 capture,
                 opens: index == 0,
@@ -275,12 +253,20 @@ impl<T> Stamper<T> {
         self.phase = Phase::Open(Chapter {
             offset,
             given,
+            missing: 0,
             pace_us,
             last_source_us,
             last_arrival,
             strikes: 0,
         });
         out
+    }
+
+    /// The earliest for a chapter's first picture: a picture after the last one
+    /// of the chapter before, but not in the future for that.
+    fn seam_us(&self, first: &Arriving<T>) -> i64 {
+        let last_us = self.last_capture.0 as i64;
+        (last_us + self.nominal_us.min(SEAM_US)).min(self.reached_us(first))
     }
 
     /// The capture time, strictly after the last.
@@ -303,7 +289,7 @@ impl<T> Stamper<T> {
             return self.break_at(Break::Step, given_us, picture);
         };
         let mut interval_us = source_us - chapter.last_source_us;
-        if interval_us as f64 > (nominal_us as f64 * GAP_PICTURES).max(GAP_LEAST_US as f64) {
+        if interval_us > gap_us(nominal_us) {
             // Perhaps a camera that slowed down in the dark: learn its rate anew.
             self.intervals_us.clear();
             return self.break_at(Break::Gap, given_us, picture);
@@ -357,6 +343,11 @@ impl<T> Stamper<T> {
         sorted.sort_unstable();
         self.nominal_us = sorted[sorted.len() / 2].clamp(1_000, BELIEVE_US);
     }
+}
+
+/// What is further apart than this, at a known interval, has a hole between.
+fn gap_us(nominal_us: i64) -> i64 {
+    ((nominal_us as f64 * GAP_PICTURES) as i64).max(GAP_LEAST_US)
 }
 
 #[cfg(test)]

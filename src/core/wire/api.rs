@@ -32,8 +32,13 @@ pub struct StationInfo {
     pub delay_step_ms: u32,
     /// The most the window allows.
     pub delay_most_ms: u32,
+    /// The delay that is kept: less than what was set while memory is short.
+    pub delay_now_ms: u32,
     /// How far back the ring reaches when full.
     pub window_ms: u32,
+    /// How far back it can be counted on: less than the window while memory is
+    /// short.
+    pub reach_ms: u32,
     /// Encoded bytes in the ring.
     #[cfg_attr(test, ts(type = "number"))]
     pub ring_bytes: u64,
@@ -72,8 +77,6 @@ pub enum CameraNote {
     ConvertsInterlaced,
     /// It sends a profile that browsers do not play; likewise.
     ConvertsProfile,
-    /// It is on USB and offers uncompressed pictures only.
-    Uncompressed,
     /// The machine is too slow for all that was wanted; this is the most it
     /// encodes.
     Reduced {
@@ -103,7 +106,7 @@ pub struct CameraInfo {
     pub notes: Vec<CameraNote>,
 }
 
-/// One screen, by what it reported last.
+/// One screen: what it reported last, and what is known without its word.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 #[cfg_attr(test, derive(ts_rs::TS))]
 pub struct ViewerInfo {
@@ -114,9 +117,12 @@ pub struct ViewerInfo {
     pub error_ms: Option<f64>,
     /// Pictures the screen left out by itself.
     pub dropped_pictures: u32,
-    /// Pictures the server left out for it.
+    /// Pictures the server left out for it, by now.
     #[cfg_attr(test, ts(type = "number"))]
     pub lost_pictures: u64,
+    /// For how long it has taken nothing of what it is sent; up to half a second
+    /// while all is well.
+    pub stuck_ms: u32,
 }
 
 /// `PATCH /api/stations/{n}`: what to change.

@@ -24,7 +24,13 @@
 //! 4. The page reports ([`FromScreen::Report`]) a few times a second; the server
 //!    keeps at most a second of pictures ahead of what is reported. The server
 //!    sends [`FromServer::State`] at every change and at least every half
-//!    second; a screen that hears nothing for 1.5 s covers itself.
+//!    second; a screen that hears nothing for 1.5 s says that it has lost the
+//!    box.
+//! 5. Twenty times a second the server vouches for what it has said so far
+//!    ([`FromServer::Holds`]). A screen shows pictures only while the newest of
+//!    these is at most 0.4 s old by the server's clock: a wipe that cannot reach
+//!    a screen takes effect on it all the same, and what lay in a clogged
+//!    connection does not count as hearing.
 //!
 //! # Live or late
 //!
@@ -46,7 +52,7 @@ pub use api::{
 
 /// The version of this protocol. It changes when a page of the old version
 /// would misunderstand.
-pub const PROTOCOL: u32 = 1;
+pub const PROTOCOL: u32 = 2;
 
 /// The longest message a screen may send, in bytes. The largest real one is a
 /// tenth of this; a socket that sends more is closed.
@@ -179,6 +185,16 @@ pub enum FromServer {
         /// Why.
         reason: CoverReason,
     },
+    /// At this moment there was no more to say about what may be seen than has
+    /// been said before this message.
+    Holds {
+        /// On the server's capture clock.
+        #[cfg_attr(test, ts(type = "number"))]
+        at_us: CaptureUs,
+    },
+    /// Whoever this screen was let in as, it is not any more; the socket closes
+    /// after this, and the page begins anew.
+    Removed,
     /// The screen's last message made no sense; the socket closes after this.
     Refused {
         /// What was wrong with it, for a technician.

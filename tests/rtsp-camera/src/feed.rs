@@ -195,6 +195,8 @@ impl Feed {
             }
             if let Some(size) = changed_size(options, so_far_s, painter.size) {
                 painter = Painter::new(self, size).map_err(|error| error.to_string())?;
+                crate::announce_quirk("size-change", "begins");
+                crate::announce_quirk("size-change", "over");
             }
             let Some(due) = self.wall_at(due_ns) else {
                 break;
@@ -217,23 +219,25 @@ impl Feed {
 fn is_silent(quirks: &[Quirk], after_s: f64) -> bool {
     quirks.iter().any(|quirk| match *quirk {
         Quirk::StallAfter { at_s } => after_s >= at_s,
-        Quirk::Drop { from_s, to_s } => (from_s..to_s).contains(&after_s),
         _ => false,
     })
 }
 
 /// The size to change to, if that is due and not done.
 fn changed_size(options: &Options, after_s: f64, now: Size) -> Option<Size> {
-    let due = options
-        .quirks
-        .iter()
-        .any(|quirk| matches!(*quirk, Quirk::SizeChange { at_s } if after_s >= at_s));
+    let due = |quirk: &&Quirk| matches!(**quirk, Quirk::SizeChange { at_s } if after_s >= at_s);
+    let changes = options.quirks.iter().filter(due).count();
     let even_half = |px: u32| px / 4 * 2;
     let half = Size::new(
         even_half(options.size.width_px()),
         even_half(options.size.height_px()),
     );
-    half.ok().filter(|half| due && *half != now)
+    let wanted = if changes.is_multiple_of(2) {
+        options.size
+    } else {
+        half.ok()?
+    };
+    (wanted != now).then_some(wanted)
 }
 
 /// Random extra holds.
@@ -277,21 +281,20 @@ mod tests {
     #[test]
     fn silence_is_where_it_was_asked_for() {
         let silent = |quirk: &str, after_s| is_silent(&options(quirk).quirks, after_s);
-        assert!(!silent("drop=2-3", 1.99) && silent("drop=2-3", 2.0) && !silent("drop=2-3", 3.0));
         assert!(!silent("stall-after=4", 3.9) && silent("stall-after=4", 400.0));
         assert!(!silent("b-frames", 5.0));
     }
 
     #[test]
-    fn the_size_changes_once() {
-        let options = options("size-change@3");
-        let half = Size::new(640, 360).ok();
+    fn the_size_changes_once_each_time_it_was_asked_for() {
+        let twice = ["c", "--quirk", "size-change@3", "--quirk", "size-change@10"];
+        let options = Options::parse_from(twice);
+        let half = Size::new(640, 360).expect("a good size");
         assert_eq!(changed_size(&options, 2.9, Size::HD), None);
-        assert_eq!(changed_size(&options, 3.0, Size::HD), half);
-        assert_eq!(
-            half.and_then(|half| changed_size(&options, 9.0, half)),
-            None
-        );
+        assert_eq!(changed_size(&options, 3.0, Size::HD), Some(half));
+        assert_eq!(changed_size(&options, 9.0, half), None);
+        assert_eq!(changed_size(&options, 10.0, half), Some(Size::HD));
+        assert_eq!(changed_size(&options, 99.0, Size::HD), None);
     }
 
     #[test]

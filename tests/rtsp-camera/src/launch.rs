@@ -9,8 +9,10 @@ use crate::quirk::Quirk;
 
 /// The name of the element that takes the pictures.
 pub(crate) const SOURCE: &str = "scene";
-/// The name of the element whose output carries the final stamps.
+/// The name of the element behind the encoder.
 pub(crate) const PARSER: &str = "parser";
+/// The name of the element that makes packets, as the server wants it.
+pub(crate) const PACKETS: &str = "pay0";
 
 /// The pipeline of one camera, or why it cannot be built here.
 pub(crate) fn description(options: &Options) -> Result<String, String> {
@@ -49,6 +51,12 @@ fn h264_chain(options: &Options) -> String {
     } else {
         "bframes=0 b-adapt=false tune=zerolatency"
     };
+    // Where parameter sets are to be rewritten they have to be in the stream.
+    let form = if options.has(Quirk::NoRestriction) {
+        ",stream-format=byte-stream,alignment=au"
+    } else {
+        ""
+    };
     let (before, profile) = if options.has(Quirk::FourTwoTwo) {
         ("videoconvert ! video/x-raw,format=Y42B ! ", "high-4:2:2")
     } else if options.has(Quirk::Interlaced) {
@@ -63,8 +71,8 @@ fn h264_chain(options: &Options) -> String {
     format!(
         "{before}x264enc speed-preset=ultrafast {order} threads=1 cabac=true \
          dct8x8=true key-int-max={} bitrate={} option-string=\"scenecut=0\" \
-         ! video/x-h264,profile={profile} ! h264parse name={PARSER} \
-         ! rtph264pay name=pay0 pt=96 config-interval=-1",
+         ! video/x-h264,profile={profile}{form} ! h264parse name={PARSER} \
+         ! rtph264pay name={PACKETS} pt=96 config-interval=-1",
         gop(options),
         options.bitrate_kbps
     )
@@ -79,7 +87,7 @@ fn h265_chain(options: &Options) -> String {
     format!(
         "x265enc speed-preset=ultrafast tune=zerolatency key-int-max={} bitrate={} \
          option-string=\"scenecut=0:log-level=error\" ! h265parse name={PARSER} \
-         ! rtph265pay name=pay0 pt=96 config-interval=-1",
+         ! rtph265pay name={PACKETS} pt=96 config-interval=-1",
         gop(options),
         options.bitrate_kbps
     )

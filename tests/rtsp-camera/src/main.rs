@@ -15,12 +15,13 @@ mod grain;
 mod launch;
 mod options;
 mod quirk;
+mod sps;
 mod truth;
+mod wire;
 
 use std::io::Write as _;
 use std::process::ExitCode;
 use std::sync::Arc;
-use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use clap::Parser as _;
@@ -110,6 +111,11 @@ fn announce(line: &str) {
     let _ = writeln!(out, "{line}").and_then(|()| out.flush());
 }
 
+/// Says that a habit set in, or that all is well again, for whoever measures.
+fn announce_quirk(name: &str, what: &str) {
+    announce(&format!("quirk {name} {what} {}", feed::wall_now().as_ms()));
+}
+
 fn ask_for_password(
     server: &rtsp::RTSPServer,
     factory: &rtsp::RTSPMediaFactory,
@@ -150,11 +156,7 @@ fn start_feed(
         .by_name(launch::SOURCE)
         .and_then(|element| element.downcast::<AppSrc>().ok())
         .ok_or("a media without its source")?;
-    for quirk in &options.quirks {
-        if let Quirk::BackStep { by_ms, at_s } = *quirk {
-            step_back(&bin, by_ms, at_s)?;
-        }
-    }
+    wire::apply(&bin, &options.quirks)?;
     let stop = Arc::new(AtomicBool::new(false));
     let stopped = Arc::clone(&stop);
     media.connect_unprepared(move |_| stopped.store(true, Ordering::Relaxed));
@@ -169,31 +171,4 @@ fn start_feed(
         .spawn(move || feed.run())
         .map(|_| ())
         .map_err(|error| error.to_string())
-}
-
-/// Makes stamps step back. After the encoder: it would not bear it.
-fn step_back(bin: &gst::Bin, by_ms: u64, at_s: f64) -> Result<(), String> {
-    let pad = bin
-        .by_name(launch::PARSER)
-        .and_then(|parser| parser.static_pad("src"))
-        .ok_or("a media without its parser")?;
-    let step = gst::ClockTime::from_mseconds(by_ms);
-    let after = gst::ClockTime::from_nseconds((at_s * 1e9) as u64);
-    let first: Mutex<Option<gst::ClockTime>> = Mutex::new(None);
-    pad.add_probe(gst::PadProbeType::BUFFER, move |_, info| {
-        let (Some(buffer), Ok(mut first)) = (info.buffer_mut(), first.lock()) else {
-            return gst::PadProbeReturn::Ok;
-        };
-        if let Some(pts) = buffer.pts() {
-            let began = *first.get_or_insert(pts);
-            if pts >= began + after {
-                let dts = buffer.dts();
-                let open = buffer.make_mut();
-                open.set_pts(pts.saturating_sub(step));
-                open.set_dts(dts.map(|dts| dts.saturating_sub(step)));
-            }
-        }
-        gst::PadProbeReturn::Ok
-    });
-    Ok(())
 }

@@ -11,7 +11,7 @@ use crate::quirk::{self, Quirk};
 /// Prints one line, `listening rtsp://…`, when it can be watched. Draws and
 /// encodes only while someone watches. Ctrl-C or SIGTERM stops it.
 #[derive(Clone, Debug, clap::Parser)]
-#[command(version, after_help = quirk::HELP)]
+#[command(version, after_help = quirk::HELP, args_override_self = true)]
 pub(crate) struct Options {
     /// Port to listen on; 0 takes a free one
     #[arg(long, default_value_t = 0)]

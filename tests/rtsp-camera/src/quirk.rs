@@ -1,6 +1,6 @@
 //! The bad habits a camera can be asked to have, by name.
 //!
-//! Not here: having them (see `launch` and `feed`).
+//! Not here: having them (see `launch`, `feed` and `wire`).
 
 use std::str::FromStr;
 
@@ -16,9 +16,18 @@ Quirks (times count from the moment the first watcher arrives):
   digest-auth         asks for the password by Digest instead of Basic
   stall-after=S       after S seconds no more pictures, but the session stays
   back-step=MS@S      after S seconds the stamps step back by MS
-  drop=FROM-TO        no pictures from second FROM to second TO
-  size-change@S       after S seconds pictures are half as wide and high
-  jitter-ms=N         each picture is sent up to N ms late, in order; stamps stay right";
+  forward-step=MS@S   after S seconds the stamps step ahead by MS, as those of a
+                      clock that is set right do; an hour is 3600000
+  drop=FROM-TO        what is encoded from second FROM to second TO is lost
+  size-change@S       after S seconds pictures are half as wide and high; a
+                      second one makes them whole again
+  jitter-ms=N         each picture is sent up to N ms late, in order; stamps stay right
+  no-restriction      promises nothing about the order of its pictures: its
+                      sequence parameter set has no VUI
+
+back-step, forward-step, drop and size-change may be given several times, and
+say `quirk NAME begins MS` when they set in and, where they end, `quirk NAME over
+MS`, in Unix milliseconds: the moment of the first picture that is good again.";
 
 /// One habit.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -42,10 +51,10 @@ pub(crate) enum Quirk {
         /// When.
         at_s: f64,
     },
-    /// Stamps that step back.
-    BackStep {
-        /// How far.
-        by_ms: u64,
+    /// Stamps that step.
+    Step {
+        /// How far ahead; back where negative.
+        by_ms: i64,
         /// When.
         at_s: f64,
     },
@@ -66,6 +75,8 @@ pub(crate) enum Quirk {
         /// The most a picture is held.
         most_ms: u64,
     },
+    /// No promise about order.
+    NoRestriction,
 }
 
 /// A quirk nobody has heard of.
@@ -86,6 +97,7 @@ fn parse(text: &str) -> Option<Quirk> {
         "interlaced" => Quirk::Interlaced,
         "4-2-2" => Quirk::FourTwoTwo,
         "digest-auth" => Quirk::DigestAuth,
+        "no-restriction" => Quirk::NoRestriction,
         _ => {
             let cut = text.find(['=', '@'])?;
             let (name, value) = (&text[..=cut], &text[cut + 1..]);
@@ -99,10 +111,12 @@ fn parse(text: &str) -> Option<Quirk> {
                 "jitter-ms=" => Quirk::JitterMs {
                     most_ms: value.parse().ok().filter(|ms| *ms <= 10_000)?,
                 },
-                "back-step=" => {
+                "back-step=" | "forward-step=" => {
                     let (by, at) = value.split_once('@')?;
-                    Quirk::BackStep {
-                        by_ms: by.parse().ok().filter(|ms| *ms <= 3_600_000)?,
+                    let by_ms = by.parse::<u32>().ok().filter(|ms| *ms <= 3_600_000)?;
+                    let ahead = if name == "back-step=" { -1 } else { 1 };
+                    Quirk::Step {
+                        by_ms: ahead * i64::from(by_ms),
                         at_s: seconds(at)?,
                     }
                 }
@@ -139,8 +153,15 @@ mod tests {
         );
         assert_eq!(
             quirk("back-step=50@4"),
-            Some(Quirk::BackStep {
-                by_ms: 50,
+            Some(Quirk::Step {
+                by_ms: -50,
+                at_s: 4.0
+            })
+        );
+        assert_eq!(
+            quirk("forward-step=3600000@4"),
+            Some(Quirk::Step {
+                by_ms: 3_600_000,
                 at_s: 4.0
             })
         );
@@ -164,6 +185,7 @@ mod tests {
             "stall-after=x",
             "size-change=3",
             "back-step=5",
+            "back-step=-5@1",
             "jitter-ms=-1",
             "gop-4s=2",
         ] {
@@ -183,9 +205,11 @@ mod tests {
             "digest-auth",
             "stall-after=",
             "back-step=",
+            "forward-step=",
             "drop=",
             "size-change@",
             "jitter-ms=",
+            "no-restriction",
         ] {
             assert!(HELP.contains(&format!("\n  {name}")), "{name}");
         }

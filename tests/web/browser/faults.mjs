@@ -68,7 +68,7 @@ async function serverAway(browser) {
   assertLate(await seenFor(page, 2000), 2000);
   await assertNotReloaded(page);
   // Only the socket that could not be opened meanwhile.
-  assertNoErrors(page, /WebSocket connection/);
+  assertNoErrors(page, /WebSocket connection|ERR_CONNECTION_REFUSED/);
 }
 
 async function refused(browser) {

@@ -4,6 +4,8 @@
 import assert from 'node:assert/strict';
 import * as stage from '../stage.mjs';
 import { probe } from '../probe.mjs';
+import { glass, lastSeen } from '../glass.mjs';
+import { startGoBetween } from '../go-between.mjs';
 import { assertLate, assertNoErrors, card, picture, seenFor } from './seen.mjs';
 
 /** From an order to the last picture it forbids, on a glass near at hand. */
@@ -99,6 +101,31 @@ async function wipe(browser) {
   assert.ok(body.oldest_us / 1000 > Date.now() - 12000, 'the ring forgot too');
 }
 
+/** The line dies at the moment of the wipe: the screen has to act by itself. */
+async function wipeAcrossAStall(browser) {
+  const camera = await stage.startCamera();
+  const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: 2000, url: camera.url }]);
+  const line = await startGoBetween(server.port);
+  const init = { content: `(${probe})(); (${glass})();` };
+  const page = await stage.openPage(browser, `${line.base}/tv/1`, { init });
+  await picture(page);
+  await stage.sleep(1000);
+  for (const stall_ms of [1200, 3500]) {
+    line.stall();
+    const asked_ms = Date.now();
+    await order(server.base, 'wipe');
+    await stage.sleep(stall_ms);
+    line.run();
+    await picture(page);
+    const record = await page.evaluate(() => window.glass.slice());
+    const late_ms = lastSeen(record, (strip_ms) => strip_ms < asked_ms, Date.now()) - asked_ms;
+    // Twice what is promised, for a machine busy with other tests.
+    assert.ok(late_ms < 2 * WITHIN_MS, `seen for ${late_ms} ms`);
+  }
+  assertLate(await seenFor(page, 1000), 2000);
+  line.end();
+}
+
 async function fromTheRemote(browser) {
   const { server, page } = await ready(browser);
   const remote = await stage.openPage(browser, `${server.base}/remote`, { viewport: { width: 390, height: 844 } });
@@ -120,5 +147,6 @@ export const tests = [
   ['cover from now goes by when a picture was taken', coverFromNow],
   ['pause covers at once and resumes on time', pause],
   ['wipe empties every glass within half a second', wipe],
+  ['wipe on a screen whose line has stalled', wipeAcrossAStall],
   ['orders from the remote', fromTheRemote],
 ];

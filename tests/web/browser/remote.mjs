@@ -1,6 +1,7 @@
 // The teacher's remote.
 
 import assert from 'node:assert/strict';
+import net from 'node:net';
 import * as stage from '../stage.mjs';
 import { probe } from '../probe.mjs';
 import { assertLate, assertNoErrors, assertNotReloaded, mark, picture, seenFor, sentence } from './seen.mjs';
@@ -87,8 +88,40 @@ async function boxAway(browser) {
   assert.equal(await field.inputValue(), '7');
 }
 
+/** A screen that asks for pictures and then never reads its socket again. */
+function silentScreen(port) {
+  const frame = Buffer.from('{"type":"want","from_us":null}');
+  // RFC 6455 §5.2: a final text frame, masked; a mask of zeros changes nothing.
+  const head = Buffer.from([0x81, 0x80 | frame.length, 0, 0, 0, 0]);
+  const socket = net.connect(port, '127.0.0.1');
+  socket.write('GET /api/stations/1/view HTTP/1.1\r\n'
+    + `Host: 127.0.0.1:${port}\r\nConnection: Upgrade\r\nUpgrade: websocket\r\n`
+    + 'Sec-WebSocket-Version: 13\r\nSec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\n\r\n');
+  socket.once('readable', () => { socket.write(Buffer.concat([head, frame])); });
+  socket.on('error', () => {});
+  return socket;
+}
+
+async function silentScreenIsSaid(browser) {
+  const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: 2000, seed: 1 }]);
+  const page = await stage.openPage(browser, `${server.base}/remote`);
+  const screens = page.locator('[data-number="1"] .screens');
+  const socket = silentScreen(server.port);
+  await stage.until('a screen is there', async () => (
+    (await screens.innerText()).startsWith(sentence('live-remote-screens', { screens: 1 }))));
+  await stage.until('it does not answer', async () => (
+    (await screens.innerText()).includes(sentence('live-remote-stuck', { screens: 1 }))), { within_ms: 30000 });
+  await stage.until('what it misses is counted', async () => {
+    const { body } = await stage.api(server.base, '/api/stations/1');
+    return body.viewers.some((v) => v.stuck_ms >= 2000 && v.lost_pictures > 30);
+  });
+  socket.destroy();
+  assertNoErrors(page);
+}
+
 export const tests = [
   ['the remote sets a delay and the screen follows', pressAndType],
   ['the remote by keyboard alone', keyboardOnly],
+  ['the remote says which screens do not answer', silentScreenIsSaid],
   ['the remote when the box does not answer', boxAway],
 ];

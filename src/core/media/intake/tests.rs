@@ -115,6 +115,27 @@ fn reopening_keeps_numbers_and_times_growing() {
 }
 
 #[test]
+fn a_unit_of_parameter_sets_alone_is_no_picture() {
+    let mut intake = intake();
+    let mut made: Vec<Made> = (0..60).flat_map(|i| intake.picture(picture(i))).collect();
+    let before = made.len();
+    let sets = [
+        0, 0, 0, 2, 9, 0x10, 0, 0, 0, 2, 0x67, 0x4d, 0, 0, 0, 2, 0x68, 0xeb,
+    ];
+    for data in [&sets[..], &[]] {
+        let data = Bytes::copy_from_slice(data);
+        made.extend(intake.picture(Picture {
+            data,
+            ..picture(60)
+        }));
+    }
+    assert_eq!(made.len(), before);
+    made.extend((60..90).flat_map(|i| intake.picture(picture(i))));
+    made.extend(intake.idle());
+    assert_eq!(fragments(&made).len(), 90);
+}
+
+#[test]
 fn pictures_before_parameter_sets_are_left_out() {
     let mut intake = Intake::new(IntakeSettings {
         latency_us: 0,

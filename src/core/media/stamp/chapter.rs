@@ -9,10 +9,20 @@ use crate::kernel::CaptureUs;
 pub(super) const BELIEVE_US: i64 = 1_000_000;
 /// Disbelieved this often in a row, the source's time has stepped.
 const STRIKES: u32 = 3;
+/// Missing this often in a row, the stamps have stopped. By then the usual
+/// interval, a median over as many, is nothing but what was made up from it.
+const STOPPED: u32 = 15;
+/// Made-up times lean towards arrivals by this share of the difference…
+const LEAN: f64 = 1.0 / 32.0;
+/// …but by no more than this share of an interval: it is seen, and soon over.
+/// A source that stamps nothing has no better time to keep to.
+const LEAN_MOST: f64 = 0.1;
 
 pub(super) struct Chapter {
     pub(super) offset: Offset,
     pub(super) given: bool,
+    /// Pictures without a stamp since the last that had one.
+    pub(super) missing: u32,
     /// The mean interval of arrivals: what a source without stamps goes by.
     pub(super) pace_us: f64,
     pub(super) last_source_us: i64,
@@ -39,6 +49,16 @@ impl Chapter {
         self.last_arrival = arrival;
     }
 
+    /// To the next made-up time: the pace of arrivals, and a little towards
+    /// where the arrival itself would have it, so that a pace taken from too few
+    /// pictures does not add up.
+    fn paced_step_us(&self, reached_us: i64) -> i64 {
+        let expected_us = (self.last_source_us + self.offset.now_us()) as f64 + self.pace_us;
+        let most_us = self.pace_us * LEAN_MOST;
+        let lean_us = ((reached_us as f64 - expected_us) * LEAN).clamp(-most_us, most_us);
+        (self.pace_us + lean_us).round() as i64
+    }
+
     /// The source time to go by: the given one, or a made-up one where it is
     /// missing or wild; `None` when neither agrees with the arrival any more.
     pub(super) fn believe(
@@ -47,18 +67,20 @@ impl Chapter {
         reached_us: i64,
         nominal_us: i64,
     ) -> Option<i64> {
+        self.missing = given_us.map_or(self.missing + 1, |_| 0);
+        self.given &= self.missing < STOPPED;
         let step_us = if self.given {
             nominal_us
         } else {
-            self.pace_us.round() as i64
+            self.paced_step_us(reached_us)
         };
-        let made_up_us = self.last_source_us + step_us;
+        let mut made_up_us = self.last_source_us + step_us;
         if let (Some(us), false) = (given_us, self.given) {
             // Stamps begin only now: go on from the made-up time without a seam.
             self.given = true;
             self.offset.rebase(made_up_us - us);
             self.last_source_us = us - step_us;
-            return Some(us);
+            made_up_us = us;
         }
         let near = |us: i64, offset_us: i64| (us + offset_us - reached_us).abs() <= BELIEVE_US;
         let offset_us = self.offset.now_us();

@@ -30,10 +30,6 @@ impl Offset {
         self.now_us.round() as i64
     }
 
-    pub(super) fn raise_to(&mut self, us: i64) {
-        self.now_us = self.now_us.max(us as f64);
-    }
-
     /// The source's time moved by `-by_us` without anything else happening.
     pub(super) fn rebase(&mut self, by_us: i64) {
         self.now_us += by_us as f64;

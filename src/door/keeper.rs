@@ -1,0 +1,257 @@
+//! The door itself: puts the passphrase, the PIN, sessions, waiting devices and
+//! the counting of guesses together.
+//!
+//! Not here: hashing a passphrase (slow, so whoever calls does it aside), and
+//! writing what is to be kept.
+
+use afterturn_core::kernel::CaptureUs;
+use serde::{Deserialize, Serialize};
+
+use super::{
+    Grant, Guesses, Hash, Listed, Pairing, PairingError, PairingState, Pass, Peer, SessionId,
+    Token, Wait, What,
+    sessions::Sessions,
+    token::{as_meant, same, spoken},
+};
+
+/// What outlives the program: nothing in it opens anything.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Kept {
+    passphrase: Option<Hash>,
+    pin: Option<Hash>,
+    sessions: Sessions,
+    guesses: Guesses,
+}
+
+/// Letters in the code of the first run.
+const FIRST_CODE_LENGTH: usize = 8;
+
+/// See the module.
+#[derive(Debug)]
+pub struct Door {
+    kept: Kept,
+    /// What is to be kept has changed.
+    unkept: bool,
+    pairing: Pairing,
+    /// Shown on the machine's own console until there is a passphrase.
+    first_code: Option<String>,
+}
+
+impl Door {
+    /// A door as it was left.
+    #[must_use]
+    pub fn new(kept: Kept) -> Self {
+        let first_code = kept.passphrase.is_none().then(|| spoken(FIRST_CODE_LENGTH));
+        Self {
+            kept,
+            unkept: false,
+            pairing: Pairing::default(),
+            first_code,
+        }
+    }
+
+    /// What is to be kept, if that has changed since it was last asked.
+    pub fn take_unkept(&mut self) -> Option<Kept> {
+        std::mem::take(&mut self.unkept).then(|| self.kept.clone())
+    }
+
+    /// The code that sets the first passphrase, while there is none.
+    #[must_use]
+    pub fn first_code(&self) -> Option<&str> {
+        self.first_code.as_deref()
+    }
+
+    /// What a guess at the passphrase or the PIN is to be compared with; an
+    /// error while guessing has to wait. The guess counts as wrong until
+    /// [`sign_in`](Self::sign_in).
+    pub fn guess(&mut self, what: What, peer: Peer, now: CaptureUs) -> Result<Option<Hash>, Wait> {
+        self.unkept = true;
+        self.kept.guesses.guess(what, peer, now)?;
+        Ok(match what {
+            What::Passphrase => self.kept.passphrase.clone(),
+            What::Pin => self.kept.pin.clone(),
+            What::FirstCode | What::PairingCode => None,
+        })
+    }
+
+    /// The guess was right: a session for the teacher or a helper.
+    pub fn sign_in(&mut self, what: What, peer: Peer, now: CaptureUs) -> Token {
+        self.kept.guesses.right(what, peer);
+        let grant = if what == What::Pin {
+            Grant::Helper
+        } else {
+            Grant::Teacher
+        };
+        self.open(grant, now)
+    }
+
+    /// Whether this is the code of the first run; an error while guessing has to
+    /// wait.
+    pub fn is_first_code(&mut self, typed: &str, peer: Peer, now: CaptureUs) -> Result<bool, Wait> {
+        self.unkept = true;
+        self.kept.guesses.guess(What::FirstCode, peer, now)?;
+        let right = self
+            .first_code
+            .as_deref()
+            .is_some_and(|code| same(code, &as_meant(typed)));
+        if right {
+            self.kept.guesses.right(What::FirstCode, peer);
+        }
+        Ok(right)
+    }
+
+    /// The passphrase from now on. Whoever was signed in with the old one is
+    /// not any more; screens stay.
+    pub fn set_passphrase(&mut self, hash: Hash) {
+        self.kept.passphrase = Some(hash);
+        self.first_code = None;
+        self.kept
+            .sessions
+            .close_all(|grant| grant == Grant::Teacher);
+        self.unkept = true;
+    }
+
+    /// The helpers' PIN from now on, or none. Helpers sign in again.
+    pub fn set_pin(&mut self, hash: Option<Hash>) {
+        self.kept.pin = hash;
+        self.kept.sessions.close_all(|grant| grant == Grant::Helper);
+        self.unkept = true;
+    }
+
+    /// Whether helpers can sign in.
+    #[must_use]
+    pub const fn has_pin(&self) -> bool {
+        self.kept.pin.is_some()
+    }
+
+    /// Opens a session.
+    pub fn open(&mut self, grant: Grant, now: CaptureUs) -> Token {
+        self.unkept = true;
+        self.kept.sessions.open(grant, now).1
+    }
+
+    /// Who has this token.
+    pub fn pass(&mut self, token: &Token, now: CaptureUs) -> Option<Pass> {
+        let (pass, news) = self.kept.sessions.pass(token, now)?;
+        self.unkept |= news;
+        Some(pass)
+    }
+
+    /// What a session may still do; none when it is over.
+    #[must_use]
+    pub fn grant(&self, id: SessionId, now: CaptureUs) -> Option<Grant> {
+        self.kept.sessions.grant(id, now)
+    }
+
+    /// Ends a session; says whether there was one.
+    pub fn close(&mut self, id: SessionId) -> bool {
+        self.unkept = true;
+        self.kept.sessions.close(id)
+    }
+
+    /// Everybody who is let in.
+    #[must_use]
+    pub fn list(&self, now: CaptureUs) -> Vec<Listed> {
+        self.kept.sessions.list(now)
+    }
+
+    /// A device asks to be let in.
+    pub fn ask_to_pair(&mut self, peer: Peer, now: CaptureUs) -> Result<Token, PairingError> {
+        self.pairing.ask(peer, now)
+    }
+
+    /// How it stands for a device that asked; when it was let in, with a session
+    /// of its own. The token it waited with opens nothing.
+    pub fn pairing(&mut self, token: &Token, now: CaptureUs) -> (PairingState, Option<Token>) {
+        let state = self.pairing.state(token, now);
+        let session = match state {
+            PairingState::Approved(grant) => Some(self.open(grant, now)),
+            _ => None,
+        };
+        (state, session)
+    }
+
+    /// A teacher lets in the device that shows this code; an error while
+    /// guessing at codes has to wait.
+    pub fn approve(
+        &mut self,
+        typed: &str,
+        grant: Grant,
+        peer: Peer,
+        now: CaptureUs,
+    ) -> Result<Result<(), PairingError>, Wait> {
+        self.unkept = true;
+        self.kept.guesses.guess(What::PairingCode, peer, now)?;
+        let approved = self.pairing.approve(typed, grant, now);
+        if approved.is_ok() {
+            self.kept.guesses.right(What::PairingCode, peer);
+        }
+        Ok(approved)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const NOW: CaptureUs = CaptureUs(1_790_000_000_000_000);
+
+    fn peer() -> Peer {
+        Peer::of([127, 0, 0, 1].into())
+    }
+
+    #[test]
+    fn the_first_code_is_there_until_a_passphrase_is() {
+        let mut door = Door::new(Kept::default());
+        let code = door.first_code().expect("a code").to_owned();
+        assert_eq!(door.is_first_code("WRONG999", peer(), NOW), Ok(false));
+        assert_eq!(
+            door.is_first_code(&code.to_lowercase(), peer(), NOW),
+            Ok(true)
+        );
+        door.set_passphrase(super::super::hash("low beam, wide mat"));
+        assert_eq!(door.first_code(), None);
+        assert_eq!(door.is_first_code(&code, peer(), NOW), Ok(false), "used up");
+        let kept = door.take_unkept().expect("something to keep");
+        assert_eq!(Door::new(kept).first_code(), None, "nor after a restart");
+    }
+
+    #[test]
+    fn what_is_kept_is_told_once_and_opens_nothing() {
+        let mut door = Door::new(Kept::default());
+        assert_eq!(door.take_unkept(), None);
+        let token = door.open(Grant::Teacher, NOW);
+        let kept = door.take_unkept().expect("a session");
+        assert_eq!(door.take_unkept(), None);
+        let text = serde_json::to_string(&kept).expect("plain data");
+        assert!(!text.contains(token.expose()));
+        let mut again = Door::new(serde_json::from_str(&text).expect("its own text"));
+        assert_eq!(
+            again.pass(&token, NOW).map(|pass| pass.grant),
+            Some(Grant::Teacher)
+        );
+    }
+
+    #[test]
+    fn a_lock_out_survives_a_restart() {
+        let mut door = Door::new(Kept::default());
+        while door.guess(What::Pin, peer(), NOW).is_ok() {}
+        let kept = door.take_unkept().expect("guesses");
+        let mut again = Door::new(kept);
+        assert!(again.guess(What::Pin, peer(), NOW).is_err());
+    }
+
+    #[test]
+    fn a_new_passphrase_ends_what_the_old_one_opened_and_leaves_the_screens() {
+        let mut door = Door::new(Kept::default());
+        let station = 1_i64.try_into().expect("a good number");
+        let (teacher, screen) = (
+            door.open(Grant::Teacher, NOW),
+            door.open(Grant::Screen { station }, NOW),
+        );
+        door.set_passphrase(super::super::hash("another four words"));
+        assert!(door.pass(&teacher, NOW).is_none());
+        assert!(door.pass(&screen, NOW).is_some());
+    }
+}

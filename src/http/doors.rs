@@ -1,0 +1,261 @@
+//! Signing in and out, letting screens in and sending them away: plain forms
+//! that post and redirect, so that they work on anything.
+//!
+//! Not here: the rules (the door's) and the pages' words.
+
+use std::{collections::HashMap, net::IpAddr};
+
+use afterturn_core::kernel::StationNumber;
+use serde::Serialize;
+use warp::{
+    Reply,
+    http::{HeaderValue, StatusCode, header},
+    hyper::body::Bytes,
+    reply::Response,
+};
+
+use super::{App, Entrance, Kind, Problem, entrance, pages, words::Language};
+use crate::door::{
+    Grant, Listed, PairingState, Pass, PassphraseError, Peer, SessionId, Token, What,
+    check_passphrase, check_pin,
+};
+
+/// A form, taken apart.
+pub(super) struct Form(HashMap<String, String>);
+
+impl Form {
+    pub(super) fn read(body: &Bytes) -> Self {
+        Self(form_urlencoded::parse(body).into_owned().collect())
+    }
+
+    fn get(&self, name: &str) -> &str {
+        self.0.get(name).map_or("", String::as_str)
+    }
+}
+
+/// What the sign-in page has to say about the last try.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Said {
+    Nothing,
+    Wrong,
+    Wait(u64),
+    Refused(PassphraseError),
+    Differ,
+}
+
+/// `POST /sign-in`.
+pub(super) async fn sign_in(app: &App, language: Language, form: Form, peer: IpAddr) -> Response {
+    let first = app.entrance.first_code().is_some();
+    let outcome = if first {
+        first_passphrase(app, &form, peer).await
+    } else {
+        let (what, typed) = match form.get("pin").trim() {
+            "" => (What::Passphrase, form.get("passphrase")),
+            pin => (What::Pin, pin),
+        };
+        let signed_in = app.entrance.sign_in(what, typed.to_owned(), peer).await;
+        signed_in.map_err(|problem| said(&problem))
+    };
+    match outcome {
+        Ok(token) => with_cookies(see_other("/remote"), &entrance::session_cookies(&token)),
+        Err(said) => {
+            let status = match said {
+                Said::Wait(_) => StatusCode::TOO_MANY_REQUESTS,
+                Said::Wrong => StatusCode::UNAUTHORIZED,
+                _ => StatusCode::UNPROCESSABLE_ENTITY,
+            };
+            let page = pages::sign_in(app, language, said);
+            let mut response = warp::reply::with_status(page, status).into_response();
+            if let Said::Wait(seconds) = said {
+                let value = HeaderValue::from(seconds);
+                response.headers_mut().insert(header::RETRY_AFTER, value);
+            }
+            response
+        }
+    }
+}
+
+fn said(problem: &Problem) -> Said {
+    problem.wait_s.map_or(Said::Wrong, Said::Wait)
+}
+
+/// The first run: the console's code, and the passphrase from now on.
+async fn first_passphrase(app: &App, form: &Form, peer: IpAddr) -> Result<Token, Said> {
+    let passphrase = form.get("passphrase");
+    // Before the code is used: a short passphrase is no guess at it.
+    check_passphrase(passphrase).map_err(Said::Refused)?;
+    if passphrase != form.get("again") {
+        return Err(Said::Differ);
+    }
+    let code = form.get("code").to_owned();
+    let right = app
+        .entrance
+        .with(|door, now| door.is_first_code(&code, Peer::of(peer), now))
+        .map_err(|wait| Said::Wait(wait.seconds))?;
+    if !right {
+        return Err(Said::Wrong);
+    }
+    let hash = app.entrance.hash(passphrase.to_owned()).await;
+    let hash = hash.map_err(|_| Said::Wrong)?;
+    tracing::info!("the teacher's passphrase was set");
+    Ok(app.entrance.with(|door, now| {
+        door.set_passphrase(hash);
+        door.open(Grant::Teacher, now)
+    }))
+}
+
+/// `POST /sign-out`.
+pub(super) fn sign_out(app: &App, pass: Option<Pass>) -> Response {
+    if let Some(id) = pass.and_then(|pass| pass.session) {
+        app.entrance.with(|door, _| door.close(id));
+    }
+    with_cookies(see_other("/sign-in"), &entrance::no_session_cookies())
+}
+
+/// `/api/pairing`: how it stands for a screen that waits.
+#[derive(Serialize)]
+#[serde(rename_all = "snake_case", tag = "state")]
+enum Standing {
+    Waiting {
+        code: String,
+        seconds: u64,
+    },
+    /// Let in; the page goes there.
+    Approved {
+        go: String,
+    },
+    Unknown,
+}
+
+/// `POST /api/pairing`: a screen asks to be let in.
+pub(super) fn ask_to_pair(app: &App, peer: IpAddr) -> Result<Response, Problem> {
+    let asked = app.entrance.with(|door, now| {
+        let token = door.ask_to_pair(Peer::of(peer), now)?;
+        let (state, _) = door.pairing(&token, now);
+        Ok::<_, Problem>((token, state))
+    });
+    let (token, state) = asked?;
+    let reply = warp::reply::json(&standing(state)).into_response();
+    Ok(with_cookies(reply, &[entrance::waiting_cookie(&token)]))
+}
+
+/// `GET /api/pairing`.
+pub(super) fn pairing(app: &App, headers: &warp::http::HeaderMap) -> Response {
+    let Some(token) = Entrance::waiting(headers) else {
+        return warp::reply::json(&Standing::Unknown).into_response();
+    };
+    let (state, session) = app.entrance.with(|door, now| door.pairing(&token, now));
+    let reply = warp::reply::json(&standing(state)).into_response();
+    match session {
+        Some(session) => with_cookies(reply, &entrance::session_cookies(&session)),
+        None => reply,
+    }
+}
+
+fn standing(state: PairingState) -> Standing {
+    match state {
+        PairingState::Waiting { code, seconds } => Standing::Waiting { code, seconds },
+        PairingState::Approved(grant) => Standing::Approved {
+            go: match grant {
+                Grant::Screen { station } => format!("/tv/{station}"),
+                Grant::Teacher | Grant::Helper => "/remote".to_owned(),
+                Grant::Camera { .. } | Grant::ThisMachine => "/".to_owned(),
+            },
+        },
+        PairingState::Unknown => Standing::Unknown,
+    }
+}
+
+/// `GET /screens`: who is let in.
+pub(super) fn screens(
+    app: &App,
+    language: Language,
+    own: Option<Pass>,
+    said: &'static str,
+) -> Response {
+    let (all, has_pin) = app
+        .entrance
+        .with(|door, now| (door.list(now), door.has_pin()));
+    let own = own.and_then(|pass| pass.session);
+    let all: Vec<(Listed, bool)> = all
+        .into_iter()
+        .map(|one| (one, Some(one.id) == own))
+        .collect();
+    pages::screens(app, language, &all, has_pin, said)
+}
+
+/// `POST /screens`: one of its forms.
+pub(super) async fn change(
+    app: &App,
+    language: Language,
+    form: Form,
+    pass: Option<Pass>,
+    peer: IpAddr,
+) -> Result<Response, Problem> {
+    let said = match form.get("do") {
+        "let-in" => let_in(app, &form, peer)?,
+        "remove" => {
+            let id = form.get("id").parse().map(SessionId);
+            let id = id.map_err(|_| Problem::new(Kind::BadRequest, "no screen was named"))?;
+            let gone = app.entrance.with(|door, _| door.close(id));
+            if gone {
+                "screens-removed"
+            } else {
+                "screens-gone"
+            }
+        }
+        "set-pin" => match check_pin(form.get("pin")) {
+            Ok(()) => {
+                let hash = app.entrance.hash(form.get("pin").to_owned()).await?;
+                app.entrance.with(|door, _| door.set_pin(Some(hash)));
+                "screens-pin-set"
+            }
+            Err(PassphraseError::PlainPin) => "screens-pin-plain",
+            Err(_) => "screens-pin-wrong",
+        },
+        "no-pin" => {
+            app.entrance.with(|door, _| door.set_pin(None));
+            "screens-pin-none"
+        }
+        _ => return Err(Problem::new(Kind::BadRequest, "nothing was asked for")),
+    };
+    tracing::info!(outcome = said, "door");
+    Ok(screens(app, language, pass, said))
+}
+
+fn let_in(app: &App, form: &Form, peer: IpAddr) -> Result<&'static str, Problem> {
+    let station: StationNumber = match form.get("station").parse() {
+        Ok(station) if app.has_station(station) => station,
+        _ => return Ok("screens-no-station"),
+    };
+    let grant = Grant::Screen { station };
+    let approved = app
+        .entrance
+        .with(|door, now| door.approve(form.get("code"), grant, Peer::of(peer), now))?;
+    Ok(match approved {
+        Ok(()) => "screens-let-in",
+        Err(_) => "screens-no-code",
+    })
+}
+
+/// Sends a browser on by GET (RFC 9110 §15.4.4).
+pub(super) fn see_other(to: &'static str) -> Response {
+    let mut response = StatusCode::SEE_OTHER.into_response();
+    let to = HeaderValue::from_static(to);
+    response.headers_mut().insert(header::LOCATION, to);
+    response
+}
+
+fn with_cookies(mut response: Response, cookies: &[String]) -> Response {
+    for cookie in cookies {
+        let value = HeaderValue::from_str(cookie).expect("tokens are hexadecimal");
+        response.headers_mut().append(header::SET_COOKIE, value);
+    }
+    response
+}
+
+impl From<crate::door::PairingError> for Problem {
+    fn from(error: crate::door::PairingError) -> Self {
+        Self::new(Kind::TooMany, error.to_string())
+    }
+}

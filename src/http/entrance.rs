@@ -1,0 +1,242 @@
+//! Everybody comes in through here: the door, with what it needs from the world
+//! around it (a clock, a place to hash aside, somebody who keeps its state).
+//!
+//! Not here: any rule of the door's, or what its pages look like.
+
+use std::{
+    net::IpAddr,
+    sync::{Arc, Mutex, MutexGuard, PoisonError},
+};
+
+use afterturn_core::kernel::CaptureUs;
+use tokio::{
+    sync::{Semaphore, watch},
+    task::spawn_blocking,
+};
+use warp::http::{HeaderMap, header};
+
+use super::{Kind, Problem};
+use crate::av::camera::NowFn;
+use crate::door::{Door, Grant, Hash, Kept, Pass, Peer, Token, Wait, What, hash, verify};
+
+/// What a browser on the box itself may do without signing in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ThisMachine {
+    /// Nothing.
+    SignsIn,
+    /// See every station's pictures.
+    Watches,
+    /// Everything: the demo, which has no children in it.
+    IsTheTeacher,
+}
+
+/// See the module.
+pub struct Entrance {
+    door: Mutex<Door>,
+    now: NowFn,
+    this_machine: ThisMachine,
+    /// Told when somebody was let in or sent away.
+    changed: watch::Sender<()>,
+    /// One passphrase at a time: a flood of guesses must not take the processor
+    /// from the pictures.
+    hashing: Semaphore,
+}
+
+/// The cookie with a session's token…
+const SESSION: &str = "afterturn";
+/// …and the one of a device that waits to be let in.
+const WAITING: &str = "afterturn-waiting";
+
+impl Entrance {
+    /// An entrance with a door as it was left.
+    #[must_use]
+    pub fn new(kept: Kept, this_machine: ThisMachine, now: NowFn) -> Arc<Self> {
+        Arc::new(Self {
+            door: Mutex::new(Door::new(kept)),
+            now,
+            this_machine,
+            changed: watch::Sender::new(()),
+            hashing: Semaphore::new(1),
+        })
+    }
+
+    /// Told when somebody was let in or sent away, and when there is something
+    /// to keep.
+    #[must_use]
+    pub fn changes(&self) -> watch::Receiver<()> {
+        self.changed.subscribe()
+    }
+
+    /// What is to be kept, if that has changed.
+    pub fn take_unkept(&self) -> Option<Kept> {
+        self.door().take_unkept()
+    }
+
+    /// The code of the first run, to be shown on the machine's own console.
+    #[must_use]
+    pub fn first_code(&self) -> Option<String> {
+        self.door().first_code().map(ToOwned::to_owned)
+    }
+
+    /// Who a request comes from.
+    pub(super) fn who(&self, headers: &HeaderMap, peer: IpAddr) -> Option<Pass> {
+        let now = self.now();
+        if let Some(token) = cookie(headers, SESSION)
+            && let Some(pass) = self.door().pass(&token, now)
+        {
+            return Some(pass);
+        }
+        let grant = match self.this_machine {
+            _ if !peer.to_canonical().is_loopback() => return None,
+            ThisMachine::SignsIn => return None,
+            ThisMachine::Watches => Grant::ThisMachine,
+            ThisMachine::IsTheTeacher => Grant::Teacher,
+        };
+        Some(Pass {
+            session: None,
+            grant,
+        })
+    }
+
+    /// What somebody who was let in may still do.
+    pub(super) fn still(&self, pass: Pass) -> Option<Grant> {
+        match pass.session {
+            Some(id) => self.door().grant(id, self.now()),
+            None => Some(pass.grant),
+        }
+    }
+
+    /// Works on the door, and has told everybody afterwards.
+    pub(super) fn with<T>(&self, work: impl FnOnce(&mut Door, CaptureUs) -> T) -> T {
+        let now = self.now();
+        let done = work(&mut self.door(), now);
+        self.changed.send_replace(());
+        done
+    }
+
+    /// A guess at the passphrase or the PIN: a session, or why not.
+    pub(super) async fn sign_in(
+        &self,
+        what: What,
+        typed: String,
+        peer: IpAddr,
+    ) -> Result<Token, Problem> {
+        let peer = Peer::of(peer);
+        let place = self.hashing.acquire().await;
+        let kept = self.with(|door, now| door.guess(what, peer, now))?;
+        // Hashed in any case: how long it takes must not tell what is set.
+        let right = spawn_blocking(move || {
+            if let Some(kept) = kept {
+                verify(&typed, &kept)
+            } else {
+                let _ = hash(&typed);
+                false
+            }
+        });
+        let right = right.await.unwrap_or(false);
+        drop(place);
+        if right {
+            return Ok(self.with(|door, now| door.sign_in(what, peer, now)));
+        }
+        tracing::warn!(?what, "wrong guess");
+        Err(wrong())
+    }
+
+    /// Hashes a new secret aside.
+    pub(super) async fn hash(&self, text: String) -> Result<Hash, Problem> {
+        let place = self.hashing.acquire().await;
+        let hashed = spawn_blocking(move || hash(&text)).await;
+        drop(place);
+        hashed.map_err(|_| Problem::new(Kind::Broken, "the passphrase could not be hashed"))
+    }
+
+    /// The token of a device that waits.
+    pub(super) fn waiting(headers: &HeaderMap) -> Option<Token> {
+        cookie(headers, WAITING)
+    }
+
+    fn door(&self) -> MutexGuard<'_, Door> {
+        self.door.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn now(&self) -> CaptureUs {
+        (self.now)()
+    }
+}
+
+/// The answer to every wrong guess, whatever was wrong.
+pub(super) fn wrong() -> Problem {
+    Problem::new(Kind::Unknown, "that is not right; try again")
+}
+
+impl From<Wait> for Problem {
+    fn from(wait: Wait) -> Self {
+        Self {
+            wait_s: Some(wait.seconds),
+            ..Self::new(Kind::TooMany, wait.to_string())
+        }
+    }
+}
+
+/// Gives a browser its session, and takes the token it waited with.
+pub(super) fn session_cookies(token: &Token) -> [String; 2] {
+    [set(SESSION, token.expose(), MONTHS_S), set(WAITING, "", 0)]
+}
+
+/// Takes a browser's session away.
+pub(super) fn no_session_cookies() -> [String; 2] {
+    [set(SESSION, "", 0), set(WAITING, "", 0)]
+}
+
+/// Gives a device its place in the waiting row.
+pub(super) fn waiting_cookie(token: &Token) -> String {
+    set(WAITING, token.expose(), WAITING_S)
+}
+
+/// The browser keeps it for as long as a screen may last; how long it opens
+/// anything is the door's to say.
+const MONTHS_S: u32 = 120 * 24 * 3600;
+const WAITING_S: u32 = 600;
+
+fn set(name: &str, value: &str, seconds: u32) -> String {
+    format!("{name}={value}; Path=/; Max-Age={seconds}; HttpOnly; SameSite=Strict")
+}
+
+fn cookie(headers: &HeaderMap, name: &str) -> Option<Token> {
+    let all = headers.get_all(header::COOKIE).into_iter();
+    all.filter_map(|value| value.to_str().ok())
+        .flat_map(|text| text.split(';'))
+        .filter_map(|pair| pair.trim().split_once('='))
+        .find(|(found, _)| *found == name)
+        .map(|(_, value)| Token::from_text(value))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use warp::http::HeaderValue;
+
+    #[test]
+    fn a_cookie_is_found_among_others() {
+        let mut headers = HeaderMap::new();
+        headers.append(
+            header::COOKIE,
+            HeaderValue::from_static("a=1; afterturn=xyz"),
+        );
+        headers.append(
+            header::COOKIE,
+            HeaderValue::from_static("afterturn-waiting=w"),
+        );
+        assert_eq!(cookie(&headers, SESSION), Some(Token::from_text("xyz")));
+        assert_eq!(cookie(&headers, WAITING), Some(Token::from_text("w")));
+        assert_eq!(cookie(&headers, "other"), None);
+    }
+
+    #[test]
+    fn cookies_are_out_of_reach_of_scripts_and_other_sites() {
+        // OWASP ASVS 4.0.3 V3.4.2 and V3.4.3.
+        for cookie in session_cookies(&Token::new()) {
+            assert!(cookie.contains("; HttpOnly; SameSite=Strict"), "{cookie}");
+        }
+    }
+}

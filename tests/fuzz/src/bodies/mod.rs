@@ -1,0 +1,12 @@
+//! The bodies, one a file.
+//!
+//! Not here: how inputs are made.
+
+pub mod access_unit;
+pub mod config_file;
+pub mod delay;
+pub mod fragment;
+pub mod intake;
+pub mod messages;
+pub mod parameter_sets;
+pub mod stamp;

@@ -1,0 +1,77 @@
+// Coming in: the first passphrase, a screen that is let in and sent away.
+
+import assert from 'node:assert/strict';
+import * as stage from '../stage.mjs';
+import { probe } from '../probe.mjs';
+import { glass } from '../glass.mjs';
+import { assertLate, assertNoErrors, picture, seenFor, sentence } from './seen.mjs';
+
+const WORDS = 'wide mat, low beam';
+/** A page that is sent elsewhere meets refusals on its way. */
+const REFUSED = /status of 40[13]|WebSocket connection .* failed/;
+
+async function letInAndSentAway(browser) {
+  const camera = await stage.startCamera();
+  const server = await stage.startServer([
+    { number: 1, title: 'Low beam', delay_ms: 2000, url: camera.url },
+    { number: 2, title: 'Box jump', delay_ms: 2000, seed: 2 },
+  ], { door: 'sign-in' });
+  // The teacher, on a phone.
+  const phone = await stage.openPage(browser, `${server.base}/remote`, { viewport: { width: 390, height: 844 } });
+  await stage.until('the code on the console', () => /type this code: (\w+)/.test(server.child.said));
+  const [, code] = /type this code: (\w+)/.exec(server.child.said);
+  await phone.fill('#code', code.toLowerCase());
+  await phone.fill('#passphrase', WORDS);
+  await phone.fill('#again', WORDS);
+  await phone.click('button[type=submit]');
+  await phone.waitForURL('**/remote');
+  await phone.click('a[href="/screens"]');
+
+  // A TV that nobody knows.
+  const init = { content: `(${probe})(); (${glass})();` };
+  const tv = await stage.openPage(browser, `${server.base}/tv/1`, { init });
+  await tv.waitForURL('**/pair');
+  const shown = await stage.until('a code', async () => /^\w{3} \w{3}$/.exec((await tv.innerText('#code')).trim()));
+  await phone.fill('#code', shown[0]);
+  await phone.selectOption('#station', '1');
+  await phone.click('form:has(#code) button');
+  await stage.until('it is let in', async () => (await phone.innerText('.notice')) === sentence('screens-let-in'));
+  await tv.waitForURL('**/tv/1');
+  await picture(tv);
+  await stage.sleep(1500);
+  assertLate(await seenFor(tv, 1500), 2000);
+  assertNoErrors(tv, REFUSED);
+
+  // Another station is none of its business.
+  const beside = await tv.context().newPage();
+  const reply = await beside.goto(`${server.base}/tv/2`);
+  assert.equal(reply.status(), 403);
+  await beside.close();
+
+  // Sent away.
+  await phone.goto(`${server.base}/screens`);
+  const gone_ms = Date.now();
+  await phone.locator('.let-in li', { hasText: 'Screen of station 1' }).locator('button').click();
+  await tv.waitForURL('**/pair', { timeout: 3000 });
+  assert.ok(Date.now() - gone_ms < 2000, 'at once');
+  assert.equal((await phone.innerText('.notice')), sentence('screens-removed'));
+  const again = await tv.goto(`${server.base}/tv/1`);
+  assert.match(again.url(), /pair$/);
+  assertNoErrors(phone, REFUSED);
+}
+
+async function wrongPassphrase(browser) {
+  const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: 2000, seed: 1 }]);
+  const page = await (await browser.newContext()).newPage();
+  await page.goto(`${server.base}/remote`);
+  await page.fill('#passphrase', 'not the passphrase');
+  await page.click('form:has(#passphrase) button');
+  assert.equal(await page.innerText('.notice'), sentence('sign-in-wrong'));
+  await page.goto(`${server.base}/sign-in?lang=es`);
+  assert.match(await page.innerText('h1'), /Iniciar sesión/);
+}
+
+export const tests = [
+  ['a screen is let in, shows its station and nothing else, and is sent away', letInAndSentAway],
+  ['a wrong passphrase is said where it was typed', wrongPassphrase],
+];

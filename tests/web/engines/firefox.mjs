@@ -1,0 +1,25 @@
+// Debian's Firefox, driven over WebDriver BiDi.
+
+import puppeteer from 'puppeteer-core';
+
+export async function open() {
+  const browser = await puppeteer.launch({
+    browser: 'firefox',
+    executablePath: process.env.FIREFOX || '/usr/bin/firefox-esr',
+    headless: true,
+    defaultViewport: { width: 1280, height: 720 },
+  });
+  return {
+    version: await browser.version(),
+    async show(url, init) {
+      const page = await browser.newPage();
+      await page.evaluateOnNewDocument(init);
+      await page.goto(url);
+      return {
+        evaluate: (expression) => page.evaluate(expression),
+        close: () => page.close(),
+      };
+    },
+    close: () => browser.close(),
+  };
+}
