@@ -11,6 +11,8 @@ use std::path::{Path, PathBuf};
 use afterturn_core::kernel::{DelayMs, StationNumber};
 use toml::de::DeTable;
 
+use crate::av::encode::Most;
+
 mod camera;
 pub mod diagnostic;
 pub mod mask;
@@ -81,6 +83,8 @@ pub struct StationSettings {
 pub enum CameraSettings {
     /// One on the network, spoken to over RTSP.
     Network(NetworkSettings),
+    /// One on this machine's USB.
+    Usb(UsbSettings),
     /// A recording, over and over.
     File {
         /// Where it is.
@@ -91,6 +95,15 @@ pub enum CameraSettings {
         /// Two cameras with the same seed show the same.
         seed: u64,
     },
+}
+
+/// Which USB camera, and what is wanted of it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct UsbSettings {
+    /// Its device, below `/dev`.
+    pub device: PathBuf,
+    /// The size and rate to come near to.
+    pub wanted: Most,
 }
 
 /// How to reach a network camera.

@@ -48,6 +48,10 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
         "latency_ms",
         "seed",
         "path",
+        "device",
+        "width_px",
+        "height_px",
+        "fps",
     ],
     closed: &["user", "password", "password_env"],
 };
@@ -221,7 +225,7 @@ fn station(
     let window = table.optional("window_ms");
     let camera = table.required(
         "camera",
-        "[station.camera] with kind = \"network\", \"file\" or \"demo\"",
+        "[station.camera] with kind = \"network\", \"usb\", \"file\" or \"demo\"",
     );
     table.finish();
 

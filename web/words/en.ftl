@@ -137,6 +137,7 @@ live-note-converts-jpeg = This camera sends Motion JPEG. The box converts it, wh
 live-note-converts-b-frames = This camera sends B-frames. The box converts them, which takes half a processor. Turn B-frames off in the camera, or set its profile to Baseline.
 live-note-converts-interlaced = This camera sends interlaced pictures. The box converts them, which takes half a processor. Set the camera's video to progressive to save that.
 live-note-converts-profile = TVs do not play this camera's H.264. The box converts it, which takes half a processor. Set the camera's profile to Main or High, 8 bit.
+live-note-uncompressed = This camera sends its pictures uncompressed. Give it a USB socket of its own.
 live-note-reduced = The box is too slow for full pictures. It shows { $width_px } × { $height_px }, { $fps } a second.
 live-note-too-slow = The box is too slow for this camera. Some pictures are left out.
 live-remote-screens = Screens: { $screens }

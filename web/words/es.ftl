@@ -137,6 +137,7 @@ live-note-converts-jpeg = Esta cámara envía Motion JPEG. La caja lo convierte 
 live-note-converts-b-frames = Esta cámara envía imágenes B. La caja las convierte y eso ocupa medio procesador. Desactívelas en la cámara (B-frames) o elija el perfil Baseline.
 live-note-converts-interlaced = Esta cámara envía imágenes entrelazadas. La caja las convierte y eso ocupa medio procesador. Ponga el vídeo de la cámara en progresivo para evitarlo.
 live-note-converts-profile = Los televisores no muestran el H.264 de esta cámara. La caja lo convierte y eso ocupa medio procesador. Elija en la cámara el perfil Main o High, de 8 bits.
+live-note-uncompressed = Esta cámara envía sus imágenes sin comprimir. Conéctela a una toma USB para ella sola.
 live-note-reduced = La caja es demasiado lenta para la imagen completa. Muestra { $width_px } × { $height_px }, { $fps } por segundo.
 live-note-too-slow = La caja es demasiado lenta para esta cámara. Se pierden algunas imágenes.
 live-remote-screens = Pantallas: { $screens }
