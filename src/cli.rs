@@ -9,6 +9,10 @@ use std::process::ExitCode;
 
 use clap::{Args, Parser, Subcommand};
 
+mod cameras;
+
+pub use cameras::run_cameras;
+
 use crate::host::log::{LogFormat, LogLevel};
 use crate::settings::{self, DEFAULT_PORT, Environment, Settings};
 
@@ -136,6 +140,11 @@ pub enum Command {
     /// Each is shown with its line, the exact place, and what to write instead.
     /// Nothing is started and nothing is changed.
     Check(CheckArgs),
+    /// List the USB cameras that are plugged in.
+    ///
+    /// Each comes with the lines to write into the config file and with what it
+    /// offers. The box's own page /cameras shows a picture of each as well.
+    Cameras,
 }
 
 /// What `serve` takes.
@@ -312,7 +321,14 @@ mod tests {
                 "{help}"
             );
         }
-        for word in ["serve", "demo", "check", "--log-format", "After your turn"] {
+        for word in [
+            "serve",
+            "demo",
+            "check",
+            "cameras",
+            "--log-format",
+            "After your turn",
+        ] {
             assert!(help.contains(word), "{word}");
         }
     }

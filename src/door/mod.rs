@@ -78,19 +78,22 @@ pub enum Action {
     Hide,
     /// Forget everything taken so far.
     Wipe,
+    /// See what cameras are plugged into the box, with a picture of each.
+    SetUpCameras,
     /// Let screens and cameras in and send them away, set the PIN.
     KeepDoor,
 }
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 8] = [
         Self::SeeStations,
         Self::Watch,
         Self::SetDelay,
         Self::UseRemote,
         Self::Hide,
         Self::Wipe,
+        Self::SetUpCameras,
         Self::KeepDoor,
     ];
 }

@@ -4,7 +4,7 @@
 //! - `serve`: listening, and the check that every request passes first.
 //! - `entrance`: the door, with the world it needs; `doors`: its pages.
 //! - `routes`: which path leads where.
-//! - `api`, `pages`, `socket`, `assets`: the handlers.
+//! - `api`, `pages`, `socket`, `assets`, `cameras`: the handlers.
 //! - `problem`: the one mapping from errors to HTTP.
 //!
 //! warp is known in this room only. Handlers answer errors as replies, never
@@ -13,6 +13,7 @@
 
 mod api;
 mod assets;
+mod cameras;
 mod doors;
 mod entrance;
 mod pages;
@@ -32,6 +33,7 @@ use tokio::sync::watch;
 
 use crate::station::Station;
 
+pub use cameras::Plugged;
 pub use entrance::{Entrance, ThisMachine};
 pub use problem::{Kind, Problem};
 pub use routes::routes;
@@ -54,6 +56,7 @@ pub(crate) static BUILD: LazyLock<String> = LazyLock::new(|| {
 pub struct App {
     stations: Arc<[Arc<Station>]>,
     entrance: Arc<Entrance>,
+    plugged: Arc<dyn Plugged>,
     demo: bool,
     stop: watch::Receiver<bool>,
 }
@@ -71,9 +74,16 @@ impl App {
         Self {
             stations: stations.into(),
             entrance,
+            plugged: Arc::new(cameras::ThisMachine),
             demo,
             stop,
         }
+    }
+
+    /// The same, with other cameras than those of this machine plugged in.
+    #[must_use]
+    pub fn with_plugged(self, plugged: Arc<dyn Plugged>) -> Self {
+        Self { plugged, ..self }
     }
 
     fn has_station(&self, number: StationNumber) -> bool {

@@ -11,6 +11,10 @@ use super::{
     doors::Said,
     words::{Language, Words},
 };
+use crate::av::{
+    encode::Dimensions,
+    source::usb::devices::{Best, Device},
+};
 use crate::door::{self, PassphraseError, Role};
 
 /// What every page needs.
@@ -95,6 +99,10 @@ page!(
     ScreensPage, "screens.html", {
         stations: Vec<Listed>, rows: Vec<Row>, has_pin: bool, said: Option<&'static str>, badly: bool
     }
+);
+page!(
+    /// What is plugged into the box.
+    CamerasPage, "cameras.html", { devices: Vec<Plugged> }
 );
 page!(
     /// A page that says what went wrong.
@@ -184,6 +192,39 @@ pub(super) fn screens(
         has_pin,
         said,
         badly,
+    ))
+}
+
+/// A camera that is plugged in, as the page shows it.
+struct Plugged {
+    id: String,
+    device: String,
+    name: String,
+    /// A line each, in a technician's words.
+    offers: Vec<String>,
+}
+
+pub(super) fn cameras(app: &App, language: Language, devices: &[Device]) -> Response {
+    let line = |best: Best| {
+        let Dimensions {
+            width_px,
+            height_px,
+        } = best.size;
+        let fps = best
+            .fps
+            .map(|fps| format!(", {fps:.0}/s"))
+            .unwrap_or_default();
+        format!("{}: {width_px} × {height_px}{fps}", best.form)
+    };
+    let one = |device: &Device| Plugged {
+        id: device.id.clone(),
+        device: device.device.display().to_string(),
+        name: device.name.clone(),
+        offers: device.best().into_iter().map(line).collect(),
+    };
+    html(&CamerasPage::new(
+        Frame::new(language, app.demo),
+        devices.iter().map(one).collect(),
     ))
 }
 

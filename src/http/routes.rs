@@ -23,7 +23,7 @@ use afterturn_core::{
 };
 
 use super::{
-    App, Kind, Problem, api, assets,
+    App, Kind, Problem, api, assets, cameras,
     doors::{self, Form, see_other},
     pages, socket,
     socket::Seat,
@@ -135,6 +135,7 @@ async fn answer(app: &App, asked: &Asked) -> Response {
     let parts: Vec<&str> = asked.path.trim_matches('/').split('/').collect();
     let get = asked.method == Method::GET || asked.method == Method::HEAD;
     let outcome = match (&parts[..], &asked.method) {
+        (["cameras"] | ["api", "devices", ..], _) if get => plugged(app, asked, &parts).await,
         (["api", ..], _) => programs(app, asked, &parts, get),
         (["sign-in" | "sign-out" | "screens", ..], _) => people(app, asked, &parts, get).await,
         _ if get => to_see(app, asked, &parts),
@@ -193,6 +194,25 @@ async fn people(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<R
     }
 }
 
+/// What is plugged into the box.
+async fn plugged(app: &App, asked: &Asked, parts: &[&str]) -> Result<Response, Problem> {
+    match parts {
+        ["cameras"] => {
+            need(asked, Action::SetUpCameras)?;
+            cameras::page(app, asked.language).await
+        }
+        ["api", "devices"] => {
+            need(asked, Action::SetUpCameras)?;
+            cameras::list(app).await
+        }
+        ["api", "devices", id, "picture"] => {
+            need(asked, Action::SetUpCameras)?;
+            cameras::picture(app, id).await
+        }
+        _ => Err(unknown(asked, parts)),
+    }
+}
+
 /// What pages and programs ask for.
 fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Response, Problem> {
     match (parts, &asked.method) {
@@ -221,7 +241,9 @@ fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
         ["" | "remote" | "health" | "pair" | "sign-in" | "sign-out" | "screens"]
             | ["tv", _]
             | ["assets", ..]
-            | ["api", "stations" | "pairing"]
+            | ["cameras"]
+            | ["api", "stations" | "pairing" | "devices"]
+            | ["api", "devices", _, "picture"]
             | ["api", "stations", _]
             | ["api", "stations", _, "orders"]
     );

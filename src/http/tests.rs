@@ -14,6 +14,7 @@ use crate::{
     station::{Memory, StationConfig},
 };
 
+mod cameras;
 mod delays;
 
 const WINDOW_MS: u32 = 30_000;
@@ -67,7 +68,7 @@ fn app() -> App {
     let (_, stop) = watch::channel(false);
     let now = Arc::new(|| CaptureUs(1_790_000_000_000_000));
     let entrance = Entrance::new(Kept::default(), ThisMachine::SignsIn, now);
-    App::new(stations, entrance, false, stop)
+    App::new(stations, entrance, false, stop).with_plugged(Arc::new(cameras::OnTheTable))
 }
 
 fn ask(method: &str, path: &str, by: Asker) -> RequestBuilder {
@@ -158,6 +159,22 @@ const TABLE: &[Row] = &[
     ("/screens", READ, [200, 403, 403, 403, 401]),
     ("/screens", Some(&["POST"]), [400, 403, 403, 403, 401]),
     ("/screens", None, [405; 5]),
+    ("/cameras", READ, [200, 403, 403, 403, 401]),
+    ("/cameras", None, [405; 5]),
+    ("/api/devices", READ, [200, 403, 403, 403, 401]),
+    ("/api/devices", None, [405; 5]),
+    (
+        "/api/devices/video0/picture",
+        READ,
+        [200, 403, 403, 403, 401],
+    ),
+    ("/api/devices/video0/picture", None, [405; 5]),
+    (
+        "/api/devices/video9/picture",
+        READ,
+        [404, 403, 403, 403, 401],
+    ),
+    ("/api/devices/video0", Some(&METHODS), [404; 5]),
     ("/api", Some(&METHODS), [404; 5]),
     ("/api/classes", Some(&METHODS), [404; 5]),
     ("/nowhere", Some(&METHODS), [404; 5]),

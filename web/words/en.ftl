@@ -21,6 +21,7 @@ remote-intro = How late each screen is. A change shows on the screen at once.
 remote-none = No stations yet. Add a camera to the box's settings file, then start the box again.
 remote-home = All pages
 remote-screens = Screens and helpers
+remote-cameras = Cameras plugged in
 remote-tv = TV page
 remote-delay = Delay in seconds
 remote-less = Half a second less
@@ -91,6 +92,15 @@ screens-pin-wrong = A PIN has six digits.
 screens-pin-plain = These digits are easily guessed. Take others.
 screens-sign-out = Sign out
 screens-remote = Back to the remote
+
+# The cameras that are plugged into the box
+cameras-title = Cameras plugged in
+cameras-what = The USB cameras on this box, and what each sees now. The pictures are kept nowhere. A camera that a station is using shows no picture here.
+cameras-none = No USB camera is plugged into the box.
+cameras-picture = No picture: a station or another program is using this camera, or it sends nothing.
+cameras-write = For the settings file, below [station.camera]:
+cameras-offers = It offers:
+cameras-remote = Back to the remote
 
 # A page that could not be shown
 problem-home = Back to the first page

@@ -21,6 +21,7 @@ remote-intro = Cuánto se retrasa cada pantalla. Los cambios se ven enseguida en
 remote-none = Todavía no hay estaciones. Agregue una cámara en el archivo de configuración de la caja y vuelva a encenderla.
 remote-home = Todas las páginas
 remote-screens = Pantallas y ayudantes
+remote-cameras = Cámaras conectadas
 remote-tv = Página de la TV
 remote-delay = Retraso en segundos
 remote-less = Medio segundo menos
@@ -91,6 +92,15 @@ screens-pin-wrong = Un PIN tiene seis cifras.
 screens-pin-plain = Esas cifras se adivinan fácilmente. Elija otras.
 screens-sign-out = Cerrar sesión
 screens-remote = Volver al control
+
+# Las cámaras conectadas a la caja
+cameras-title = Cámaras conectadas
+cameras-what = Las cámaras USB de esta caja y lo que ve cada una ahora. Las imágenes no se guardan. La cámara que está usando una estación no muestra imagen aquí.
+cameras-none = No hay ninguna cámara USB conectada a la caja.
+cameras-picture = Sin imagen: una estación u otro programa está usando esta cámara, o la cámara no manda nada.
+cameras-write = Para el archivo de ajustes, debajo de [station.camera]:
+cameras-offers = Ofrece:
+cameras-remote = Volver al control
 
 # Una página que no se pudo mostrar
 problem-home = Volver a la primera página

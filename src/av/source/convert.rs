@@ -137,3 +137,7 @@ impl Converter {
         self.lower += 1;
     }
 }
+
+#[cfg(test)]
+#[path = "convert_tests.rs"]
+mod tests;
