@@ -33,9 +33,10 @@ BUILD_PACKAGES=(
 )
 TEST_PACKAGES=(
     libgstrtspserver-1.0-dev gstreamer1.0-tools gstreamer1.0-libav ffmpeg:ffmpeg
-    node:nodejs npm:npm
+    node:nodejs npm:npm openssl:openssl
 )
-BROWSER_PACKAGES=("${CHROMIUM:-/usr/bin/chromium}:chromium")
+# Beside the browser, what puts a certificate into the list it trusts.
+BROWSER_PACKAGES=("${CHROMIUM:-/usr/bin/chromium}:chromium" certutil:libnss3-tools)
 # Other engines, what decodes H.264 for them, and what an old Chromium is linked
 # with.
 ENGINE_PACKAGES=(

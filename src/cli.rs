@@ -3,6 +3,8 @@
 //!
 //! Not here: serving (that is wiring, in `main.rs`).
 
+pub(crate) mod certificate;
+
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -12,6 +14,7 @@ use clap::{Args, Parser, Subcommand};
 mod cameras;
 
 pub use cameras::run_cameras;
+pub use certificate::load;
 
 use crate::host::log::{LogFormat, LogLevel};
 use crate::settings::{self, DEFAULT_PORT, Environment, Settings};
@@ -220,7 +223,8 @@ fn check_one(path: &Path, environment: Environment<'_>, out: &mut dyn Write) -> 
             Some("not set here".to_owned())
         })
     };
-    let checked = Settings::from_bytes(&name, &bytes, &lenient);
+    let checked = Settings::from_bytes(&name, &bytes, &lenient)
+        .and_then(|(settings, warnings)| certificate::look_over(settings, warnings, true));
     let fine = match &checked {
         Ok((settings, warnings)) => {
             if !warnings.is_empty() {

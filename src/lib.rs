@@ -4,7 +4,7 @@
 //! The rooms, top to bottom; each uses only rooms below it, and the rooms of
 //! one line do not import each other:
 //!
-//! - [`cli`], [`run`] and `main`: the command line and the wiring
+//! - `main` and [`run`]: the wiring; [`cli`]: the command line
 //! - [`http`]: routes, sockets, pages; no rule of its own
 //! - [`station`]: one camera, its ring, its screens
 //! - [`door`], [`settings`]: who may do what; the server's config file

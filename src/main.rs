@@ -3,7 +3,7 @@
 use std::process::ExitCode;
 
 use afterturn::{
-    cli::{Cli, Command, Exit, run_cameras, run_check},
+    cli::{Cli, Command, Exit, load, run_cameras, run_check},
     host::log,
     run::{Extras, run},
     settings::{LoadError, Settings},
@@ -13,6 +13,8 @@ use clap::Parser;
 fn main() -> ExitCode {
     let cli = Cli::parse();
     log::start(cli.log_format, cli.log);
+    // Whatever asks rustls for its provider gets this one.
+    let _ = rustls::crypto::ring::default_provider().install_default();
     let environment = |name: &str| std::env::var(name).ok();
     let exit = match cli.command {
         Command::Check(check) => {
@@ -30,7 +32,7 @@ fn main() -> ExitCode {
                 truth: demo.truth,
             },
         ),
-        Command::Serve(args) => match Settings::load(&args.config, &environment) {
+        Command::Serve(args) => match load(&args.config, &environment) {
             Ok((mut settings, warnings)) => {
                 if let Some(port) = args.port {
                     settings.listen.set_port(port);

@@ -2,6 +2,9 @@
 //!
 //! Not here: any rule. Each room has its own.
 
+pub mod https;
+mod network;
+
 use std::{path::PathBuf, sync::Arc, time::Duration};
 
 use afterturn_core::scene::Size;
@@ -66,6 +69,10 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
             return Exit::Address;
         }
     };
+    let network = match network::open(&settings).await {
+        Ok(network) => network,
+        Err(exit) => return exit,
+    };
     let clock = start_clock(settings.state_dir.as_deref());
     let now: NowFn = Arc::new(move || clock.now());
     let (stop, stopped) = watch::channel(false);
@@ -98,6 +105,7 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
         tasks.spawn(keep_door(state_dir, Arc::clone(&entrance), stopped.clone()));
     }
     let app = App::new(stations, entrance, extras.demo, stopped.clone());
+    let app = network.start(app, &mut tasks, &stopped);
     tasks.spawn(listening.serve(app, stopped));
     service::ready();
 
@@ -127,7 +135,6 @@ fn announce(listening: &http::Listening, entrance: &Entrance, demo: bool) {
         println!("No passphrase is set. Open http://{address}/sign-in and type this code: {code}");
     }
     tracing::info!("serving at http://{address}/");
-    tracing::info!("this machine only: other devices can connect once sign-in exists");
 }
 
 fn start_clock(state_dir: Option<&std::path::Path>) -> BootClock {

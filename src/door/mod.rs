@@ -5,11 +5,15 @@
 //!   in. A state machine: `now` comes in, what is to be kept comes out.
 //! - [`Guesses`]: how often a secret may be guessed at.
 //! - [`check`]: whether a request is meant for us and comes from our own pages.
+//! - [`Listener`]: by which way a request came in, and what that way is for.
+//! - [`certificate`]: the box's own authority, and certificates a school brings.
 //!
 //! Not here: HTTP, clocks, the disk. Headers and cookies come in as text.
 
+pub mod certificate;
 mod guesses;
 mod keeper;
+mod listener;
 mod origin;
 mod pairing;
 mod passphrase;
@@ -21,6 +25,7 @@ use serde::{Deserialize, Serialize};
 
 pub use guesses::{Guesses, Peer, Wait, What};
 pub use keeper::{Door, Kept};
+pub use listener::{Arrival, Listener};
 pub use origin::{Headers, Refusal, check};
 pub use pairing::{Pairing, PairingError, PairingState};
 pub use passphrase::{Hash, PassphraseError, check_passphrase, check_pin, hash, verify};

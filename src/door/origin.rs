@@ -6,7 +6,7 @@
 //!
 //! Not here: who somebody is.
 
-use std::net::IpAddr;
+use super::Arrival;
 
 /// The headers that matter, as they came.
 #[derive(Clone, Copy, Debug, Default)]
@@ -23,22 +23,23 @@ pub struct Headers<'a> {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum Refusal {
     /// The name asked for is not one of this machine's.
-    #[error("this is not a name of this machine; open it as localhost or by its address")]
+    #[error("this is not a name of this box; open it by its name or its address")]
     Host,
     /// The request comes from a page that is not ours.
     #[error("the request comes from a page of another site")]
     Origin,
 }
 
-/// Checks one request against the port the server listens on.
-pub fn check(headers: &Headers<'_>, port: u16) -> Result<(), Refusal> {
+/// Checks one request against the way it came.
+pub fn check(headers: &Headers<'_>, arrival: &Arrival) -> Result<(), Refusal> {
     let host = headers.host.ok_or(Refusal::Host)?;
-    if !is_ours(host, port) {
+    if !arrival.is_called(host) {
         return Err(Refusal::Host);
     }
     if let Some(origin) = headers.origin {
-        let of_host = origin.strip_prefix("http://").ok_or(Refusal::Origin)?;
-        if of_host != host {
+        let after_scheme = origin.strip_prefix(arrival.listener.scheme());
+        let of_host = after_scheme.and_then(|rest| rest.strip_prefix("://"));
+        if of_host != Some(host) {
             return Err(Refusal::Origin);
         }
     }
@@ -48,43 +49,44 @@ pub fn check(headers: &Headers<'_>, port: u16) -> Result<(), Refusal> {
     }
 }
 
-/// `localhost` or a loopback address, with our port.
-fn is_ours(host: &str, port: u16) -> bool {
-    let (name, given) = match host.rsplit_once(':') {
-        Some((name, given)) if !given.ends_with(']') => (name, given.parse().ok()),
-        _ => (host, Some(80)),
-    };
-    let bare = name
-        .strip_prefix('[')
-        .and_then(|n| n.strip_suffix(']'))
-        .unwrap_or(name);
-    let loopback = name == "localhost"
-        || bare
-            .parse::<IpAddr>()
-            .is_ok_and(|address| address.is_loopback());
-    loopback && given == Some(port)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::door::Listener;
+
+    fn by(listener: Listener, reached: &str) -> Arrival {
+        Arrival {
+            listener,
+            peer: "192.168.4.20".parse().unwrap(),
+            reached: reached.parse().unwrap(),
+            name: (listener != Listener::Here).then(|| "afterturn.local".into()),
+        }
+    }
+
+    fn here() -> Arrival {
+        by(Listener::Here, "127.0.0.1:8460")
+    }
+
+    fn asked(host: &str) -> Headers<'_> {
+        Headers {
+            host: Some(host),
+            ..Headers::default()
+        }
+    }
 
     #[test]
     fn hosts_and_origins() {
-        let ours = |host| Headers {
-            host: Some(host),
-            ..Headers::default()
-        };
         for host in [
             "localhost:8460",
             "127.0.0.1:8460",
             "[::1]:8460",
             "127.0.0.2:8460",
         ] {
-            assert_eq!(check(&ours(host), 8460), Ok(()), "{host}");
+            assert_eq!(check(&asked(host), &here()), Ok(()), "{host}");
         }
         for host in [
             "gym.example:8460",
+            "afterturn.local:8460",
             "localhost",
             "localhost:8461",
             "127.0.0.1.gym.example:8460",
@@ -95,14 +97,14 @@ mod tests {
             "localhost.:8460",
             ":8460",
         ] {
-            assert_eq!(check(&ours(host), 8460), Err(Refusal::Host), "{host}");
+            assert_eq!(check(&asked(host), &here()), Err(Refusal::Host), "{host}");
         }
-        assert_eq!(check(&Headers::default(), 8460), Err(Refusal::Host));
+        assert_eq!(check(&Headers::default(), &here()), Err(Refusal::Host));
         let from = |origin| Headers {
             origin: Some(origin),
-            ..ours("localhost:8460")
+            ..asked("localhost:8460")
         };
-        assert_eq!(check(&from("http://localhost:8460"), 8460), Ok(()));
+        assert_eq!(check(&from("http://localhost:8460"), &here()), Ok(()));
         for origin in [
             "http://gym.example",
             "null",
@@ -110,29 +112,102 @@ mod tests {
             "http://localhost:8461",
             "http://127.0.0.1:8460",
             "http://localhost:8460.gym.example",
+            "localhost:8460",
             "",
         ] {
-            assert_eq!(check(&from(origin), 8460), Err(Refusal::Origin), "{origin}");
+            let refused = check(&from(origin), &here());
+            assert_eq!(refused, Err(Refusal::Origin), "{origin}");
         }
     }
 
     #[test]
-    fn a_browser_that_says_cross_site_is_believed() {
-        let asked = |site| Headers {
-            host: Some("localhost:8460"),
-            fetch_site: Some(site),
-            ..Headers::default()
+    fn on_the_network_the_box_is_its_name_or_the_address_that_was_reached() {
+        let secure = by(Listener::Secure, "192.168.4.1:8443");
+        for host in ["afterturn.local:8443", "192.168.4.1:8443"] {
+            assert_eq!(check(&asked(host), &secure), Ok(()), "{host}");
+            let own = format!("https://{host}");
+            let from = |origin| Headers {
+                origin: Some(origin),
+                ..asked(host)
+            };
+            assert_eq!(check(&from(&own), &secure), Ok(()));
+            for origin in [
+                "http://afterturn.local:8443",
+                "http://192.168.4.1:8443",
+                "https://gym.example:8443",
+                "https://afterturn.local",
+                "https://",
+                "null",
+            ] {
+                let refused = check(&from(origin), &secure);
+                assert_eq!(refused, Err(Refusal::Origin), "{origin}");
+            }
+        }
+        for host in [
+            "localhost:8443",
+            "127.0.0.1:8443",
+            "192.168.4.2:8443",
+            "afterturn.local",
+            "afterturn.local:443",
+            "gym.afterturn.local:8443",
+            "afterturn.local.gym.example:8443",
+            "afterturn.local.:8443",
+            "gym.example:8443",
+        ] {
+            assert_eq!(check(&asked(host), &secure), Err(Refusal::Host), "{host}");
+        }
+    }
+
+    #[test]
+    fn the_usual_port_need_not_be_said() {
+        let secure = by(Listener::Secure, "192.168.4.1:443");
+        assert_eq!(check(&asked("afterturn.local"), &secure), Ok(()));
+        let plain = by(Listener::PlainScreens, "192.168.4.1:80");
+        assert_eq!(check(&asked("192.168.4.1"), &plain), Ok(()));
+        assert_eq!(check(&asked("192.168.4.1:443"), &plain), Err(Refusal::Host));
+    }
+
+    #[test]
+    fn addresses_are_compared_as_addresses() {
+        let six = by(Listener::Secure, "[fd12::7]:8443");
+        for host in ["[fd12::7]:8443", "[fd12:0:0::7]:8443"] {
+            assert_eq!(check(&asked(host), &six), Ok(()), "{host}");
+        }
+        // A socket for both kinds of address shows the older one so.
+        let mapped = by(Listener::Secure, "[::ffff:192.168.4.1]:8443");
+        assert_eq!(check(&asked("192.168.4.1:8443"), &mapped), Ok(()));
+    }
+
+    #[test]
+    fn without_a_name_only_the_address_is_known() {
+        let plain = Arrival {
+            name: None,
+            ..by(Listener::PlainScreens, "192.168.4.1:8480")
         };
-        assert_eq!(check(&asked("none"), 8460), Ok(()));
-        assert_eq!(check(&asked("same-origin"), 8460), Ok(()));
-        assert_eq!(check(&asked("same-site"), 8460), Err(Refusal::Origin));
-        assert_eq!(check(&asked("cross-site"), 8460), Err(Refusal::Origin));
+        assert_eq!(check(&asked("192.168.4.1:8480"), &plain), Ok(()));
+        let named = check(&asked("afterturn.local:8480"), &plain);
+        assert_eq!(named, Err(Refusal::Host));
+    }
+
+    #[test]
+    fn a_browser_that_says_cross_site_is_believed() {
+        let says = |site| Headers {
+            fetch_site: Some(site),
+            ..asked("localhost:8460")
+        };
+        assert_eq!(check(&says("none"), &here()), Ok(()));
+        assert_eq!(check(&says("same-origin"), &here()), Ok(()));
+        assert_eq!(check(&says("same-site"), &here()), Err(Refusal::Origin));
+        assert_eq!(check(&says("cross-site"), &here()), Err(Refusal::Origin));
     }
 
     proptest::proptest! {
         #[test]
         fn any_text_is_judged_without_panic(host in "\\PC{0,40}", origin in "\\PC{0,40}") {
-            let _ = check(&Headers { host: Some(&host), origin: Some(&origin), fetch_site: None }, 1);
+            let headers = Headers { host: Some(&host), origin: Some(&origin), fetch_site: None };
+            for arrival in [here(), by(Listener::Secure, "[::1]:1")] {
+                let _ = check(&headers, &arrival);
+            }
         }
     }
 }

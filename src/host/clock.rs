@@ -73,6 +73,13 @@ impl BootClock {
     }
 }
 
+/// The wall clock in whole seconds, for dates of certificates, which have to
+/// agree with other devices' clocks. Never for pictures.
+#[must_use]
+pub fn wall_s() -> i64 {
+    clock_gettime(ClockId::Realtime).tv_sec
+}
+
 /// Microseconds of a clock reading. A machine whose clock stands before 1970
 /// starts at the epoch.
 fn as_us(reading: Timespec) -> u64 {

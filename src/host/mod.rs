@@ -1,9 +1,12 @@
 //! What the machine gives us, read at the edge: its clocks, its limits, its
-//! service manager, its log.
+//! addresses, its service manager, its log; and its name on the network, called
+//! out.
 //!
 //! Not here: deciding anything by it; the present goes into the other rooms as
 //! an argument. Nor the disk, which is [`crate::store`]'s.
 
+pub mod addresses;
+pub mod announce;
 pub mod clock;
 pub mod hygiene;
 pub mod log;

@@ -16,7 +16,7 @@ use warp::{
 
 use super::{App, Entrance, Kind, Problem, entrance, pages, words::Language};
 use crate::door::{
-    Grant, Listed, PairingState, Pass, PassphraseError, Peer, SessionId, Token, What,
+    Arrival, Grant, Listed, PairingState, Pass, PassphraseError, Peer, SessionId, Token, What,
     check_passphrase, check_pin,
 };
 
@@ -44,7 +44,13 @@ pub(super) enum Said {
 }
 
 /// `POST /sign-in`.
-pub(super) async fn sign_in(app: &App, language: Language, form: Form, peer: IpAddr) -> Response {
+pub(super) async fn sign_in(
+    app: &App,
+    language: Language,
+    form: Form,
+    arrival: &Arrival,
+) -> Response {
+    let peer = arrival.peer;
     let first = app.entrance.first_code().is_some();
     let outcome = if first {
         first_passphrase(app, &form, peer).await
@@ -57,7 +63,10 @@ pub(super) async fn sign_in(app: &App, language: Language, form: Form, peer: IpA
         signed_in.map_err(|problem| said(&problem))
     };
     match outcome {
-        Ok(token) => with_cookies(see_other("/remote"), &entrance::session_cookies(&token)),
+        Ok(token) => {
+            let cookies = entrance::session_cookies(&token, arrival.listener);
+            with_cookies(see_other("/remote"), &cookies)
+        }
         Err(said) => {
             let status = match said {
                 Said::Wait(_) => StatusCode::TOO_MANY_REQUESTS,
@@ -105,11 +114,12 @@ async fn first_passphrase(app: &App, form: &Form, peer: IpAddr) -> Result<Token,
 }
 
 /// `POST /sign-out`.
-pub(super) fn sign_out(app: &App, pass: Option<Pass>) -> Response {
+pub(super) fn sign_out(app: &App, pass: Option<Pass>, arrival: &Arrival) -> Response {
     if let Some(id) = pass.and_then(|pass| pass.session) {
         app.entrance.with(|door, _| door.close(id));
     }
-    with_cookies(see_other("/sign-in"), &entrance::no_session_cookies())
+    let cookies = entrance::no_session_cookies(arrival.listener);
+    with_cookies(see_other("/sign-in"), &cookies)
 }
 
 /// `/api/pairing`: how it stands for a screen that waits.
@@ -128,26 +138,30 @@ enum Standing {
 }
 
 /// `POST /api/pairing`: a screen asks to be let in.
-pub(super) fn ask_to_pair(app: &App, peer: IpAddr) -> Result<Response, Problem> {
+pub(super) fn ask_to_pair(app: &App, arrival: &Arrival) -> Result<Response, Problem> {
     let asked = app.entrance.with(|door, now| {
-        let token = door.ask_to_pair(Peer::of(peer), now)?;
+        let token = door.ask_to_pair(Peer::of(arrival.peer), now)?;
         let (state, _) = door.pairing(&token, now);
         Ok::<_, Problem>((token, state))
     });
     let (token, state) = asked?;
     let reply = warp::reply::json(&standing(state)).into_response();
-    Ok(with_cookies(reply, &[entrance::waiting_cookie(&token)]))
+    let cookie = entrance::waiting_cookie(&token, arrival.listener);
+    Ok(with_cookies(reply, &[cookie]))
 }
 
 /// `GET /api/pairing`.
-pub(super) fn pairing(app: &App, headers: &warp::http::HeaderMap) -> Response {
-    let Some(token) = Entrance::waiting(headers) else {
+pub(super) fn pairing(app: &App, headers: &warp::http::HeaderMap, arrival: &Arrival) -> Response {
+    let Some(token) = Entrance::waiting(headers, arrival.listener) else {
         return warp::reply::json(&Standing::Unknown).into_response();
     };
     let (state, session) = app.entrance.with(|door, now| door.pairing(&token, now));
     let reply = warp::reply::json(&standing(state)).into_response();
     match session {
-        Some(session) => with_cookies(reply, &entrance::session_cookies(&session)),
+        Some(session) => {
+            let cookies = entrance::session_cookies(&session, arrival.listener);
+            with_cookies(reply, &cookies)
+        }
         None => reply,
     }
 }

@@ -17,7 +17,9 @@ use warp::http::{HeaderMap, header};
 
 use super::{Kind, Problem};
 use crate::av::camera::NowFn;
-use crate::door::{Door, Grant, Hash, Kept, Pass, Peer, Token, Wait, What, hash, verify};
+use crate::door::{
+    Arrival, Door, Grant, Hash, Kept, Listener, Pass, Peer, Token, Wait, What, hash, verify,
+};
 
 /// What a browser on the box itself may do without signing in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -42,10 +44,25 @@ pub struct Entrance {
     hashing: Semaphore,
 }
 
-/// The cookie with a session's token…
-const SESSION: &str = "afterturn";
-/// …and the one of a device that waits to be let in.
-const WAITING: &str = "afterturn-waiting";
+/// The cookie with a session's token. Browsers keep cookies by host whatever
+/// the port, so each way has a name of its own, and what was given over HTTPS is
+/// never sent without it: a browser holds `__Host-` to that (RFC 6265bis §4.1.3).
+const fn session_name(listener: Listener) -> &'static str {
+    match listener {
+        Listener::Here => "afterturn",
+        Listener::Secure => "__Host-afterturn",
+        Listener::PlainScreens => "afterturn-screen",
+    }
+}
+
+/// The one of a device that waits to be let in.
+const fn waiting_name(listener: Listener) -> &'static str {
+    match listener {
+        Listener::Here => "afterturn-waiting",
+        Listener::Secure => "__Host-afterturn-waiting",
+        Listener::PlainScreens => "afterturn-screen-waiting",
+    }
+}
 
 impl Entrance {
     /// An entrance with a door as it was left.
@@ -79,15 +96,18 @@ impl Entrance {
     }
 
     /// Who a request comes from.
-    pub(super) fn who(&self, headers: &HeaderMap, peer: IpAddr) -> Option<Pass> {
+    pub(super) fn who(&self, headers: &HeaderMap, arrival: &Arrival) -> Option<Pass> {
         let now = self.now();
-        if let Some(token) = cookie(headers, SESSION)
+        let listener = arrival.listener;
+        if let Some(token) = cookie(headers, session_name(listener))
             && let Some(pass) = self.door().pass(&token, now)
+            && listener.lets_in(pass.grant.role())
         {
             return Some(pass);
         }
         let grant = match self.this_machine {
-            _ if !peer.to_canonical().is_loopback() => return None,
+            _ if listener != Listener::Here => return None,
+            _ if !arrival.peer.is_loopback() => return None,
             ThisMachine::SignsIn => return None,
             ThisMachine::Watches => Grant::ThisMachine,
             ThisMachine::IsTheTeacher => Grant::Teacher,
@@ -151,8 +171,8 @@ impl Entrance {
     }
 
     /// The token of a device that waits.
-    pub(super) fn waiting(headers: &HeaderMap) -> Option<Token> {
-        cookie(headers, WAITING)
+    pub(super) fn waiting(headers: &HeaderMap, listener: Listener) -> Option<Token> {
+        cookie(headers, waiting_name(listener))
     }
 
     fn door(&self) -> MutexGuard<'_, Door> {
@@ -179,18 +199,24 @@ impl From<Wait> for Problem {
 }
 
 /// Gives a browser its session, and takes the token it waited with.
-pub(super) fn session_cookies(token: &Token) -> [String; 2] {
-    [set(SESSION, token.expose(), MONTHS_S), set(WAITING, "", 0)]
+pub(super) fn session_cookies(token: &Token, listener: Listener) -> [String; 2] {
+    [
+        set(session_name(listener), token.expose(), MONTHS_S, listener),
+        set(waiting_name(listener), "", 0, listener),
+    ]
 }
 
 /// Takes a browser's session away.
-pub(super) fn no_session_cookies() -> [String; 2] {
-    [set(SESSION, "", 0), set(WAITING, "", 0)]
+pub(super) fn no_session_cookies(listener: Listener) -> [String; 2] {
+    [
+        set(session_name(listener), "", 0, listener),
+        set(waiting_name(listener), "", 0, listener),
+    ]
 }
 
 /// Gives a device its place in the waiting row.
-pub(super) fn waiting_cookie(token: &Token) -> String {
-    set(WAITING, token.expose(), WAITING_S)
+pub(super) fn waiting_cookie(token: &Token, listener: Listener) -> String {
+    set(waiting_name(listener), token.expose(), WAITING_S, listener)
 }
 
 /// The browser keeps it for as long as a screen may last; how long it opens
@@ -198,8 +224,12 @@ pub(super) fn waiting_cookie(token: &Token) -> String {
 const MONTHS_S: u32 = 120 * 24 * 3600;
 const WAITING_S: u32 = 600;
 
-fn set(name: &str, value: &str, seconds: u32) -> String {
-    format!("{name}={value}; Path=/; Max-Age={seconds}; HttpOnly; SameSite=Strict")
+fn set(name: &str, value: &str, seconds: u32, listener: Listener) -> String {
+    let secure = match listener {
+        Listener::Secure => "; Secure",
+        Listener::Here | Listener::PlainScreens => "",
+    };
+    format!("{name}={value}; Path=/; Max-Age={seconds}; HttpOnly; SameSite=Strict{secure}")
 }
 
 fn cookie(headers: &HeaderMap, name: &str) -> Option<Token> {
@@ -216,6 +246,8 @@ mod tests {
     use super::*;
     use warp::http::HeaderValue;
 
+    const WAYS: [Listener; 3] = [Listener::Here, Listener::Secure, Listener::PlainScreens];
+
     #[test]
     fn a_cookie_is_found_among_others() {
         let mut headers = HeaderMap::new();
@@ -227,16 +259,41 @@ mod tests {
             header::COOKIE,
             HeaderValue::from_static("afterturn-waiting=w"),
         );
-        assert_eq!(cookie(&headers, SESSION), Some(Token::from_text("xyz")));
-        assert_eq!(cookie(&headers, WAITING), Some(Token::from_text("w")));
+        assert_eq!(cookie(&headers, "afterturn"), Some(Token::from_text("xyz")));
+        let waiting = Entrance::waiting(&headers, Listener::Here);
+        assert_eq!(waiting, Some(Token::from_text("w")));
         assert_eq!(cookie(&headers, "other"), None);
     }
 
     #[test]
     fn cookies_are_out_of_reach_of_scripts_and_other_sites() {
         // OWASP ASVS 4.0.3 V3.4.2 and V3.4.3.
-        for cookie in session_cookies(&Token::new()) {
-            assert!(cookie.contains("; HttpOnly; SameSite=Strict"), "{cookie}");
+        for listener in WAYS {
+            for cookie in session_cookies(&Token::new(), listener) {
+                assert!(cookie.contains("; HttpOnly; SameSite=Strict"), "{cookie}");
+            }
         }
+    }
+
+    #[test]
+    fn a_session_given_by_https_stays_with_https() {
+        let given = |listener| session_cookies(&Token::new(), listener);
+        // OWASP ASVS 4.0.3 V3.4.1 and V3.4.4; RFC 6265bis §4.1.3.2: the prefix
+        // asks for Secure, the path / and no domain.
+        for cookie in given(Listener::Secure) {
+            assert!(cookie.starts_with("__Host-"), "{cookie}");
+            assert!(cookie.ends_with("; Secure"), "{cookie}");
+            assert!(cookie.contains("; Path=/;"), "{cookie}");
+            assert!(!cookie.contains("Domain"), "{cookie}");
+        }
+        // And a browser that has all of them shows each way its own only.
+        let mut names: Vec<String> = WAYS
+            .into_iter()
+            .flat_map(given)
+            .map(|cookie| cookie.split('=').next().unwrap().to_owned())
+            .collect();
+        names.sort();
+        names.dedup();
+        assert_eq!(names.len(), 6, "{names:?}");
     }
 }

@@ -1,10 +1,11 @@
 //! Routes, sockets and pages. Holds no rule of its own: it asks the station,
 //! the door and the core, and turns their answers into HTTP.
 //!
-//! - `serve`: listening, and the check that every request passes first.
+//! - `serve`: listening, and the check that every request passes first; `tls`
+//!   and `places`: the handshake, and how many connections there may be.
 //! - `entrance`: the door, with the world it needs; `doors`: its pages.
 //! - `routes`: which path leads where.
-//! - `api`, `pages`, `socket`, `assets`, `cameras`: the handlers.
+//! - `api`, `pages`, `socket`, `assets`, `cameras`, `trust`: the handlers.
 //! - `problem`: the one mapping from errors to HTTP.
 //!
 //! warp is known in this room only. Handlers answer errors as replies, never
@@ -17,10 +18,14 @@ mod cameras;
 mod doors;
 mod entrance;
 mod pages;
+mod places;
 mod problem;
+mod qr;
 mod routes;
 mod serve;
 mod socket;
+mod tls;
+mod trust;
 mod words;
 
 use std::{
@@ -36,8 +41,10 @@ use crate::station::Station;
 pub use cameras::Plugged;
 pub use entrance::{Entrance, ThisMachine};
 pub use problem::{Kind, Problem};
+pub use qr::qr_svg;
 pub use routes::routes;
-pub use serve::{Listening, listen};
+pub use serve::{Listening, listen, listen_plain_screens, listen_secure};
+pub use tls::Shown;
 
 /// This build: the version, and a mark of everything a page is made of, so that
 /// a page from before an update knows itself to be old.
@@ -59,6 +66,14 @@ pub struct App {
     plugged: Arc<dyn Plugged>,
     demo: bool,
     stop: watch::Receiver<bool>,
+    network: Option<Network>,
+}
+
+/// What the box is on the network.
+#[derive(Clone)]
+struct Network {
+    shown: watch::Receiver<Arc<Shown>>,
+    port: u16,
 }
 
 impl App {
@@ -77,6 +92,7 @@ impl App {
             plugged: Arc::new(cameras::ThisMachine),
             demo,
             stop,
+            network: None,
         }
     }
 
@@ -84,6 +100,13 @@ impl App {
     #[must_use]
     pub fn with_plugged(self, plugged: Arc<dyn Plugged>) -> Self {
         Self { plugged, ..self }
+    }
+
+    /// The same on the network: what is shown of it, and its port.
+    #[must_use]
+    pub fn on_network(mut self, shown: watch::Receiver<Arc<Shown>>, port: u16) -> Self {
+        self.network = Some(Network { shown, port });
+        self
     }
 
     fn has_station(&self, number: StationNumber) -> bool {

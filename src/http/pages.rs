@@ -9,6 +9,7 @@ use warp::{Reply, reply::Response};
 use super::{
     App, BUILD, Problem,
     doors::Said,
+    trust::{Number, numbers},
     words::{Language, Words},
 };
 use crate::av::{
@@ -80,11 +81,11 @@ page!(
 );
 page!(
     /// The front page.
-    HomePage, "home.html", { stations: Vec<Listed> }
+    HomePage, "home.html", { stations: Vec<Listed>, numbers: Vec<Number>, trust: bool }
 );
 page!(
     /// The front page of somebody nobody has let in.
-    StrangersPage, "strangers.html", {}
+    StrangersPage, "strangers.html", { trust: bool }
 );
 page!(
     /// Signing in, or the first passphrase.
@@ -110,7 +111,9 @@ page!(
 );
 
 pub(super) fn home(app: &App, language: Language) -> Response {
-    html(&HomePage::new(Frame::new(language, app.demo), listed(app)))
+    let frame = Frame::new(language, app.demo);
+    let trust = app.network.is_some();
+    html(&HomePage::new(frame, listed(app), numbers(app), trust))
 }
 
 pub(super) fn remote(app: &App, language: Language, keeps_door: bool) -> Response {
@@ -119,7 +122,8 @@ pub(super) fn remote(app: &App, language: Language, keeps_door: bool) -> Respons
 }
 
 pub(super) fn strangers(app: &App, language: Language) -> Response {
-    html(&StrangersPage::new(Frame::new(language, app.demo)))
+    let frame = Frame::new(language, app.demo);
+    html(&StrangersPage::new(frame, app.network.is_some()))
 }
 
 pub(super) fn pair(app: &App, language: Language) -> Response {
@@ -139,7 +143,7 @@ pub(super) fn sign_in(app: &App, language: Language, said: Said) -> Response {
         Said::Wrong => Some(words.get("sign-in-wrong").to_owned()),
         Said::Wait(seconds) => {
             let sentence = words.get("sign-in-wait");
-            Some(sentence.replace("{ $seconds }", &seconds.to_string()))
+            Some(sentence.replace("{seconds}", &seconds.to_string()))
         }
         Said::Refused(PassphraseError::Common) => Some(words.get("sign-in-common").to_owned()),
         Said::Refused(_) => Some(words.get("sign-in-short").to_owned()),

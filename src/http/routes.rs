@@ -2,11 +2,7 @@
 //!
 //! Not here: the handlers.
 
-use std::{
-    collections::HashMap,
-    net::{IpAddr, Ipv4Addr},
-    sync::Arc,
-};
+use std::{collections::HashMap, net::Ipv4Addr, sync::Arc};
 
 use warp::{
     Filter, Reply,
@@ -27,9 +23,10 @@ use super::{
     doors::{self, Form, see_other},
     pages, socket,
     socket::Seat,
+    trust,
     words::Language,
 };
-use crate::door::{Action, Pass};
+use crate::door::{Action, Arrival, Listener, Pass};
 
 /// The largest body anything here takes; a delay needs forty bytes.
 const MOST_BODY_BYTES: u64 = 16 * 1024;
@@ -37,7 +34,7 @@ const MOST_BODY_BYTES: u64 = 16 * 1024;
 /// One request, taken apart.
 struct Asked {
     pass: Option<Pass>,
-    peer: IpAddr,
+    arrival: Arrival,
     method: Method,
     path: String,
     language: Language,
@@ -84,7 +81,7 @@ fn view(app: App) -> BoxedFilter<(Response,)> {
 fn everything_else(app: App) -> BoxedFilter<(Response,)> {
     warp::any()
         .and(pass())
-        .and(peer())
+        .and(arrival())
         .and(warp::method())
         .and(warp::path::full())
         .and(
@@ -96,7 +93,7 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
         .and(body())
         .then(
             move |pass,
-                  peer,
+                  arrival,
                   method,
                   path: FullPath,
                   query: HashMap<String, String>,
@@ -113,7 +110,7 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
                         Ok(body) => {
                             let asked = Asked {
                                 pass,
-                                peer,
+                                arrival,
                                 method,
                                 path,
                                 language,
@@ -165,6 +162,8 @@ fn to_see(app: &App, asked: &Asked, parts: &[&str]) -> Result<Response, Problem>
             .and_then(|()| pages::tv(app, asked.language, number)),
         ["pair"] => Ok(pages::pair(app, asked.language)),
         ["health"] => Ok(api::health(app)),
+        ["trust"] => trust::page(app, asked.language),
+        ["trust", file] => trust::file(app, file),
         ["assets", rest @ ..] => assets::get(
             &rest.join("/"),
             text(&asked.headers, &header::IF_NONE_MATCH),
@@ -176,19 +175,26 @@ fn to_see(app: &App, asked: &Asked, parts: &[&str]) -> Result<Response, Problem>
 /// What people do with forms.
 async fn people(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Response, Problem> {
     let post = asked.method == Method::POST;
+    if !asked.arrival.listener.takes_secrets() {
+        return Err(Problem::new(
+            Kind::Forbidden,
+            "this address is for screens only, since others on the network can read along; \
+             open the box's https address",
+        ));
+    }
     match parts {
         ["sign-in"] if get => Ok(pages::sign_in_first(app, asked.language)),
         ["sign-in"] if post => {
             let form = Form::read(&asked.body);
-            Ok(doors::sign_in(app, asked.language, form, asked.peer).await)
+            Ok(doors::sign_in(app, asked.language, form, &asked.arrival).await)
         }
-        ["sign-out"] if post => Ok(doors::sign_out(app, asked.pass)),
+        ["sign-out"] if post => Ok(doors::sign_out(app, asked.pass, &asked.arrival)),
         ["screens"] if get => need(asked, Action::KeepDoor)
             .map(|()| doors::screens(app, asked.language, asked.pass, "")),
         ["screens"] if post => {
             need(asked, Action::KeepDoor)?;
             let form = Form::read(&asked.body);
-            doors::change(app, asked.language, form, asked.pass, asked.peer).await
+            doors::change(app, asked.language, form, asked.pass, asked.arrival.peer).await
         }
         _ => Err(unknown(asked, parts)),
     }
@@ -228,8 +234,8 @@ fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Respo
         (["api", "stations", _, "view"], _) => {
             Err(Problem::new(Kind::BadRequest, "this path is a WebSocket"))
         }
-        (["api", "pairing"], &Method::POST) => doors::ask_to_pair(app, asked.peer),
-        (["api", "pairing"], _) if get => Ok(doors::pairing(app, &asked.headers)),
+        (["api", "pairing"], &Method::POST) => doors::ask_to_pair(app, &asked.arrival),
+        (["api", "pairing"], _) if get => Ok(doors::pairing(app, &asked.headers, &asked.arrival)),
         _ => Err(unknown(asked, parts)),
     }
 }
@@ -238,8 +244,8 @@ fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Respo
 fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
     let there = matches!(
         parts,
-        ["" | "remote" | "health" | "pair" | "sign-in" | "sign-out" | "screens"]
-            | ["tv", _]
+        ["" | "remote" | "health" | "pair" | "sign-in" | "sign-out" | "screens" | "trust"]
+            | ["tv" | "trust", _]
             | ["assets", ..]
             | ["cameras"]
             | ["api", "stations" | "pairing" | "devices"]
@@ -260,8 +266,11 @@ fn elsewhere(app: &App, asked: &Asked, parts: &[&str], problem: Problem) -> Resp
     // Whom the door lets watch without a session may want to come in further.
     let stranger = asked.pass.is_none_or(|pass| pass.session.is_none())
         && matches!(problem.kind, Kind::Unknown | Kind::Forbidden);
+    let screens_only = !asked.arrival.listener.takes_secrets();
     match parts {
         ["tv", _] if stranger => see_other("/pair"),
+        [""] if stranger && screens_only => see_other("/pair"),
+        _ if screens_only => pages::problem(app, asked.language, problem),
         [""] if stranger => pages::strangers(app, asked.language),
         _ if stranger => see_other("/sign-in"),
         _ => pages::problem(app, asked.language, problem),
@@ -332,11 +341,17 @@ fn pass() -> impl Filter<Extract = (Option<Pass>,), Error = std::convert::Infall
     warp::ext::optional::<Pass>()
 }
 
-/// Where a request comes from.
-fn peer() -> impl Filter<Extract = (IpAddr,), Error = std::convert::Infallible> + Clone {
-    // Past the door there is no peer, and nobody to be told apart.
-    let nowhere = IpAddr::V4(Ipv4Addr::UNSPECIFIED);
-    warp::ext::optional::<IpAddr>().map(move |peer: Option<IpAddr>| peer.unwrap_or(nowhere))
+/// How a request arrived.
+fn arrival() -> impl Filter<Extract = (Arrival,), Error = std::convert::Infallible> + Clone {
+    warp::ext::optional::<Arrival>().map(|arrival: Option<Arrival>| {
+        // Past the door there is nobody to be told apart, and the least is taken.
+        arrival.unwrap_or_else(|| Arrival {
+            listener: Listener::PlainScreens,
+            peer: Ipv4Addr::UNSPECIFIED.into(),
+            reached: (Ipv4Addr::UNSPECIFIED, 0).into(),
+            name: None,
+        })
+    })
 }
 
 /// The body, or why it is refused. Methods without one have an empty one.

@@ -6,29 +6,33 @@
 use std::{
     io,
     net::{IpAddr, SocketAddr},
+    pin::pin,
     sync::Arc,
     time::Duration,
 };
 
-use hyper_util::{
-    rt::{TokioExecutor, TokioIo, TokioTimer},
-    server::{conn::auto, graceful::GracefulShutdown},
-};
+use hyper_util::rt::{TokioIo, TokioTimer};
 use tokio::{
+    io::{AsyncRead, AsyncWrite},
     net::{TcpListener, TcpStream},
-    sync::{Semaphore, watch},
+    sync::{mpsc, watch},
     time::{sleep, timeout},
 };
 use tower_service::Service;
 use warp::{
     Reply,
     http::{HeaderMap, HeaderValue, Method, Request, header},
-    hyper::{body::Incoming, service::service_fn},
+    hyper::{body::Incoming, server::conn::http1, service::service_fn},
     reply::Response,
 };
 
-use super::{App, Entrance, Problem, routes};
-use crate::door::{self, Headers, Pass};
+use super::{
+    App, Entrance, Problem,
+    places::{Full, Places},
+    routes,
+    tls::{Shown, Tls},
+};
+use crate::door::{self, Arrival, Headers, Listener, Pass};
 
 /// What the system may hold of a screen's pictures: a third of a second at
 /// 4 Mbit/s. Left alone it grows to eight seconds, and a screen that stopped
@@ -38,23 +42,61 @@ const SEND_BUFFER_BYTES: usize = 64 * 1024;
 const HEAD_WITHIN: Duration = Duration::from_secs(10);
 /// More connections than a gym has screens, fewer than the machine has handles.
 const MOST_CONNECTIONS: usize = 1024;
+/// The same for the network, where fewer places leave handles for the box
+/// itself.
+const MOST_FROM_NETWORK: usize = 400;
+/// A browser opens six connections and one socket a page; this is four pages.
+const MOST_FROM_ONE_DEVICE: usize = 32;
 /// How long the last replies may take when the server stops.
 const LAST_WORDS: Duration = Duration::from_secs(2);
 
 /// A listener that is bound.
 pub struct Listening {
-    listener: TcpListener,
+    socket: TcpListener,
     address: SocketAddr,
+    way: Way,
 }
 
-/// Binds an address; port 0 picks one.
+/// What it is for, and what it needs for that.
+enum Way {
+    Here,
+    Secure(Tls),
+    PlainScreens(Option<Arc<str>>),
+}
+
+/// Binds an address of the box itself; port 0 picks one.
 pub async fn listen(address: SocketAddr) -> io::Result<Listening> {
-    let listener = TcpListener::bind(address).await?;
-    let address = listener.local_addr()?;
-    Ok(Listening { listener, address })
+    Listening::bind(address, Way::Here).await
+}
+
+/// Binds an address for the network, to be served by HTTPS.
+pub async fn listen_secure(
+    address: SocketAddr,
+    shown: watch::Receiver<Arc<Shown>>,
+) -> io::Result<Listening> {
+    Listening::bind(address, Way::Secure(Tls::new(shown))).await
+}
+
+/// Binds an address for screens on the network that take no certificate; `name`
+/// is the box's.
+pub async fn listen_plain_screens(
+    address: SocketAddr,
+    name: Option<&str>,
+) -> io::Result<Listening> {
+    Listening::bind(address, Way::PlainScreens(name.map(Into::into))).await
 }
 
 impl Listening {
+    async fn bind(address: SocketAddr, way: Way) -> io::Result<Self> {
+        let socket = TcpListener::bind(address).await?;
+        let address = socket.local_addr()?;
+        Ok(Self {
+            socket,
+            address,
+            way,
+        })
+    }
+
     /// Where it listens.
     #[must_use]
     pub const fn address(&self) -> SocketAddr {
@@ -65,19 +107,20 @@ impl Listening {
     pub async fn serve(self, app: App, mut stop: watch::Receiver<bool>) {
         let door = Door {
             routes: warp::service(routes(&app)),
-            port: self.address.port(),
             entrance: Arc::clone(&app.entrance),
         };
-        let graceful = GracefulShutdown::new();
-        let places = Arc::new(Semaphore::new(MOST_CONNECTIONS));
+        let http = http();
+        let places = self.way.places();
+        // Held by every connection; once nobody holds it, all have ended.
+        let (open, mut all_ended) = mpsc::channel::<()>(1);
         loop {
             let accepted = tokio::select! {
                 biased;
                 _ = stop.wait_for(|stop| *stop) => break,
-                accepted = self.listener.accept() => accepted,
+                accepted = self.socket.accept() => accepted,
             };
             let (stream, peer) = match accepted {
-                Ok((stream, peer)) => (stream, peer.ip()),
+                Ok((stream, peer)) => (stream, peer.ip().to_canonical()),
                 Err(error) => {
                     // Out of handles, usually: wait for some to come free.
                     tracing::warn!(%error, "cannot accept a connection");
@@ -85,33 +128,138 @@ impl Listening {
                     continue;
                 }
             };
-            let Ok(place) = Arc::clone(&places).try_acquire_owned() else {
-                tracing::warn!("too many connections; one was turned away");
-                continue;
-            };
-            if let Err(error) = prepare(&stream) {
-                tracing::debug!(%error, "connection gone before it began");
-                continue;
-            }
-            let mut builder = auto::Builder::new(TokioExecutor::new());
-            builder
-                .http1()
-                .timer(TokioTimer::new())
-                .header_read_timeout(HEAD_WITHIN);
-            let door = door.clone();
-            let service = service_fn(move |request| door.clone().pass(request, peer));
-            let connection = builder
-                .serve_connection_with_upgrades(TokioIo::new(stream), service)
-                .into_owned();
-            let watched = graceful.watch(connection);
-            tokio::spawn(async move {
-                if let Err(error) = watched.await {
-                    tracing::debug!(error, "connection ended badly");
+            let place = match places.take(peer) {
+                Ok(place) => place,
+                Err(full) => {
+                    say_full(full, peer);
+                    continue;
                 }
-                drop(place);
+            };
+            let arrival = match prepare(&stream).and_then(|()| self.way.arrival(&stream, peer)) {
+                Ok(arrival) => arrival,
+                Err(error) => {
+                    tracing::debug!(%error, "connection gone before it began");
+                    continue;
+                }
+            };
+            let connection = Connection {
+                http: http.clone(),
+                door: door.clone(),
+                arrival,
+                stop: stop.clone(),
+            };
+            let tls = match &self.way {
+                Way::Secure(tls) => Some(tls.clone()),
+                Way::Here | Way::PlainScreens(_) => None,
+            };
+            let open = open.clone();
+            tokio::spawn(async move {
+                match tls {
+                    Some(tls) => connection.encrypted(stream, &tls).await,
+                    None => connection.serve(stream).await,
+                }
+                drop((place, open));
             });
         }
-        let _ = timeout(LAST_WORDS, graceful.shutdown()).await;
+        drop(open);
+        let _ = timeout(LAST_WORDS, all_ended.recv()).await;
+    }
+}
+
+impl Way {
+    fn places(&self) -> Places {
+        match self {
+            // Whoever is on the box itself could stop the program anyway.
+            Self::Here => Places::new(MOST_CONNECTIONS, MOST_CONNECTIONS),
+            _ => Places::new(MOST_FROM_NETWORK, MOST_FROM_ONE_DEVICE),
+        }
+    }
+
+    fn arrival(&self, stream: &TcpStream, peer: IpAddr) -> io::Result<Arrival> {
+        let (listener, name) = match self {
+            Self::Here => (Listener::Here, None),
+            Self::Secure(tls) => (Listener::Secure, Some(tls.name())),
+            Self::PlainScreens(name) => (Listener::PlainScreens, name.clone()),
+        };
+        Ok(Arrival {
+            listener,
+            peer,
+            reached: stream.local_addr()?,
+            name,
+        })
+    }
+}
+
+fn say_full(full: Full, peer: IpAddr) {
+    match full {
+        Full::All => tracing::warn!("too many connections; one was turned away"),
+        Full::OfOne { first: true } => {
+            tracing::warn!(%peer, "too many connections from one device; it gets no more");
+        }
+        Full::OfOne { first: false } => {}
+    }
+}
+
+/// HTTP/1.1 and nothing else: a WebSocket needs it, and whoever waits to see
+/// whether a connection will be HTTP/2 waits for a silent one without end.
+fn http() -> http1::Builder {
+    let mut builder = http1::Builder::new();
+    builder
+        .timer(TokioTimer::new())
+        .header_read_timeout(HEAD_WITHIN);
+    builder
+}
+
+/// One connection, with what it needs.
+struct Connection<S> {
+    http: http1::Builder,
+    door: Door<S>,
+    arrival: Arrival,
+    stop: watch::Receiver<bool>,
+}
+
+impl<S> Connection<S>
+where
+    S: Service<Request<Incoming>, Response = Response, Error = std::convert::Infallible>
+        + Clone
+        + Send
+        + 'static,
+    S::Future: Send,
+{
+    /// Shakes hands first.
+    async fn encrypted(mut self, stream: TcpStream, tls: &Tls) {
+        let shaken = tokio::select! {
+            shaken = tls.shake(stream) => shaken,
+            _ = self.stop.wait_for(|stop| *stop) => None,
+        };
+        if let Some(stream) = shaken {
+            self.serve(stream).await;
+        }
+    }
+
+    /// Serves it to its end, or to the end of the answer it is giving when the
+    /// server stops.
+    async fn serve<I>(mut self, stream: I)
+    where
+        I: AsyncRead + AsyncWrite + Unpin + Send + 'static,
+    {
+        let (door, arrival) = (self.door, self.arrival);
+        let service = service_fn(move |request| door.clone().pass(request, arrival.clone()));
+        let connection = self.http.serve_connection(TokioIo::new(stream), service);
+        let mut connection = pin!(connection.with_upgrades());
+        let ended = tokio::select! {
+            ended = connection.as_mut() => Some(ended),
+            _ = self.stop.wait_for(|stop| *stop) => None,
+        };
+        let ended = if let Some(ended) = ended {
+            ended
+        } else {
+            connection.as_mut().graceful_shutdown();
+            connection.await
+        };
+        if let Err(error) = ended {
+            tracing::debug!(%error, "connection ended badly");
+        }
     }
 }
 
@@ -124,7 +272,6 @@ fn prepare(stream: &TcpStream) -> io::Result<()> {
 #[derive(Clone)]
 struct Door<S> {
     routes: S,
-    port: u16,
     entrance: Arc<Entrance>,
 }
 
@@ -135,12 +282,12 @@ where
     async fn pass(
         mut self,
         mut request: Request<Incoming>,
-        peer: IpAddr,
+        arrival: Arrival,
     ) -> Result<Response, std::convert::Infallible> {
-        let who = self.entrance.who(request.headers(), peer);
-        let mut response = match check(&request, self.port, who) {
+        let who = self.entrance.who(request.headers(), &arrival);
+        let mut response = match check(&request, &arrival, who) {
             Ok(()) => {
-                request.extensions_mut().insert(peer);
+                request.extensions_mut().insert(arrival);
                 if let Some(pass) = who {
                     request.extensions_mut().insert(pass);
                 }
@@ -154,7 +301,7 @@ where
 }
 
 /// Whether the request is meant for us and comes from our own pages.
-fn check(request: &Request<Incoming>, port: u16, who: Option<Pass>) -> Result<(), Problem> {
+fn check(request: &Request<Incoming>, arrival: &Arrival, who: Option<Pass>) -> Result<(), Problem> {
     let text = |name| {
         request
             .headers()
@@ -171,7 +318,7 @@ fn check(request: &Request<Incoming>, port: u16, who: Option<Pass>) -> Result<()
         origin: text(header::ORIGIN),
         fetch_site: text(header::HeaderName::from_static("sec-fetch-site")),
     };
-    door::check(&headers, port)?;
+    door::check(&headers, arrival)?;
     // A session comes along by itself, whoever made the browser ask; so what
     // changes anything has to say which page asked. Browsers all do.
     let changes = !matches!(*request.method(), Method::GET | Method::HEAD);

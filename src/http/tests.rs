@@ -10,12 +10,14 @@ use warp::{
 
 use super::*;
 use crate::{
-    door::{Grant, Kept, Pass, SessionId},
+    door::{Arrival, Grant, Kept, Listener, Pass, SessionId},
     station::{Memory, StationConfig},
 };
 
 mod cameras;
 mod delays;
+mod trust;
+mod ways;
 
 const WINDOW_MS: u32 = 30_000;
 const METHODS: [&str; 7] = ["GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"];
@@ -71,8 +73,18 @@ fn app() -> App {
     App::new(stations, entrance, false, stop).with_plugged(Arc::new(cameras::OnTheTable))
 }
 
+fn arrival(listener: Listener) -> Arrival {
+    Arrival {
+        listener,
+        peer: [127, 0, 0, 1].into(),
+        reached: ([127, 0, 0, 1], 8460).into(),
+        name: None,
+    }
+}
+
 fn ask(method: &str, path: &str, by: Asker) -> RequestBuilder {
     let asked = request().method(method).path(path);
+    let asked = asked.extension(arrival(Listener::Here));
     match by {
         Some(who) => asked.extension(pass(who)),
         None => asked,
@@ -106,6 +118,10 @@ const TABLE: &[Row] = &[
     ("/tv/low-beam", READ, [404, 404, 403, 403, 401]),
     ("/health", READ, [200; 5]),
     ("/health", None, [405; 5]),
+    // HTTPS is off here.
+    ("/trust", READ, [404; 5]),
+    ("/trust", None, [405; 5]),
+    ("/trust/afterturn.crt", READ, [404; 5]),
     ("/assets/style/base.css", READ, [200; 5]),
     ("/assets/live/clock.js", READ, [200; 5]),
     ("/assets/style/base.css", None, [405; 5]),

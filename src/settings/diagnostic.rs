@@ -248,6 +248,13 @@ impl Report {
         }
     }
 
+    /// Adds one that was found later.
+    pub fn add(&mut self, found: Diagnostic) {
+        let after = |other: &Diagnostic| other.span.start <= found.span.start;
+        let at = self.diagnostics.partition_point(after);
+        self.diagnostics.insert(at, found);
+    }
+
     /// The findings, in the order of the file.
     #[must_use]
     pub fn diagnostics(&self) -> &[Diagnostic] {

@@ -15,6 +15,7 @@ use crate::av::encode::Most;
 
 mod camera;
 pub mod diagnostic;
+pub mod https;
 pub mod mask;
 mod network;
 pub mod reader;
@@ -26,6 +27,7 @@ pub mod value;
 #[cfg(test)]
 mod tests;
 
+pub use https::{HttpsSettings, OwnFiles};
 pub use secret::{CameraUrl, Credentials, Secret, UrlError};
 
 use diagnostic::{Diagnostic, Report, Source};
@@ -44,8 +46,12 @@ pub type Environment<'e> = &'e dyn Fn(&str) -> Option<String>;
 /// Everything the server is told before it starts.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Settings {
-    /// Where pages are served.
+    /// Where pages are served to the box's own browser.
     pub listen: SocketAddr,
+    /// How the network is served; not at all, if nothing is said.
+    pub https: Option<HttpsSettings>,
+    /// Where screens that take no certificate are served.
+    pub plain_screens: Option<SocketAddr>,
     /// Where the program keeps what outlives it: the file's `state_dir`, else
     /// the directory the service manager made (`STATE_DIRECTORY`), else nothing
     /// is kept.
@@ -169,6 +175,8 @@ impl Settings {
         };
         Self {
             listen: SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), port),
+            https: None,
+            plain_screens: None,
             state_dir: None,
             memory_mb: server::DEFAULT_MEMORY_MB,
             this_machine_watches: true,

@@ -15,21 +15,23 @@ use super::diagnostic::Diagnostic;
 use super::mask::KnownKeys;
 use super::reader::{Findings, Table, nearest};
 use super::value::Entry;
-use super::{DEFAULT_PORT, Environment, Settings, StationSettings, camera};
+use super::{DEFAULT_PORT, Environment, HttpsSettings, Settings, StationSettings, camera, https};
 use crate::av::encode::Encoding;
 
 /// The keys at the top of the file.
-pub(super) const TOP_KEYS: [&str; 6] = [
+pub(super) const TOP_KEYS: [&str; 8] = [
     "listen",
     "state_dir",
     "memory_mb",
     "this_machine",
     "encoder",
+    "https",
+    "plain_screens",
     "station",
 ];
 
-/// Which values a shown line may hold. `user` and `password_env` are closed
-/// because a password ends up there by mistake.
+/// Which values a shown line may hold. `user`, `password_env` and `key` are
+/// closed because a password or a private key ends up there by mistake.
 pub(super) const KEYS: KnownKeys = KnownKeys {
     open: &[
         "listen",
@@ -37,6 +39,10 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
         "memory_mb",
         "this_machine",
         "encoder",
+        "https",
+        "plain_screens",
+        "name",
+        "certificate",
         "station",
         "number",
         "title",
@@ -53,7 +59,7 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
         "height_px",
         "fps",
     ],
-    closed: &["user", "password", "password_env"],
+    closed: &["user", "password", "password_env", "key"],
 };
 
 /// Eight stations of a minute and more, in half of the smallest computer worth
@@ -87,9 +93,13 @@ pub(super) fn read(
             DEFAULT_PORT,
         )),
     };
-    let state_dir = match top.optional("state_dir") {
+    let given_state_dir = top.optional("state_dir");
+    // Looked over elsewhere than where it will run, the file may rely on it.
+    let service_keeps = environment("STATE_DIRECTORY");
+    let no_state = given_state_dir.is_none() && service_keeps.is_none();
+    let state_dir = match given_state_dir {
         Some(entry) => state_dir(&entry),
-        None => environment("STATE_DIRECTORY").and_then(|all| first_directory(&all)),
+        None => service_keeps.and_then(|all| first_directory(&all)),
     };
     let memory_mb = match top.optional("memory_mb") {
         Some(entry) => entry.whole_within(MEMORY_MB),
@@ -103,11 +113,17 @@ pub(super) fn read(
         Some(entry) => encoder(&entry),
         None => Some(None),
     };
+    let https = top.optional("https");
+    let plain_screens = top.optional("plain_screens");
     let rows = top.required(
         "station",
         "a station: [[station]] with number = 1 and title = \"…\"",
     );
     top.finish();
+    let network = network(findings, https.as_ref(), plain_screens.as_ref(), no_state);
+    if let (Some(listen), Some(network)) = (listen, &network) {
+        apart(listen, network, https.as_ref(), plain_screens.as_ref());
+    }
     let mut used: Vec<(StationNumber, Range<usize>)> = Vec::new();
     let mut stations = Vec::new();
     if let Some(rows) = rows {
@@ -120,8 +136,11 @@ pub(super) fn read(
             return None;
         }
     }
+    let (https, plain_screens) = network?;
     Some(Settings {
         listen: listen?,
+        https,
+        plain_screens,
         state_dir,
         memory_mb: memory_mb?,
         this_machine_watches: this_machine_watches?,
@@ -138,9 +157,9 @@ fn listen(entry: &Entry<'_>) -> Option<SocketAddr> {
     };
     if !address.ip().is_loopback() {
         entry.refuse(
-            "only this machine's own browser may be served: there is no sign-in yet, so anyone \
-             on the network could watch the children",
-            example,
+            "only this machine's own browser may be served without encryption: others on the \
+             network could watch the children",
+            format!("{example}, and add a table [https] for the network"),
         );
         return None;
     }
@@ -162,6 +181,50 @@ fn this_machine(entry: &Entry<'_>) -> Option<bool> {
                 "write \"sign-in\" or \"watch\"",
             );
             None
+        }
+    }
+}
+
+type Network = (Option<HttpsSettings>, Option<SocketAddr>);
+
+/// How the network is served, if at all. `None` where something is wrong.
+fn network(
+    findings: &Findings,
+    https: Option<&Entry<'_>>,
+    plain_screens: Option<&Entry<'_>>,
+    no_state: bool,
+) -> Option<Network> {
+    let secure = https.map(|entry| https::read(findings, entry, no_state));
+    let plain = plain_screens.map(https::read_plain);
+    // Both are read before either may end this.
+    let good = secure.as_ref().is_none_or(Option::is_some) && plain.is_none_or(|p| p.is_some());
+    good.then(|| (secure.flatten(), plain.flatten()))
+}
+
+/// No two listeners may want the same port of the same address.
+fn apart(
+    listen: SocketAddr,
+    (https, plain): &Network,
+    https_entry: Option<&Entry<'_>>,
+    plain_entry: Option<&Entry<'_>>,
+) {
+    let meet = |a: SocketAddr, b: SocketAddr| {
+        let everywhere = a.ip().is_unspecified() || b.ip().is_unspecified();
+        a.port() == b.port() && (a.ip() == b.ip() || everywhere)
+    };
+    let secure = https.as_ref().map(|https| https.listen);
+    for (one, others, entry) in [
+        (secure, [Some(listen), None], https_entry),
+        (*plain, [Some(listen), secure], plain_entry),
+    ] {
+        let (Some(one), Some(entry)) = (one, entry) else {
+            continue;
+        };
+        if others.into_iter().flatten().any(|other| meet(one, other)) {
+            entry.refuse(
+                format!("port {} is taken twice in this file", one.port()),
+                "give each `listen` a port of its own",
+            );
         }
     }
 }

@@ -7,3 +7,4 @@ pub mod atomic;
 pub mod high_water;
 pub mod json;
 pub mod lines;
+pub mod secrets;

@@ -2,6 +2,7 @@
 import test from 'node:test';
 import assert from 'node:assert/strict';
 import { Regulator } from '../../web/live/regulator.js';
+import { Rates } from '../../web/live/rates.js';
 import { Readings, Slip, slip } from '../../web/live/slip.js';
 import { Simulation } from './simulated-player.mjs';
 
@@ -20,6 +21,7 @@ function steady(sim, what) {
   assert.ok(m.beyond34 <= 6, what + ': beyond 34 ms ' + m.beyond34);
   const seeks = sim.actions.filter((a) => a.action.kind === 'seek' && a.at > from).length;
   assert.equal(seeks, 0, what + ': no seeks once settled');
+  assert.equal(sim.regulator.rates.dear, false, what + ': rates are borne');
   const rates = sim.actions.filter((a) => a.action.kind === 'rate' && a.at > from);
   return { m, rates };
 }
@@ -112,12 +114,44 @@ test('a dry buffer is caught up with once it fills again', () => {
 test('a device that stalls on rate changes is left with seeks', () => {
   const sim = new Simulation({ rateStallUs: 300 * MS, drift: 300e-6, seed: 4 });
   sim.run(60 * S);
-  assert.equal(sim.regulator.seeksOnly, true);
+  assert.equal(sim.regulator.rates.dear, true);
   const from = sim.now;
   sim.run(60 * S);
   const rates = sim.actions.filter((a) => a.at > from && a.action.kind === 'rate' && a.action.rate !== 1);
   assert.deepEqual(rates, []);
   assert.ok(sim.measure(from).p99 <= 170);
+});
+
+test('so is one whose clock jumps at rate changes and says nothing of it', () => {
+  for (const seed of [1, 2, 3]) {
+    const sim = new Simulation({ rateFlushUs: 60 * MS, drift: 300e-6, seed });
+    sim.run(60 * S);
+    const from = sim.now;
+    sim.run(60 * S);
+    const rates = sim.actions.filter((a) => a.at > from && a.action.kind === 'rate' && a.action.rate !== 1);
+    assert.deepEqual(rates, [], 'seed ' + seed);
+    assert.ok(sim.measure(from).p99 <= 170);
+  }
+});
+
+test('a dear change now and then does not take the rates away', () => {
+  const rates = new Rates();
+  const before = new Readings();
+  for (let i = 0; i < 3; i += 1) before.add(i, 5 * MS);
+  for (const costs of [[60, 60, 1], [60, -300, 2], [0, 0, 60]]) {
+    for (const ms of costs) {
+      rates.changed(before);
+      rates.look((5 + ms) * MS);
+    }
+  }
+  assert.equal(rates.dear, false);
+  // What lies on either side of a seek cannot be compared.
+  for (let i = 0; i < 9; i += 1) {
+    rates.changed(before);
+    rates.forget();
+    rates.look(300 * MS);
+  }
+  assert.equal(rates.dear, false);
 });
 
 test('a seek that never lands is asked for again', () => {

@@ -21,7 +21,7 @@ export class Simulation {
   constructor(options = {}) {
     this.o = Object.assign({
       delayUs: 5e6, fps: 30, refreshHz: 60, drift: 0, jitterUs: 0, clockNoiseUs: 0, seekUs: [40 * MS, 110 * MS],
-      startUs: [2 * MS, 9 * MS], rateLagUs: 15 * MS, seed: 1, aheadUs: 700 * MS, backUs: 4e6, rateStallUs: 0, tier: 'a',
+      startUs: [2 * MS, 9 * MS], rateLagUs: 15 * MS, seed: 1, aheadUs: 700 * MS, backUs: 4e6, rateStallUs: 0, rateFlushUs: 0, tier: 'a',
     }, options);
     this.roll = dice(this.o.seed);
     this.regulator = new Regulator();
@@ -104,7 +104,10 @@ export class Simulation {
     } else if (action.kind === 'play') {
       this.later(this.between(this.o.startUs), () => { this.playing = true; });
     } else {
-      this.later(this.o.rateLagUs, () => { this.rate = action.rate; });
+      this.later(this.o.rateLagUs, () => {
+        this.rate = action.rate;
+        this.position -= this.o.rateFlushUs;
+      });
       if (this.o.rateStallUs > 0 && action.rate !== 1) {
         this.later(this.o.rateLagUs, () => {
           this.playing = false;

@@ -120,11 +120,16 @@ export async function startDemo(args = []) {
   return { child, base: match[1] };
 }
 
-/** Debian's Chromium, as a TV would run it, without its calls to the outside. */
-export function openBrowser() {
+/**
+ * Debian's Chromium, as a TV would run it, without its calls to the outside.
+ * `home` is where it looks for what its user trusts.
+ */
+export function openBrowser({ home = process.env.HOME, args = [] } = {}) {
   return chromium.launch({
     executablePath: process.env.CHROMIUM || '/usr/bin/chromium',
+    env: { ...process.env, HOME: home },
     args: [
+      ...args,
       '--headless=new', '--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run',
       '--disable-background-networking', '--disable-component-update', '--disable-sync',
     ],

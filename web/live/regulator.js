@@ -21,6 +21,7 @@
  * of the server's capture clock.
  */
 
+import { Rates } from './rates.js';
 import { Readings, Slip, slip } from './slip.js';
 
 /** Fewer samples than this decide nothing: while settling, and else. */
@@ -74,8 +75,6 @@ const SEEK_MARGIN_US = 20000;
 /** How much of a new measurement is believed; of the first, most. */
 const LEARN = 0.35;
 const LEARN_FIRST = 0.8;
-/** Stalls within a second of a rate change, after which rates are left alone. */
-const STALLS_TO_SEEKS_ONLY = 2;
 
 /**
  * @typedef {{startUs: number, endUs: number}} Range a stretch of buffer
@@ -115,8 +114,7 @@ export class Regulator {
     /** From "play" to the first picture moving, beyond what was expected. */
     this.startLagUs = 0;
     this.lagKnown = true;
-    this.seeksOnly = false;
-    this.rateStalls = 0;
+    this.rates = new Rates();
     /** For a technician. */
     this.seeks = 0;
     this.trims = 0;
@@ -158,10 +156,7 @@ export class Regulator {
 
   /** The player ran out of something to play. @param {number} nowUs */
   stalled(nowUs) {
-    if (this.rateAtUs > this.startedAtUs && nowUs - this.rateAtUs < 1000000) {
-      this.rateStalls += 1;
-      this.seeksOnly = this.seeksOnly || this.rateStalls >= STALLS_TO_SEEKS_ONLY;
-    }
+    this.rates.stalled(this.rateAtUs > this.startedAtUs ? nowUs - this.rateAtUs : Infinity);
     this.samples.clear();
   }
 
@@ -261,6 +256,7 @@ export class Regulator {
     this.soughtAtUs = nowUs;
     this.samples.clear();
     this.pictures.clear();
+    this.rates.forget();
     this.seeks += 1;
     this.setRate(1, nowUs);
     return { kind: 'seek', toUs: toUs };
@@ -291,6 +287,7 @@ export class Regulator {
       return null;
     }
     const seen = this.clockErrorUs(s.nowUs);
+    this.rates.read(this.samples.since(this.rateAtUs));
     // With nothing seen lately the media clock has to do.
     const error = seen === null && s.nowUs - this.startedAtUs > SETTLE_US ? target - s.positionUs : seen;
     if (error === null) {
@@ -298,6 +295,7 @@ export class Regulator {
     }
     this.learnLag(seen);
     if (this.seekIsBetter(error, s)) {
+      this.rates.look(error + this.trimmedBy(s.nowUs));
       this.phase = 'idle';
       return null;
     }
@@ -337,7 +335,7 @@ export class Regulator {
 
   /** @param {number} error @param {Standing} s */
   seekIsBetter(error, s) {
-    let beyond = this.seeksOnly ? SEEKS_ONLY_BEYOND_US : SEEK_BEYOND_US;
+    let beyond = this.rates.dear ? SEEKS_ONLY_BEYOND_US : SEEK_BEYOND_US;
     if (s.nowUs - this.soughtAtUs < SEEK_REST_US) {
       beyond = this.samples.count < LEAST_SETTLING ? Infinity : RESEEK_BEYOND_US;
     }
@@ -356,7 +354,7 @@ export class Regulator {
 
   /** @param {number} error @param {number} nowUs @param {number} beyond @returns {Action | null} */
   trim(error, nowUs, beyond) {
-    if (this.seeksOnly) {
+    if (this.rates.dear) {
       return this.setRate(1, nowUs);
     }
     const size = Math.abs(error);
@@ -388,6 +386,7 @@ export class Regulator {
     if (rate === this.rate) {
       return null;
     }
+    this.rates.changed(this.samples);
     this.trimmed = this.trimmedBy(nowUs);
     this.rate = rate;
     this.rateAtUs = nowUs;

@@ -57,6 +57,13 @@ export class Readings {
     this.list = [];
   }
 
+  /** Those from then on. @param {number} fromUs */
+  since(fromUs) {
+    const some = new Readings();
+    some.list = this.list.filter(function (one) { return one.atUs >= fromUs; });
+    return some;
+  }
+
   /**
    * The mean of the middle half: as deaf to outliers as a median, and finer
    * where a screen's refresh lets errors take only a few values. Asked only

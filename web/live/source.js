@@ -202,13 +202,17 @@ export class Source {
     }
   }
 
-  /** @param {SourceBuffer} buffer @param {string} mime */
+  /**
+   * Where there is no changeType (WebKitGTK 2.50, Chromium before 70) the next
+   * initialisation segment has to say it alone. It is H.264 on either side, so
+   * most players take it; one that does not reports an error, and is built anew.
+   * @param {SourceBuffer} buffer
+   * @param {string} mime
+   */
   changeType(buffer, mime) {
-    if (typeof buffer.changeType !== 'function') {
-      this.rebuild('no changeType');
-      return;
+    if (typeof buffer.changeType === 'function') {
+      buffer.changeType(mime);
     }
-    buffer.changeType(mime);
     this.next();
   }
 

@@ -11,6 +11,8 @@ home-stations = Stations
 home-open-tv = Open the TV page
 home-open-remote = Open the remote
 home-none = No stations yet. Add a camera to the box's settings file, then start the box again.
+home-numbers = On a phone or tablet
+home-trust = The device warns? Let it trust the box
 
 # The TV page
 tv-no-script = This page needs scripts to show the picture.
@@ -101,6 +103,57 @@ cameras-picture = No picture: a station or another program is using this camera,
 cameras-write = For the settings file, below [station.camera]:
 cameras-offers = It offers:
 cameras-remote = Back to the remote
+
+# Trusting the box
+trust-title = Let a device trust the box
+trust-what = Phones, tablets and computers reach the box by an encrypted line. Each has to trust the box's certificate once; until then it warns. For the school's technician, a few minutes a device.
+trust-school = This box shows a certificate of your school. Devices that trust the school have nothing to do.
+trust-fingerprint-title = First compare
+trust-fingerprint-what = The box writes this fingerprint where it was started, and in its log. Compare it there, not only here. If one pair differs, stop: somebody may stand between you and the box.
+trust-get-title = Then fetch the certificate
+trust-get = Certificate, for most devices
+trust-get-pem = The same as text, for Linux
+trust-limits = It vouches for { $name } and for addresses inside a building, for web pages only, until { $until }.
+trust-devices-title = And let the device trust it
+trust-many = Many at once:
+trust-windows = Windows
+trust-windows-1 = Open the downloaded file and choose “Install Certificate”, then “Local Machine”.
+trust-windows-2 = Choose “Place all certificates in the following store”, then “Trusted Root Certification Authorities”.
+trust-windows-3 = Finish, and start the browser again.
+trust-windows-many = Group Policy, Public Key Policies, Trusted Root Certification Authorities.
+trust-mac = Mac
+trust-mac-1 = Open the downloaded file. Keychain Access adds it; choose the keychain “System”.
+trust-mac-2 = Open it in the list, open “Trust”, and set “Secure Sockets Layer (SSL)” to “Always Trust”.
+trust-mac-3 = Close the window and type the administrator's password.
+trust-mac-many = Device management, with a certificate payload.
+trust-ios = iPad and iPhone
+trust-ios-1 = Open this page in Safari, touch the certificate and allow the profile.
+trust-ios-2 = Settings, General, VPN & Device Management: open the downloaded profile and install it.
+trust-ios-3 = The second switch: Settings, General, About, Certificate Trust Settings: turn full trust on. Without it the device goes on warning.
+trust-ios-many = Device management, with a certificate payload; then there is no second switch.
+trust-chromeos = Chromebook
+trust-chromeos-1 = Type chrome://certificate-manager as an address. On older ones: Settings, Privacy and security, Manage certificates, Authorities.
+trust-chromeos-2 = Import the downloaded file and trust it for websites.
+trust-chromeos-many = Admin console, Devices, Networks, Certificates. A managed Chromebook may take it from there alone.
+trust-android = Android
+trust-android-1 = In Settings search for “CA certificate”. It stands under Security, Encryption & credentials, Install a certificate.
+trust-android-2 = Choose “CA certificate”, “Install anyway”, and the downloaded file. Android asks for a screen lock.
+trust-android-3 = Before Android 12 use an address by number, below. That the network may be monitored, Android says of every added certificate.
+trust-android-many = Device management, as a trusted CA certificate.
+trust-linux = Linux
+trust-linux-1 = Save the text as /usr/local/share/ca-certificates/afterturn.crt and run update-ca-certificates as root.
+trust-linux-2 = Chrome and Chromium have a list of their own: chrome://certificate-manager, import, trust it for websites.
+trust-linux-many = The same file by your usual tool.
+trust-firefox = Firefox, on any system
+trust-firefox-1 = Settings, Privacy & Security, View Certificates, Authorities, Import.
+trust-firefox-2 = Tick “Trust this CA to identify websites”.
+trust-firefox-many = The policy “Certificates”, “ImportEnterpriseRoots” or “Install”.
+trust-tv = TVs
+trust-tv-1 = Most TVs take no certificate. The TV as a screen of the box itself needs none; for others see plain_screens in the settings file.
+trust-try-title = Try it
+trust-try = Close this page and open the box by one of these. There is no warning any more.
+trust-try-number = By number, for devices that do not find the name:
+trust-undo = To take the trust back, remove the certificate where it was added; it is called “Afterturn box”.
 
 # A page that could not be shown
 problem-home = Back to the first page

@@ -11,6 +11,8 @@ home-stations = Estaciones
 home-open-tv = Abrir la página de la TV
 home-open-remote = Abrir el control
 home-none = Todavía no hay estaciones. Agregue una cámara en el archivo de configuración de la caja y vuelva a encenderla.
+home-numbers = En un teléfono o una tableta
+home-trust = ¿El dispositivo avisa? Haga que confíe en la caja
 
 # La página de la TV
 tv-no-script = Esta página necesita scripts para mostrar la imagen.
@@ -103,6 +105,57 @@ cameras-offers = Ofrece:
 cameras-remote = Volver al control
 
 # Una página que no se pudo mostrar
+# Trusting the box
+trust-title = Que un dispositivo confíe en la caja
+trust-what = Teléfonos, tabletas y computadoras llegan a la caja por una línea cifrada. Cada uno tiene que confiar una vez en el certificado de la caja; hasta entonces avisa. Para el técnico de la escuela, unos minutos por dispositivo.
+trust-school = Esta caja muestra un certificado de su escuela. Los dispositivos que confían en la escuela no tienen que hacer nada.
+trust-fingerprint-title = Primero, compare
+trust-fingerprint-what = La caja escribe esta huella donde se la puso en marcha, y en su registro. Compárela allí, no solo aquí. Si un par es distinto, deténgase: puede haber alguien entre usted y la caja.
+trust-get-title = Después, descargue el certificado
+trust-get = Certificado, para casi todos los dispositivos
+trust-get-pem = El mismo como texto, para Linux
+trust-limits = Responde por { $name } y por direcciones de dentro de un edificio, solo para páginas web, hasta el { $until }.
+trust-devices-title = Y haga que el dispositivo confíe en él
+trust-many = Muchos a la vez:
+trust-windows = Windows
+trust-windows-1 = Abra el archivo descargado y elija «Instalar certificado», luego «Equipo local».
+trust-windows-2 = Elija «Colocar todos los certificados en el siguiente almacén» y «Entidades de certificación raíz de confianza».
+trust-windows-3 = Termine y vuelva a abrir el navegador.
+trust-windows-many = Directiva de grupo, Directivas de clave pública, Entidades de certificación raíz de confianza.
+trust-mac = Mac
+trust-mac-1 = Abra el archivo descargado. Acceso a Llaveros lo añade; elija el llavero «Sistema».
+trust-mac-2 = Ábralo en la lista, abra «Confiar» y ponga «Capa de conexión segura (SSL)» en «Confiar siempre».
+trust-mac-3 = Cierre la ventana y escriba la contraseña de administrador.
+trust-mac-many = Gestión de dispositivos, con una carga de certificado.
+trust-ios = iPad y iPhone
+trust-ios-1 = Abra esta página en Safari, toque el certificado y permita el perfil.
+trust-ios-2 = Ajustes, General, VPN y gestión de dispositivos: abra el perfil descargado e instálelo.
+trust-ios-3 = El segundo interruptor: Ajustes, General, Información, Ajustes de confianza de los certificados: active la confianza total. Sin él, el dispositivo sigue avisando.
+trust-ios-many = Gestión de dispositivos, con una carga de certificado; así no hay segundo interruptor.
+trust-chromeos = Chromebook
+trust-chromeos-1 = Escriba chrome://certificate-manager como dirección. En los más antiguos: Configuración, Privacidad y seguridad, Gestionar certificados, Autoridades.
+trust-chromeos-2 = Importe el archivo descargado y confíe en él para sitios web.
+trust-chromeos-many = Consola de administración, Dispositivos, Redes, Certificados. Un Chromebook administrado quizá solo lo acepte de allí.
+trust-android = Android
+trust-android-1 = En Ajustes busque «certificado CA». Está en Seguridad, Cifrado y credenciales, Instalar un certificado.
+trust-android-2 = Elija «Certificado de CA», «Instalar de todos modos» y el archivo descargado. Android pide un bloqueo de pantalla.
+trust-android-3 = Antes de Android 12 use una dirección con números, más abajo. Que la red podría estar vigilada, Android lo dice de cada certificado añadido.
+trust-android-many = Gestión de dispositivos, como certificado de CA de confianza.
+trust-linux = Linux
+trust-linux-1 = Guarde el texto como /usr/local/share/ca-certificates/afterturn.crt y ejecute update-ca-certificates como root.
+trust-linux-2 = Chrome y Chromium tienen su propia lista: chrome://certificate-manager, importar, confiar para sitios web.
+trust-linux-many = El mismo archivo con su herramienta habitual.
+trust-firefox = Firefox, en cualquier sistema
+trust-firefox-1 = Ajustes, Privacidad y seguridad, Ver certificados, Autoridades, Importar.
+trust-firefox-2 = Marque «Confiar en esta CA para identificar sitios web».
+trust-firefox-many = La directiva «Certificates», «ImportEnterpriseRoots» o «Install».
+trust-tv = Televisores
+trust-tv-1 = La mayoría de los televisores no aceptan certificados. El televisor conectado como pantalla de la propia caja no lo necesita; para otros, vea plain_screens en el archivo de configuración.
+trust-try-title = Pruébelo
+trust-try = Cierre esta página y abra la caja por una de estas direcciones. Ya no hay aviso.
+trust-try-number = Con números, para dispositivos que no encuentran el nombre:
+trust-undo = Para retirar la confianza, quite el certificado de donde lo añadió; se llama «Afterturn box».
+
 problem-home = Volver a la primera página
 
 demo-notice = Demostración: son dibujos

@@ -2,6 +2,7 @@
 //! [`seeded`], bytes that were never a config file in [`any_bytes`].
 
 mod any_bytes;
+mod network;
 mod seeded;
 
 use super::diagnostic::Severity;
@@ -286,6 +287,34 @@ fn the_shipped_sample_is_good_and_so_is_what_it_comments_out() {
             CameraSettings::File { .. }
         ]
     ));
+    // The network's tables, as they stand there: they belong before the stations.
+    let network = sample
+        .find("# [https]")
+        .expect("there is a commented table");
+    let stations = sample.find("# One [[station]]").expect("it follows");
+    let tables = sample[network..stations].lines().map(|line| {
+        let line = line.strip_prefix("# ").unwrap_or("");
+        // What was prose before stays prose.
+        let is_toml = line.starts_with(['#', '[']) || line.contains(" = ");
+        if is_toml {
+            format!("{line}\n")
+        } else {
+            "\n".to_owned()
+        }
+    });
+    let text = tables.collect::<String>() + &uncommented;
+    let (settings, report) = read(&text).expect("the commented tables are good");
+    assert_eq!(report.mistakes(), 0, "{report}");
+    let https = settings.https.expect("there is HTTPS");
+    assert_eq!(
+        (https.listen.port(), https.name.as_str()),
+        (8443, "afterturn.local")
+    );
+    assert!(https.own.is_some());
+    assert_eq!(
+        settings.plain_screens.expect("plain screens too").port(),
+        8480
+    );
     for key in server::KEYS.open.iter().chain(server::KEYS.closed) {
         assert!(sample.contains(key), "{key} is documented");
     }

@@ -5,12 +5,17 @@ use super::*;
 /// What is replaced in [`GOOD`], by what, the line of the one mistake, and
 /// words of its message or fix.
 const SEEDED: &[(&str, &str, usize, &str)] = &[
-    ("'127.0.0.1:8460'", "'0.0.0.0:8460'", 1, "no sign-in yet"),
+    (
+        "'127.0.0.1:8460'",
+        "'0.0.0.0:8460'",
+        1,
+        "without encryption",
+    ),
     (
         "'127.0.0.1:8460'",
         "'192.168.1.4:8460'",
         1,
-        "no sign-in yet",
+        "without encryption",
     ),
     (
         "'127.0.0.1:8460'",

@@ -8,9 +8,10 @@ const OWN = ['blob:', 'data:'];
 /**
  * Writes down what every page of this browser asks for, from its first request
  * on, sockets too. Call what it returns at the end: it fails on any other
- * address than those the test itself opened on this machine.
+ * address than those the test itself opened on this machine, or under a name
+ * that the test has lead here.
  */
-export function watchRequests(browser) {
+export function watchRequests(browser, names = []) {
   const asked = [];
   const opened = new Set();
   const newContext = browser.newContext.bind(browser);
@@ -32,7 +33,7 @@ export function watchRequests(browser) {
     assert.ok(asked.some((url) => /^(https?|wss?):/.test(url)), 'some to the box');
     const elsewhere = asked.filter((url) => {
       const { protocol, host, hostname } = new URL(url);
-      return !OWN.includes(protocol) && !(hostname.startsWith('127.0.0.') && opened.has(host));
+      return !OWN.includes(protocol) && !((hostname.startsWith('127.0.0.') || names.includes(hostname)) && opened.has(host));
     });
     assert.deepEqual(elsewhere, [], 'nobody but the box is asked for anything');
   };

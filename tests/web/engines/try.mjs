@@ -42,9 +42,15 @@ function chosen(what, names, there) {
 const engines = chosen('engine', options.only.split(','), ENGINES);
 const wanted = chosen('fault', options.faults.split(','), faults.map((fault) => fault.name));
 
-/** Collects script errors. Runs inside the page. */
+/** Collects script errors, and what the page warns of. Runs inside the page. */
 function noteProblems() {
   window.problems = [];
+  window.warnings = [];
+  const warn = console.warn;
+  console.warn = (...parts) => {
+    window.warnings.push(`${(performance.now() / 1000).toFixed(1)} s: ${parts.join(' ')}`);
+    warn.apply(console, parts);
+  };
   window.addEventListener('error', (event) => window.problems.push(String(event.message)));
   window.addEventListener('unhandledrejection', (event) => window.problems.push(String(event.reason)));
 }
@@ -73,6 +79,7 @@ function standing() {
     width_px: video.videoWidth,
     tier: page.player.tier,
     built: page.source.built,
+    warnings: window.warnings,
   };
 }
 
@@ -93,12 +100,21 @@ class Glass {
   /** Waits until the late picture is there, of what was taken after `good_ms`. */
   async isBack(good_ms, within_ms) {
     let first = null;
-    await stage.until('the late picture is on the glass', async () => {
-      await this.look();
-      first = back(this.seen, good_ms, delay_ms);
-      return first !== null;
-    }, { within_ms, every_ms: LOOK_MS });
+    try {
+      await stage.until('the late picture is on the glass', async () => {
+        await this.look();
+        first = back(this.seen, good_ms, delay_ms);
+        return first !== null;
+      }, { within_ms, every_ms: LOOK_MS });
+    } catch (problem) {
+      const last = this.seen[this.seen.length - 1];
+      throw new Error(`${problem.message}; ${this.seen.length} seen, ${JSON.stringify([last, await this.stands()])}`);
+    }
     return first;
+  }
+
+  stands() {
+    return this.screen.evaluate(`(${standing})()`);
   }
 
   /** The longest stretch of capture time that was passed over. */
@@ -118,14 +134,10 @@ async function suffer(engine, fault) {
     const init = `(${noteProblems})(); (${probe})(); ${fault.init || ''}`;
     set.screen = await engine.show(`${server.base}/tv/1`, init);
     const glass = new Glass(set.screen);
+    // Without a picture there is nothing to recover.
     await glass.isBack(0, QUIRK_AT_S * 1000 - (Date.now() - set.serving_ms));
     const good_ms = await fault.make(set);
-    let first;
-    try {
-      first = await glass.isBack(good_ms, LONGEST_MS);
-    } catch (problem) {
-      throw new Error(`${problem.message}; ${JSON.stringify(await set.screen.evaluate(`(${standing})()`))}`);
-    }
+    const first = await glass.isBack(good_ms, LONGEST_MS);
     const hole_ms = glass.hole_ms();
     if (hole_ms < (fault.hole_ms || 0)) throw new Error(`nothing happened: only ${hole_ms} ms are missing`);
     await stage.sleep(SETTLES_MS);
@@ -133,7 +145,7 @@ async function suffer(engine, fault) {
     glass.seen.length = 0;
     await stage.sleep(READ_MS);
     await glass.look();
-    const stands = await set.screen.evaluate(`(${standing})()`);
+    const stands = await glass.stands();
     if (fault.width_px && stands.width_px !== fault.width_px) throw new Error(`it is ${stands.width_px} wide`);
     return { back_ms: first.glass_ms - good_ms, ...offBy(glass.seen, delay_ms), ...stands };
   } finally {
@@ -156,7 +168,8 @@ try {
         const r = await suffer(engine, fault);
         recovered = true;
         said = `back ${(r.back_ms / 1000).toFixed(1)} s after good input; then ${r.middle_ms.toFixed(0)} ms from the delay, `
-          + `p95 ${r.p95_ms.toFixed(0)} ms, ${(r.pictures / READ_MS * 1000).toFixed(0)} pictures/s; tier ${r.tier}, built ${r.built}×`;
+          + `p95 ${r.p95_ms.toFixed(0)} ms, ${(r.pictures / READ_MS * 1000).toFixed(0)} pictures/s; tier ${r.tier}, built ${r.built}×`
+          + r.warnings.map((warning) => `\n    ${warning}`).join('');
       } catch (problem) {
         said = `NOT BACK: ${problem.message}`;
         // Whatever state it is in, the next fault is not to inherit it.
