@@ -3,9 +3,14 @@
 //! Not here: any rule. Each room has its own.
 
 pub mod https;
+mod latencies;
 mod network;
 
-use std::{path::PathBuf, sync::Arc, time::Duration};
+use std::{
+    path::{Path, PathBuf},
+    sync::Arc,
+    time::Duration,
+};
 
 use afterturn_core::scene::Size;
 use tokio::{
@@ -32,9 +37,11 @@ use crate::{
     host::{clock::BootClock, hygiene, service},
     http::{self, App, Entrance, ThisMachine},
     settings::{CameraSettings, Settings, StationSettings, UsbSettings},
-    station::{Memory, Station, StationConfig, supervise},
+    station::{LOOK_EVERY, Memory, Station, StationConfig, supervise, watch_sight},
     store::{high_water, json, lines::Lines},
 };
+
+use latencies::{Latencies, Mark};
 
 /// Pictures a second of the built-in scene.
 const DEMO_FPS: u32 = 30;
@@ -79,18 +86,24 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let encoding = settle_encoding(settings.encoder, &settings.stations).await;
     let mut tasks = JoinSet::new();
     let memory = Arc::new(Memory::new(settings.memory_mb as usize * 1_000_000));
+    let state_dir = settings.state_dir.as_deref();
+    let mut latencies = state_dir.map_or_else(Latencies::default, Latencies::as_they_were);
     let mut stations = Vec::with_capacity(settings.stations.len());
     for station in settings.stations {
+        let mark = Mark::of(&station.camera);
         let camera = camera(&station.camera, truth.clone(), &encoding);
         let station = Station::new(config(&station), Arc::clone(&now), &memory);
+        latencies.give(&station, mark);
         tasks.spawn(supervise(Arc::clone(&station), camera, stopped.clone()));
         stations.push(station);
     }
     let kept = settings.state_dir.as_deref().map(door_as_it_was);
     let kept = kept.unwrap_or_default();
     if let Some(state_dir) = settings.state_dir.clone() {
-        tasks.spawn(keep_mark(state_dir, clock, stopped.clone()));
+        tasks.spawn(keep_mark(state_dir.clone(), clock, stopped.clone()));
+        tasks.spawn(latencies.keep(state_dir, stopped.clone()));
     }
+    tasks.spawn(watch_sight(stations.clone(), LOOK_EVERY, stopped.clone()));
     if let Some(every) = service::watchdog_interval() {
         tasks.spawn(say_alive(every, stopped.clone()));
     }
@@ -137,7 +150,7 @@ fn announce(listening: &http::Listening, entrance: &Entrance, demo: bool) {
     tracing::info!("serving at http://{address}/");
 }
 
-fn start_clock(state_dir: Option<&std::path::Path>) -> BootClock {
+fn start_clock(state_dir: Option<&Path>) -> BootClock {
     let loaded = state_dir.map(high_water::load);
     if let Some(warning) = loaded.as_ref().and_then(|loaded| loaded.warning.as_ref()) {
         tracing::warn!("{warning}");
@@ -241,7 +254,7 @@ async fn keep_mark(state_dir: PathBuf, clock: BootClock, mut stop: watch::Receiv
 /// The file of the door in the state directory.
 const DOOR: &str = "door";
 
-fn door_as_it_was(state_dir: &std::path::Path) -> Kept {
+fn door_as_it_was(state_dir: &Path) -> Kept {
     let (kept, warning) = json::load(state_dir, DOOR);
     if let Some(warning) = warning {
         tracing::warn!("{warning}");

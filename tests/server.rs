@@ -21,6 +21,10 @@ mod harness;
 mod http;
 #[path = "server/rubbish.rs"]
 mod rubbish;
+#[path = "server/sockets.rs"]
+mod sockets;
+#[path = "server/strangers.rs"]
+mod strangers;
 #[path = "server/vouching.rs"]
 mod vouching;
 

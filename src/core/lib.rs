@@ -9,7 +9,7 @@
 //! Rooms, top to bottom; each may use only rooms below it, and the rooms of one
 //! line do not import each other:
 //!
-//! - [`wire`], [`delay`], [`scene`]
+//! - [`wire`], [`delay`], [`scene`], [`vision`]
 //! - [`media`]
 //! - [`kernel`]
 
@@ -17,4 +17,5 @@ pub mod delay;
 pub mod kernel;
 pub mod media;
 pub mod scene;
+pub mod vision;
 pub mod wire;

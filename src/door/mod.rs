@@ -87,6 +87,8 @@ pub enum Action {
     SetUpCameras,
     /// Let screens and cameras in and send them away, set the PIN.
     KeepDoor,
+    /// Find out how long a camera takes, and go by it.
+    Calibrate,
 }
 
 impl Action {
@@ -100,6 +102,7 @@ impl Action {
         Self::Wipe,
         Self::SetUpCameras,
         Self::KeepDoor,
+        Self::Calibrate,
     ];
 }
 

@@ -3,7 +3,7 @@
 //! Not here: what a value may be (the station says), or who may (the door says).
 
 use afterturn_core::wire::{
-    CameraState, Order, StationInfo, StationList, StationOrder, StationPatch,
+    CalibrationAsk, CameraState, Order, StationInfo, StationList, StationOrder, StationPatch,
 };
 use serde::Serialize;
 use warp::{Reply, hyper::body::Bytes, reply::Response};
@@ -83,6 +83,18 @@ pub(super) fn order(app: &App, number: &str, order: Order) -> Result<Response, P
     station.order(order);
     let number = station.config().number.get();
     tracing::info!(station = number, ?order, "order");
+    Ok(reply(&station.info()))
+}
+
+pub(super) fn calibration(app: &App, number: &str, body: &Bytes) -> Result<Response, Problem> {
+    let station = app.station(number)?;
+    let asked: CalibrationAsk = serde_json::from_slice(body).map_err(|error| {
+        let detail = format!("expected {{\"order\": \"start\"}}: {error}");
+        Problem::new(Kind::BadRequest, detail)
+    })?;
+    station.calibration(asked.order);
+    let number = station.config().number.get();
+    tracing::info!(station = number, order = ?asked.order, "calibration");
     Ok(reply(&station.info()))
 }
 

@@ -2,7 +2,8 @@
 //! the door and the core, and turns their answers into HTTP.
 //!
 //! - `serve`: listening, and the check that every request passes first; `tls`
-//!   and `places`: the handshake, and how many connections there may be.
+//!   and `places`: the handshake, and how many connections there may be;
+//!   `refused`: what the log says of those turned away.
 //! - `entrance`: the door, with the world it needs; `doors`: its pages.
 //! - `routes`: which path leads where.
 //! - `api`, `pages`, `socket`, `assets`, `cameras`, `trust`: the handlers.
@@ -13,6 +14,7 @@
 //! status.
 
 mod api;
+mod asked;
 mod assets;
 mod cameras;
 mod doors;
@@ -21,6 +23,7 @@ mod pages;
 mod places;
 mod problem;
 mod qr;
+mod refused;
 mod routes;
 mod serve;
 mod socket;

@@ -8,7 +8,7 @@ use warp::{Reply, reply::Response};
 
 use super::{
     App, BUILD, Problem,
-    doors::Said,
+    doors::{Said, To},
     trust::{Number, numbers},
     words::{Language, Words},
 };
@@ -77,7 +77,11 @@ page!(
 );
 page!(
     /// The teacher's remote.
-    RemotePage, "remote.html", { stations: Vec<Listed>, keeps_door: bool }
+    RemotePage, "remote.html", { stations: Vec<Listed>, keeps_door: bool, calibrates: bool }
+);
+page!(
+    /// Every figure a cue can be.
+    FiguresPage, "figures.html", {}
 );
 page!(
     /// The front page.
@@ -89,7 +93,7 @@ page!(
 );
 page!(
     /// Signing in, or the first passphrase.
-    SignInPage, "sign-in.html", { first: bool, said: Option<String> }
+    SignInPage, "sign-in.html", { first: bool, said: Option<String>, to: &'static str }
 );
 page!(
     /// A screen that waits to be let in.
@@ -116,9 +120,13 @@ pub(super) fn home(app: &App, language: Language) -> Response {
     html(&HomePage::new(frame, listed(app), numbers(app), trust))
 }
 
-pub(super) fn remote(app: &App, language: Language, keeps_door: bool) -> Response {
+pub(super) fn remote(app: &App, language: Language, keeps: bool, calibrates: bool) -> Response {
     let frame = Frame::new(language, app.demo);
-    html(&RemotePage::new(frame, listed(app), keeps_door))
+    html(&RemotePage::new(frame, listed(app), keeps, calibrates))
+}
+
+pub(super) fn figures(app: &App, language: Language) -> Response {
+    html(&FiguresPage::new(Frame::new(language, app.demo)))
 }
 
 pub(super) fn strangers(app: &App, language: Language) -> Response {
@@ -130,11 +138,7 @@ pub(super) fn pair(app: &App, language: Language) -> Response {
     html(&PairPage::new(Frame::new(language, app.demo)))
 }
 
-pub(super) fn sign_in_first(app: &App, language: Language) -> Response {
-    sign_in(app, language, Said::Nothing)
-}
-
-pub(super) fn sign_in(app: &App, language: Language, said: Said) -> Response {
+pub(super) fn sign_in(app: &App, language: Language, said: Said, to: To) -> Response {
     let first = app.entrance.first_code().is_some();
     let words = language.words();
     let said = match said {
@@ -153,6 +157,7 @@ pub(super) fn sign_in(app: &App, language: Language, said: Said) -> Response {
         Frame::new(language, app.demo),
         first,
         said,
+        to.text(),
     ))
 }
 

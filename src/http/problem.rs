@@ -20,6 +20,8 @@ pub enum Kind {
     BadRequest,
     /// The body is larger than anything we take.
     TooLarge,
+    /// The body did not come in time.
+    TooSlow,
     /// Whoever asks has to sign in or be let in first.
     Unknown,
     /// Too many tries; later.
@@ -41,6 +43,7 @@ impl Kind {
         match self {
             Self::BadRequest => StatusCode::BAD_REQUEST,
             Self::TooLarge => StatusCode::PAYLOAD_TOO_LARGE,
+            Self::TooSlow => StatusCode::REQUEST_TIMEOUT,
             Self::Unknown => StatusCode::UNAUTHORIZED,
             Self::TooMany => StatusCode::TOO_MANY_REQUESTS,
             Self::Forbidden => StatusCode::FORBIDDEN,
@@ -57,6 +60,7 @@ impl Kind {
         match self {
             Self::BadRequest => "The request cannot be understood",
             Self::TooLarge => "The request is too large",
+            Self::TooSlow => "The request took too long",
             Self::Unknown => "Sign in first",
             Self::TooMany => "Too many tries",
             Self::Forbidden => "Not allowed",
@@ -145,6 +149,10 @@ impl From<StationNumberError> for Problem {
 
 impl From<Refusal> for Problem {
     fn from(refusal: Refusal) -> Self {
-        Self::new(Kind::Forbidden, refusal.to_string())
+        let kind = match refusal {
+            Refusal::Doubled => Kind::BadRequest,
+            Refusal::Host | Refusal::Origin => Kind::Forbidden,
+        };
+        Self::new(kind, refusal.to_string())
     }
 }

@@ -1,46 +1,31 @@
 //! Which path leads where, and what each asks of the door.
 //!
-//! Not here: the handlers.
+//! Not here: the handlers, and taking requests apart (`asked`).
 
-use std::{collections::HashMap, net::Ipv4Addr, sync::Arc};
+use std::{collections::HashMap, sync::Arc};
 
 use warp::{
     Filter, Reply,
     filters::{BoxedFilter, ws::Ws},
-    http::{HeaderMap, HeaderValue, Method, StatusCode, header},
+    http::{HeaderValue, Method, StatusCode, header},
     hyper::body::Bytes,
     path::FullPath,
     reply::Response,
 };
 
-use afterturn_core::{
-    kernel::StationNumber,
-    wire::{MOST_FROM_SCREEN_BYTES, Order},
-};
+use afterturn_core::wire::{MOST_FROM_SCREEN_BYTES, Order};
 
 use super::{
-    App, Kind, Problem, api, assets, cameras,
-    doors::{self, Form, see_other},
+    App, Kind, Problem, api,
+    asked::{Asked, allow, arrival, body, need, need_at, pass, text},
+    assets, cameras,
+    doors::{self, Form, Said, To, see_other},
     pages, socket,
     socket::Seat,
     trust,
     words::Language,
 };
-use crate::door::{Action, Arrival, Listener, Pass};
-
-/// The largest body anything here takes; a delay needs forty bytes.
-const MOST_BODY_BYTES: u64 = 16 * 1024;
-
-/// One request, taken apart.
-struct Asked {
-    pass: Option<Pass>,
-    arrival: Arrival,
-    method: Method,
-    path: String,
-    language: Language,
-    headers: HeaderMap,
-    body: Bytes,
-}
+use crate::door::{Action, Pass};
 
 /// Every route there is.
 #[must_use]
@@ -104,6 +89,7 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
                     text(&headers, &header::ACCEPT_LANGUAGE),
                 );
                 let path = path.as_str().to_owned();
+                let to = query.get("to").cloned();
                 let app = app.clone();
                 async move {
                     match body {
@@ -114,6 +100,7 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
                                 method,
                                 path,
                                 language,
+                                to,
                                 headers,
                                 body,
                             };
@@ -156,10 +143,12 @@ fn to_see(app: &App, asked: &Asked, parts: &[&str]) -> Result<Response, Problem>
         [""] => need(asked, Action::SeeStations).map(|()| pages::home(app, asked.language)),
         ["remote"] => need(asked, Action::UseRemote).map(|()| {
             let keeps = need(asked, Action::KeepDoor).is_ok();
-            pages::remote(app, asked.language, keeps)
+            let calibrates = need(asked, Action::Calibrate).is_ok();
+            pages::remote(app, asked.language, keeps, calibrates)
         }),
         ["tv", number] => need_at(asked, Action::Watch, number)
             .and_then(|()| pages::tv(app, asked.language, number)),
+        ["figures"] => need(asked, Action::UseRemote).map(|()| pages::figures(app, asked.language)),
         ["pair"] => Ok(pages::pair(app, asked.language)),
         ["health"] => Ok(api::health(app)),
         ["trust"] => trust::page(app, asked.language),
@@ -183,7 +172,10 @@ async fn people(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<R
         ));
     }
     match parts {
-        ["sign-in"] if get => Ok(pages::sign_in_first(app, asked.language)),
+        ["sign-in"] if get => {
+            let to = To::read(asked.to.as_deref());
+            Ok(pages::sign_in(app, asked.language, Said::Nothing, to))
+        }
         ["sign-in"] if post => {
             let form = Form::read(&asked.body);
             Ok(doors::sign_in(app, asked.language, form, &asked.arrival).await)
@@ -231,11 +223,18 @@ fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Respo
         (["api", "stations", number], &Method::PATCH) => need_at(asked, Action::SetDelay, number)
             .and_then(|()| api::patch(app, number, &asked.body)),
         (["api", "stations", number, "orders"], &Method::POST) => order(app, asked, number),
+        (["api", "stations", number, "calibration"], &Method::POST) => {
+            need_at(asked, Action::Calibrate, number)
+                .and_then(|()| api::calibration(app, number, &asked.body))
+        }
         (["api", "stations", _, "view"], _) => {
             Err(Problem::new(Kind::BadRequest, "this path is a WebSocket"))
         }
         (["api", "pairing"], &Method::POST) => doors::ask_to_pair(app, &asked.arrival),
         (["api", "pairing"], _) if get => Ok(doors::pairing(app, &asked.headers, &asked.arrival)),
+        (["api", "pairing", "qr"], _) if get => {
+            doors::pairing_qr(app, &asked.headers, &asked.arrival)
+        }
         _ => Err(unknown(asked, parts)),
     }
 }
@@ -244,14 +243,22 @@ fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Respo
 fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
     let there = matches!(
         parts,
-        ["" | "remote" | "health" | "pair" | "sign-in" | "sign-out" | "screens" | "trust"]
+        ["" | "remote"
+            | "figures"
+            | "health"
+            | "pair"
+            | "sign-in"
+            | "sign-out"
+            | "screens"
+            | "trust"]
             | ["tv" | "trust", _]
             | ["assets", ..]
             | ["cameras"]
             | ["api", "stations" | "pairing" | "devices"]
             | ["api", "devices", _, "picture"]
             | ["api", "stations", _]
-            | ["api", "stations", _, "orders"]
+            | ["api", "stations", _, "orders" | "calibration"]
+            | ["api", "pairing", "qr"]
     );
     if there {
         let detail = format!("{} is not taken here", asked.method);
@@ -271,6 +278,7 @@ fn elsewhere(app: &App, asked: &Asked, parts: &[&str], problem: Problem) -> Resp
         ["tv", _] if stranger => see_other("/pair"),
         [""] if stranger && screens_only => see_other("/pair"),
         _ if screens_only => pages::problem(app, asked.language, problem),
+        ["screens"] if stranger => see_other("/sign-in?to=screens"),
         [""] if stranger => pages::strangers(app, asked.language),
         _ if stranger => see_other("/sign-in"),
         _ => pages::problem(app, asked.language, problem),
@@ -293,7 +301,7 @@ fn order(app: &App, asked: &Asked, number: &str) -> Result<Response, Problem> {
 fn taken(parts: &[&str]) -> &'static str {
     match parts {
         ["api", "stations", _] => "GET, HEAD, PATCH",
-        ["api", "stations", _, "orders"] | ["sign-out"] => "POST",
+        ["api", "stations", _, "orders" | "calibration"] | ["sign-out"] => "POST",
         ["api", "pairing"] | ["sign-in" | "screens"] => "GET, HEAD, POST",
         _ => "GET, HEAD",
     }
@@ -303,77 +311,4 @@ fn taken(parts: &[&str]) -> &'static str {
 fn wants_page(asked: &Asked, parts: &[&str]) -> bool {
     let page = !matches!(parts.first(), Some(&("api" | "assets" | "health")));
     page && text(&asked.headers, &header::ACCEPT).is_some_and(|kinds| kinds.contains("text/html"))
-}
-
-fn need(asked: &Asked, action: Action) -> Result<(), Problem> {
-    allow(asked.pass, action, None).map(|_| ())
-}
-
-/// The same at one station; who has a station of their own does not learn which
-/// others there are.
-fn need_at(asked: &Asked, action: Action, number: &str) -> Result<(), Problem> {
-    allow(asked.pass, action, number.parse().ok()).map(|_| ())
-}
-
-fn allow(
-    pass: Option<Pass>,
-    action: Action,
-    station: Option<StationNumber>,
-) -> Result<Pass, Problem> {
-    let Some(pass) = pass else {
-        return Err(Problem::new(
-            Kind::Unknown,
-            "this is for those who were let in; sign in, or ask the teacher",
-        ));
-    };
-    if pass.grant.may(action, station) {
-        return Ok(pass);
-    }
-    Err(Problem::new(
-        Kind::Forbidden,
-        "this is not for everybody; ask the teacher",
-    ))
-}
-
-/// Whom the door let in on the way here; nobody, if the request came past the
-/// door, and then nothing is allowed.
-fn pass() -> impl Filter<Extract = (Option<Pass>,), Error = std::convert::Infallible> + Clone {
-    warp::ext::optional::<Pass>()
-}
-
-/// How a request arrived.
-fn arrival() -> impl Filter<Extract = (Arrival,), Error = std::convert::Infallible> + Clone {
-    warp::ext::optional::<Arrival>().map(|arrival: Option<Arrival>| {
-        // Past the door there is nobody to be told apart, and the least is taken.
-        arrival.unwrap_or_else(|| Arrival {
-            listener: Listener::PlainScreens,
-            peer: Ipv4Addr::UNSPECIFIED.into(),
-            reached: (Ipv4Addr::UNSPECIFIED, 0).into(),
-            name: None,
-        })
-    })
-}
-
-/// The body, or why it is refused. Methods without one have an empty one.
-fn body() -> BoxedFilter<(Result<Bytes, Problem>,)> {
-    let refused = || Problem::new(Kind::TooLarge, "no more than 16 KiB is taken here");
-    warp::body::content_length_limit(MOST_BODY_BYTES)
-        .and(warp::body::bytes())
-        .map(Ok)
-        .or(warp::header::optional::<u64>("content-length")
-            .and(warp::header::optional::<String>("transfer-encoding"))
-            .map(move |length: Option<u64>, chunks: Option<String>| {
-                // A body of unknown length could go on for ever.
-                if length.is_some_and(|bytes| bytes > 0) || chunks.is_some() {
-                    Err(refused())
-                } else {
-                    Ok(Bytes::new())
-                }
-            }))
-        .unify()
-        .boxed()
-}
-
-fn text<'h>(headers: &'h HeaderMap, name: &header::HeaderName) -> Option<&'h str> {
-    headers.get(name).and_then(|value| value.to_str().ok())
 }

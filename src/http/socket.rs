@@ -28,6 +28,10 @@ const VOUCH: Duration = Duration::from_millis(50);
 /// itself if it still lives.
 const STUCK: Duration = Duration::from_secs(15);
 
+/// What one screen may say in a second. A page says thirty things at most; one
+/// whose line was stuck says what has gathered, and is still far below this.
+const MOST_SAID_EACH_S: u32 = 300;
+
 /// How long the last word to a screen may take.
 const LAST_WORD: Duration = Duration::from_millis(300);
 
@@ -61,6 +65,7 @@ pub(super) async fn serve(
         seat,
         beat: Instant::now(),
         vouch: Instant::now(),
+        said: (Instant::now(), 0),
     };
     let ended = tokio::select! {
         biased;
@@ -106,6 +111,8 @@ struct Socket {
     beat: Instant,
     /// When the next word is due that all of it holds.
     vouch: Instant,
+    /// What it has said in the second that began then.
+    said: (Instant, u32),
 }
 
 impl Socket {
@@ -210,6 +217,7 @@ impl Socket {
         if message.is_close() {
             return Err(End::Gone);
         }
+        self.count()?;
         let Ok(text) = message.to_str() else {
             // Pings are answered below us; a screen has no pictures to send.
             return if message.is_binary() {
@@ -250,6 +258,20 @@ impl Socket {
                 Ok(())
             }
         }
+    }
+
+    /// A screen that never stops talking would take the processor from others.
+    fn count(&mut self) -> Result<()> {
+        let (began, said) = &mut self.said;
+        if began.elapsed() >= Duration::from_secs(1) {
+            self.said = (Instant::now(), 1);
+            return Ok(());
+        }
+        *said += 1;
+        if *said > MOST_SAID_EACH_S {
+            return Err(End::Nonsense("a screen has less to say".to_owned()));
+        }
+        Ok(())
     }
 
     async fn say(&mut self, message: &FromServer) -> Result<()> {

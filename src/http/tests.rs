@@ -16,6 +16,7 @@ use crate::{
 
 mod cameras;
 mod delays;
+mod pairing;
 mod trust;
 mod ways;
 
@@ -158,6 +159,12 @@ const TABLE: &[Row] = &[
         [400, 400, 403, 403, 401],
     ),
     ("/api/stations/1/orders", None, [405; 5]),
+    (
+        "/api/stations/1/calibration",
+        Some(&["POST"]),
+        [400, 403, 403, 403, 401],
+    ),
+    ("/api/stations/1/calibration", None, [405; 5]),
     // A socket, asked for as a page.
     ("/api/stations/1/view", Some(&METHODS), [400; 5]),
     ("/api/stations/1/settings", Some(&METHODS), [404; 5]),
@@ -172,6 +179,13 @@ const TABLE: &[Row] = &[
     ("/api/pairing", READ, [200; 5]),
     ("/api/pairing", Some(&["POST"]), [200; 5]),
     ("/api/pairing", None, [405; 5]),
+    ("/figures", READ, [200, 200, 403, 403, 401]),
+    ("/figures", None, [405; 5]),
+    ("/assets/figures/all.js", READ, [200; 5]),
+    ("/assets/figures/names.txt", READ, [404; 5]),
+    // Nobody waits here: see the tests of pairing.
+    ("/api/pairing/qr", READ, [404; 5]),
+    ("/api/pairing/qr", None, [405; 5]),
     ("/screens", READ, [200, 403, 403, 403, 401]),
     ("/screens", Some(&["POST"]), [400, 403, 403, 403, 401]),
     ("/screens", None, [405; 5]),

@@ -87,6 +87,8 @@ pub(crate) struct Gym {
     pub(crate) now: NowFn,
     pub(crate) client: reqwest::Client,
     pub(crate) entrance: Arc<Entrance>,
+    #[allow(dead_code, reason = "for tests that reach behind the server")]
+    pub(crate) stations: Vec<Arc<Station>>,
     stop: watch::Sender<bool>,
     serving: JoinHandle<()>,
 }
@@ -125,7 +127,12 @@ impl Gym {
         let listening = http::listen("127.0.0.1:0".parse().unwrap()).await.unwrap();
         let address = listening.address();
         let visitors = Entrance::new(kept, this_machine, Arc::clone(&now));
-        let app = App::new(stations, Arc::clone(&visitors), false, stopped.clone());
+        let app = App::new(
+            stations.clone(),
+            Arc::clone(&visitors),
+            false,
+            stopped.clone(),
+        );
         Self {
             address,
             now,
@@ -135,6 +142,7 @@ impl Gym {
                 .build()
                 .unwrap(),
             entrance: visitors,
+            stations,
             stop,
             serving: tokio::spawn(listening.serve(app, stopped)),
         }

@@ -11,6 +11,7 @@ import { cover } from './cover.js';
 import { Feed } from './feed.js';
 import { Link } from './link.js';
 import { Player } from './player.js';
+import { Screen } from './screen.js';
 import { Source } from './source.js';
 import { delayNeedsWant, dryNeedsWant, wantAtOpening } from './wants.js';
 import { seconds, wordsFrom } from './words.js';
@@ -55,6 +56,7 @@ class Tv {
     this.askedUs = 0;
     this.fedUs = 0;
     this.drawn = '';
+    this.screen = new Screen(/** @type {HTMLCanvasElement} */ (part('bars')), (ms) => this.link.serverUs(ms));
     this.source = new Source(video, {
       moved: () => { this.moved(); },
       broken: (why) => { this.broken(why); },
@@ -310,6 +312,7 @@ class Tv {
   put(shown) {
     const card = shown.card;
     part('card').hidden = card === null;
+    this.screen.show(card !== null && card.kind === 'bars');
     if (card !== null) {
       const id = card.kind === 'camera' ? 'live-camera-' + card.camera.replace(/_/g, '-') : 'live-card-' + card.kind;
       text('card-words', this.words(id));

@@ -50,7 +50,11 @@ newest_us: number | null,
 /**
  * The station is the built-in demo scene, and the screen says so.
  */
-demo: boolean, };
+demo: boolean, 
+/**
+ * The screen shows the bars, for the station's camera to film.
+ */
+calibrating: boolean, };
 
 export type FromServer = { "type": "hello", 
 /**
@@ -174,7 +178,12 @@ detail: string,
 /**
  * What could be better; empty while all is well.
  */
-notes: Array<CameraNote>, };
+notes: Array<CameraNote>, 
+/**
+ * What keeps it from seeing well, as far as can be told from its pictures;
+ * nothing while all is well, or nobody may look.
+ */
+sight: SightTrouble | null, };
 
 export type ViewerInfo = { 
 /**
@@ -198,6 +207,54 @@ lost_pictures: number,
  * while all is well.
  */
 stuck_ms: number, };
+
+export type LatencyInfo = { 
+/**
+ * What the config file says.
+ */
+file_ms: number, 
+/**
+ * What is in force: measured, or the file's.
+ */
+now_ms: number, };
+
+export type SightTrouble = "too_dark" | "backlit" | "out_of_focus";
+
+export type CalibrationInfo = { "state": "running", 
+/**
+ * Changes seen so far…
+ */
+changes: number, 
+/**
+ * …of so many.
+ */
+wanted: number, } | { "state": "found", 
+/**
+ * What the camera takes.
+ */
+latency_ms: number, 
+/**
+ * It may be off by this.
+ */
+unsure_ms: number, } | { "state": "refused", 
+/**
+ * Why, in a word; the page has the sentence.
+ */
+why: CalibrationRefusal, 
+/**
+ * For a technician; often empty.
+ */
+detail: string, };
+
+export type CalibrationRefusal = "not_found" | "too_dark" | "too_few" | "uneven" | "impossible" | "hidden" | "no_camera" | "no_screen" | "no_decoder" | "stopped";
+
+export type CalibrationOrder = "start" | "stop" | "forget";
+
+export type CalibrationAsk = { 
+/**
+ * What is asked.
+ */
+order: CalibrationOrder, };
 
 export type StationInfo = { 
 /**
@@ -253,6 +310,14 @@ covered_from_us: number | null,
  * How its camera is.
  */
 camera: CameraInfo, 
+/**
+ * What is taken off its capture times.
+ */
+latency: LatencyInfo, 
+/**
+ * The calibration that runs, or the last one since the start.
+ */
+calibration: CalibrationInfo | null, 
 /**
  * Capture time of the oldest picture that may be shown.
  */

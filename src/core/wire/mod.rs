@@ -41,6 +41,7 @@
 //! Not here: sending, receiving, or deciding any of it.
 
 mod api;
+mod setup;
 
 use serde::{Deserialize, Serialize};
 
@@ -48,6 +49,10 @@ use crate::kernel::CaptureUs;
 
 pub use api::{
     CameraInfo, CameraNote, Order, StationInfo, StationList, StationOrder, StationPatch, ViewerInfo,
+};
+pub use setup::{
+    CalibrationAsk, CalibrationInfo, CalibrationOrder, CalibrationRefusal, LatencyInfo,
+    SightTrouble,
 };
 
 /// The version of this protocol. It changes when a page of the old version
@@ -229,6 +234,8 @@ pub struct StationState {
     pub newest_us: Option<CaptureUs>,
     /// The station is the built-in demo scene, and the screen says so.
     pub demo: bool,
+    /// The screen shows the bars, for the station's camera to film.
+    pub calibrating: bool,
 }
 
 /// From a screen to the server.
