@@ -7,12 +7,16 @@ mod latencies;
 mod network;
 
 use std::{
+    collections::BTreeSet,
     path::{Path, PathBuf},
     sync::Arc,
     time::Duration,
 };
 
-use afterturn_core::scene::Size;
+use afterturn_core::{
+    scene::Size,
+    wire::{ShowingPatch, ViewChoice},
+};
 use tokio::{
     signal::unix::{SignalKind, signal},
     sync::watch,
@@ -39,12 +43,21 @@ use crate::{
     settings::{CameraSettings, Settings, StationSettings, UsbSettings},
     station::{LOOK_EVERY, Memory, Station, StationConfig, supervise, watch_sight},
     store::{high_water, json, lines::Lines},
+    units::{Sheets, Shelf},
 };
 
 use latencies::{Latencies, Mark};
 
 /// Pictures a second of the built-in scene.
 const DEMO_FPS: u32 = 30;
+
+/// Children who read.
+const DEMO_CLASS: ShowingPatch = ShowingPatch {
+    grade: Some(Some(3)),
+    choice: Some(ViewChoice::ByGrade),
+    look: None,
+    language: None,
+};
 
 /// What a run is given beside its settings.
 #[derive(Debug, Default)]
@@ -89,6 +102,15 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let state_dir = settings.state_dir.as_deref();
     let mut latencies = state_dir.map_or_else(Latencies::default, Latencies::as_they_were);
     let mut stations = Vec::with_capacity(settings.stations.len());
+    let screens = settings.stations.iter();
+    let screens = screens.map(|station| (station.number, station.screen.screen()));
+    let sheets = Sheets::new(screens.collect());
+    // Without a folder of units there are none, but for the demo.
+    let follows = extras.demo || settings.units_dir.is_some();
+    if extras.demo {
+        // It names no station and a grade there is.
+        let _ = sheets.choose(DEMO_CLASS);
+    }
     for station in settings.stations {
         let mark = Mark::of(&station.camera);
         let camera = camera(&station.camera, truth.clone(), &encoding);
@@ -117,7 +139,22 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     if let Some(state_dir) = settings.state_dir {
         tasks.spawn(keep_door(state_dir, Arc::clone(&entrance), stopped.clone()));
     }
+    let units = Arc::new(match settings.units_dir {
+        Some(folder) => Shelf::new(folder),
+        None => Shelf::sample(),
+    });
+    let sheets = Arc::new(sheets);
+    if follows {
+        sheets.follow(&units);
+        tasks.spawn(follow_units(
+            Arc::clone(&sheets),
+            Arc::clone(&units),
+            stopped.clone(),
+        ));
+    }
+    tasks.spawn(watch_units(Arc::clone(&units), stopped.clone()));
     let app = App::new(stations, entrance, extras.demo, stopped.clone());
+    let app = app.with_units(units).with_sheets(sheets);
     let app = network.start(app, &mut tasks, &stopped);
     tasks.spawn(listening.serve(app, stopped));
     service::ready();
@@ -148,6 +185,21 @@ fn announce(listening: &http::Listening, entrance: &Entrance, demo: bool) {
         println!("No passphrase is set. Open http://{address}/sign-in and type this code: {code}");
     }
     tracing::info!("serving at http://{address}/");
+}
+
+/// Keeps what screens show in step with the unit files.
+async fn follow_units(sheets: Arc<Sheets>, units: Arc<Shelf>, mut stop: watch::Receiver<bool>) {
+    let mut changes = units.changes();
+    loop {
+        tokio::select! {
+            biased;
+            _ = stop.wait_for(|stop| *stop) => return,
+            Ok(()) = changes.changed() => {}
+            else => return,
+        }
+        let (sheets, units) = (Arc::clone(&sheets), Arc::clone(&units));
+        let _ = spawn_blocking(move || sheets.follow(&units)).await;
+    }
 }
 
 fn start_clock(state_dir: Option<&Path>) -> BootClock {
@@ -285,6 +337,32 @@ async fn keep_door(state_dir: PathBuf, entrance: Arc<Entrance>, mut stop: watch:
                 }
                 return;
             }
+        }
+    }
+}
+
+/// How often the unit files are looked at: a change made with a text editor is
+/// on the screens before its author looks up.
+const LOOK_AT_UNITS_EVERY: Duration = Duration::from_secs(1);
+
+/// Notices what text editors do to the unit files, and says once of each
+/// version that it cannot be used.
+async fn watch_units(units: Arc<Shelf>, mut stop: watch::Receiver<bool>) {
+    let mut said = BTreeSet::new();
+    loop {
+        let shelf = Arc::clone(&units);
+        let all = spawn_blocking(move || shelf.all())
+            .await
+            .unwrap_or_default();
+        for copy in all.iter().filter(|copy| copy.unit.is_none()) {
+            if said.insert(copy.version.clone()) {
+                let (file, mistakes) = (&copy.name, copy.notes.len());
+                tracing::warn!("unit {file}: {mistakes} mistakes; `afterturn check` shows them");
+            }
+        }
+        tokio::select! {
+            () = sleep(LOOK_AT_UNITS_EVERY) => {}
+            _ = stop.wait_for(|stop| *stop) => return,
         }
     }
 }

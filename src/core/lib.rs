@@ -9,13 +9,14 @@
 //! Rooms, top to bottom; each may use only rooms below it, and the rooms of one
 //! line do not import each other:
 //!
-//! - [`wire`], [`delay`], [`scene`], [`vision`]
+//! - [`wire`], [`delay`], [`scene`], [`vision`], [`plan`]
 //! - [`media`]
 //! - [`kernel`]
 
 pub mod delay;
 pub mod kernel;
 pub mod media;
+pub mod plan;
 pub mod scene;
 pub mod vision;
 pub mod wire;

@@ -23,6 +23,9 @@ use crate::door::{Action, Arrival, Listener, Pass};
 /// The largest body anything here takes; a delay needs forty bytes.
 const MOST_BODY_BYTES: u64 = 16 * 1024;
 
+/// An afternoon's changes to a unit that nobody saved meanwhile.
+const MOST_UNIT_BYTES: u64 = 256 * 1024;
+
 /// And this long it may take: a phone at the edge of the wireless network needs
 /// seconds, and whoever sends a byte now and then is not waited for.
 const BODY_WITHIN: Duration = Duration::from_secs(10);
@@ -95,12 +98,15 @@ pub(super) fn arrival()
 /// The body, or why it is refused. Methods without one have an empty one.
 pub(super) fn body() -> BoxedFilter<(Result<Bytes, Problem>,)> {
     let refused = || Problem::new(Kind::TooLarge, "no more than 16 KiB is taken here");
-    warp::body::content_length_limit(MOST_BODY_BYTES)
+    let unit = warp::path!("api" / "units" / ..)
+        .and(warp::body::content_length_limit(MOST_UNIT_BYTES))
         .and(warp::body::stream())
-        .then(|parts| async {
-            let read = timeout(BODY_WITHIN, gathered(parts)).await;
-            read.unwrap_or_else(|_| Err(Problem::new(Kind::TooSlow, "the rest did not come")))
-        })
+        .then(read);
+    let other = warp::body::content_length_limit(MOST_BODY_BYTES)
+        .and(warp::body::stream())
+        .then(read);
+    unit.or(other)
+        .unify()
         .or(warp::header::optional::<u64>("content-length")
             .and(warp::header::optional::<String>("transfer-encoding"))
             .map(move |length: Option<u64>, chunks: Option<String>| {
@@ -113,6 +119,16 @@ pub(super) fn body() -> BoxedFilter<(Result<Bytes, Problem>,)> {
             }))
         .unify()
         .boxed()
+}
+
+/// A body, if it comes in time.
+async fn read<P, B>(parts: P) -> Result<Bytes, Problem>
+where
+    P: Stream<Item = Result<B, warp::Error>> + Send,
+    B: Buf,
+{
+    let read = timeout(BODY_WITHIN, gathered(parts)).await;
+    read.unwrap_or_else(|_| Err(Problem::new(Kind::TooSlow, "the rest did not come")))
 }
 
 /// A body, from its parts.

@@ -16,6 +16,7 @@ use warp::{
 };
 
 use super::{App, Kind, Problem, pages, words::Language};
+use crate::av::encode::Rate;
 use crate::av::{
     camera::CameraError,
     source::usb::{
@@ -85,7 +86,7 @@ impl From<&Device> for DeviceInfo {
             form: mode.form.to_string(),
             width_px: mode.size.width_px,
             height_px: mode.size.height_px,
-            fps: mode.rate.map(|rate| rate.per_s()),
+            fps: mode.rate.map(Rate::per_s),
         };
         Self {
             offers: offers.collect(),

@@ -6,7 +6,8 @@
 //!   `refused`: what the log says of those turned away.
 //! - `entrance`: the door, with the world it needs; `doors`: its pages.
 //! - `routes`: which path leads where.
-//! - `api`, `pages`, `socket`, `assets`, `cameras`, `trust`: the handlers.
+//! - `api`, `units`, `pages`, `socket`, `assets`, `cameras`, `trust`: the
+//!   handlers.
 //! - `problem`: the one mapping from errors to HTTP.
 //!
 //! warp is known in this room only. Handlers answer errors as replies, never
@@ -29,9 +30,11 @@ mod serve;
 mod socket;
 mod tls;
 mod trust;
+mod units;
 mod words;
 
 use std::{
+    collections::BTreeMap,
     hash::{DefaultHasher, Hash, Hasher},
     sync::{Arc, LazyLock},
 };
@@ -40,6 +43,7 @@ use afterturn_core::kernel::StationNumber;
 use tokio::sync::watch;
 
 use crate::station::Station;
+use crate::units::{Sheets, Shelf};
 
 pub use cameras::Plugged;
 pub use entrance::{Entrance, ThisMachine};
@@ -67,6 +71,8 @@ pub struct App {
     stations: Arc<[Arc<Station>]>,
     entrance: Arc<Entrance>,
     plugged: Arc<dyn Plugged>,
+    sheets: Arc<Sheets>,
+    units: Arc<Shelf>,
     demo: bool,
     stop: watch::Receiver<bool>,
     network: Option<Network>,
@@ -93,6 +99,8 @@ impl App {
             stations: stations.into(),
             entrance,
             plugged: Arc::new(cameras::ThisMachine),
+            sheets: Arc::new(Sheets::new(BTreeMap::new())),
+            units: Arc::new(Shelf::in_memory()),
             demo,
             stop,
             network: None,
@@ -103,6 +111,18 @@ impl App {
     #[must_use]
     pub fn with_plugged(self, plugged: Arc<dyn Plugged>) -> Self {
         Self { plugged, ..self }
+    }
+
+    /// The same with something to show beside the pictures.
+    #[must_use]
+    pub fn with_sheets(self, sheets: Arc<Sheets>) -> Self {
+        Self { sheets, ..self }
+    }
+
+    /// The same with unit files.
+    #[must_use]
+    pub fn with_units(self, units: Arc<Shelf>) -> Self {
+        Self { units, ..self }
     }
 
     /// The same on the network: what is shown of it, and its port.

@@ -73,7 +73,7 @@ macro_rules! page {
 
 page!(
     /// A station's TV page.
-    TvPage, "tv.html", { number: u8, title: String }
+    TvPage, "tv.html", { number: u8, title: String, words_en: &'static str, words_es: &'static str }
 );
 page!(
     /// The teacher's remote.
@@ -110,6 +110,10 @@ page!(
     CamerasPage, "cameras.html", { devices: Vec<Plugged> }
 );
 page!(
+    /// The editor of a unit; without a name there is none.
+    UnitPage, "unit.html", { name: String, units: Vec<String> }
+);
+page!(
     /// A page that says what went wrong.
     ProblemPage, "problem.html", { title: &'static str, detail: String }
 );
@@ -127,6 +131,11 @@ pub(super) fn remote(app: &App, language: Language, keeps: bool, calibrates: boo
 
 pub(super) fn figures(app: &App, language: Language) -> Response {
     html(&FiguresPage::new(Frame::new(language, app.demo)))
+}
+
+pub(super) fn unit(app: &App, language: Language, name: &str, units: Vec<String>) -> Response {
+    let frame = Frame::new(language, app.demo);
+    html(&UnitPage::new(frame, name.to_owned(), units))
 }
 
 pub(super) fn strangers(app: &App, language: Language) -> Response {
@@ -244,6 +253,9 @@ pub(super) fn tv(app: &App, language: Language, number: &str) -> Result<Response
         frame,
         config.number.get(),
         config.title.clone(),
+        // Both, because the teacher may choose another while it is open.
+        Language::English.words().live_json(),
+        Language::Spanish.words().live_json(),
     )))
 }
 

@@ -22,7 +22,7 @@ use super::{
     doors::{self, Form, Said, To, see_other},
     pages, socket,
     socket::Seat,
-    trust,
+    trust, units,
     words::Language,
 };
 use crate::door::{Action, Pass};
@@ -41,23 +41,30 @@ fn view(app: App) -> BoxedFilter<(Response,)> {
     warp::path!("api" / "stations" / String / "view")
         .and(warp::ws())
         .and(pass())
-        .map(move |number: String, ws: Ws, pass: Option<Pass>| {
-            let seat = allow(pass, Action::Watch, number.parse().ok())
-                .and_then(|pass| Ok((pass, app.station(&number).cloned()?)));
-            let (pass, station) = match seat {
-                Ok(seat) => seat,
-                Err(problem) => return problem.into_response(),
-            };
-            let seat = Seat {
-                entrance: Arc::clone(&app.entrance),
-                pass,
-            };
-            let stop = app.stop.clone();
-            ws.max_message_size(MOST_FROM_SCREEN_BYTES)
-                .max_frame_size(MOST_FROM_SCREEN_BYTES)
-                .on_upgrade(move |ws| socket::serve(ws, station, seat, stop))
-                .into_response()
-        })
+        .and(query())
+        .map(
+            move |number: String, ws: Ws, pass: Option<Pass>, query: Query| {
+                let seat = allow(pass, Action::Watch, number.parse().ok())
+                    .and_then(|pass| Ok((pass, app.station(&number).cloned()?)));
+                let (pass, station) = match seat {
+                    Ok(seat) => seat,
+                    Err(problem) => return problem.into_response(),
+                };
+                // The page says which language it is in.
+                let language = Language::choose(query.get("lang").map(String::as_str), None);
+                let seat = Seat {
+                    entrance: Arc::clone(&app.entrance),
+                    pass,
+                    sheets: Arc::clone(&app.sheets),
+                    language: language.on_wire(),
+                };
+                let stop = app.stop.clone();
+                ws.max_message_size(MOST_FROM_SCREEN_BYTES)
+                    .max_frame_size(MOST_FROM_SCREEN_BYTES)
+                    .on_upgrade(move |ws| socket::serve(ws, station, seat, stop))
+                    .into_response()
+            },
+        )
         .boxed()
 }
 
@@ -69,11 +76,7 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
         .and(arrival())
         .and(warp::method())
         .and(warp::path::full())
-        .and(
-            warp::query::<HashMap<String, String>>()
-                .or(warp::any().map(HashMap::new))
-                .unify(),
-        )
+        .and(query())
         .and(warp::header::headers_cloned())
         .and(body())
         .then(
@@ -81,7 +84,7 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
                   arrival,
                   method,
                   path: FullPath,
-                  query: HashMap<String, String>,
+                  query: Query,
                   headers,
                   body: Result<Bytes, Problem>| {
                 let language = Language::choose(
@@ -120,7 +123,9 @@ async fn answer(app: &App, asked: &Asked) -> Response {
     let get = asked.method == Method::GET || asked.method == Method::HEAD;
     let outcome = match (&parts[..], &asked.method) {
         (["cameras"] | ["api", "devices", ..], _) if get => plugged(app, asked, &parts).await,
+        (["api", "units", ..], _) => units::programs(app, asked, &parts[2..], get).await,
         (["api", ..], _) => programs(app, asked, &parts, get),
+        (["unit"] | ["unit", _], _) if get => units::page(app, asked, &parts[1..]).await,
         (["sign-in" | "sign-out" | "screens", ..], _) => people(app, asked, &parts, get).await,
         _ if get => to_see(app, asked, &parts),
         _ => Err(unknown(asked, &parts)),
@@ -230,6 +235,12 @@ fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Respo
         (["api", "stations", _, "view"], _) => {
             Err(Problem::new(Kind::BadRequest, "this path is a WebSocket"))
         }
+        (["api", "showing"], _) if get => {
+            need(asked, Action::UseRemote).map(|()| api::showing(app))
+        }
+        (["api", "showing"], &Method::PATCH) => {
+            need(asked, Action::ChooseSheet).and_then(|()| api::choose(app, &asked.body))
+        }
         (["api", "pairing"], &Method::POST) => doors::ask_to_pair(app, &asked.arrival),
         (["api", "pairing"], _) if get => Ok(doors::pairing(app, &asked.headers, &asked.arrival)),
         (["api", "pairing", "qr"], _) if get => {
@@ -240,23 +251,29 @@ fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Respo
 }
 
 /// Neither a path nor a method that anything here takes.
-fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
+pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
     let there = matches!(
         parts,
         ["" | "remote"
+            | "cameras"
             | "figures"
             | "health"
             | "pair"
             | "sign-in"
             | "sign-out"
             | "screens"
-            | "trust"]
-            | ["tv" | "trust", _]
+            | "trust"
+            | "unit"]
+            | ["tv" | "trust" | "unit", _]
             | ["assets", ..]
-            | ["cameras"]
-            | ["api", "stations" | "pairing" | "devices"]
+            | [
+                "api",
+                "stations" | "pairing" | "showing" | "units" | "devices"
+            ]
             | ["api", "devices", _, "picture"]
-            | ["api", "stations", _]
+            | ["api", "units", _, "trial" | "setups"]
+            | ["api", "units", _, "grades", _]
+            | ["api", "stations" | "units", _]
             | ["api", "stations", _, "orders" | "calibration"]
             | ["api", "pairing", "qr"]
     );
@@ -300,8 +317,11 @@ fn order(app: &App, asked: &Asked, number: &str) -> Result<Response, Problem> {
 /// §15.5.6).
 fn taken(parts: &[&str]) -> &'static str {
     match parts {
-        ["api", "stations", _] => "GET, HEAD, PATCH",
-        ["api", "stations", _, "orders" | "calibration"] | ["sign-out"] => "POST",
+        ["api", "stations", _] | ["api", "showing"] => "GET, HEAD, PATCH",
+        ["api", "units", _] => "GET, HEAD, PUT",
+        ["api", "stations", _, "orders" | "calibration"]
+        | ["api", "units", _, "trial"]
+        | ["sign-out"] => "POST",
         ["api", "pairing"] | ["sign-in" | "screens"] => "GET, HEAD, POST",
         _ => "GET, HEAD",
     }
@@ -311,4 +331,14 @@ fn taken(parts: &[&str]) -> &'static str {
 fn wants_page(asked: &Asked, parts: &[&str]) -> bool {
     let page = !matches!(parts.first(), Some(&("api" | "assets" | "health")));
     page && text(&asked.headers, &header::ACCEPT).is_some_and(|kinds| kinds.contains("text/html"))
+}
+
+/// What stands after the path.
+type Query = HashMap<String, String>;
+
+/// The same; nothing where it makes no sense.
+fn query() -> impl Filter<Extract = (Query,), Error = std::convert::Infallible> + Clone {
+    warp::query::<Query>()
+        .or(warp::any().map(Query::new))
+        .unify()
 }

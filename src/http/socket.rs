@@ -9,7 +9,7 @@ use std::{sync::Arc, time::Duration};
 use afterturn_core::{
     delay::Step,
     kernel::CaptureUs,
-    wire::{FromScreen, FromServer, PROTOCOL, ViewerInfo},
+    wire::{FromScreen, FromServer, Language, PROTOCOL, Sheet, ViewerInfo},
 };
 use futures_util::{FutureExt, SinkExt, StreamExt, stream::SplitSink, stream::SplitStream};
 use tokio::{sync::watch, time::Instant, time::timeout};
@@ -18,6 +18,7 @@ use warp::ws::{Message, WebSocket};
 use super::{BUILD, Entrance};
 use crate::door::{Action, Pass};
 use crate::station::{Station, Watch};
+use crate::units::Sheets;
 
 /// At least this often a screen hears how its station is.
 const HEARTBEAT: Duration = Duration::from_millis(500);
@@ -62,6 +63,8 @@ pub(super) async fn serve(
         watch,
         station,
         let_in: seat.entrance.changes(),
+        sheets_changed: seat.sheets.changes(),
+        sheet: None,
         seat,
         beat: Instant::now(),
         vouch: Instant::now(),
@@ -89,6 +92,9 @@ pub(super) async fn serve(
 pub(super) struct Seat {
     pub(super) entrance: Arc<Entrance>,
     pub(super) pass: Pass,
+    pub(super) sheets: Arc<Sheets>,
+    /// The language the page was opened in.
+    pub(super) language: Language,
 }
 
 impl Seat {
@@ -103,6 +109,10 @@ struct Socket {
     seat: Seat,
     /// Told when somebody was let in or sent away.
     let_in: watch::Receiver<()>,
+    /// Told when other sheets were chosen.
+    sheets_changed: watch::Receiver<()>,
+    /// The one the screen has.
+    sheet: Option<Sheet>,
     out: SplitSink<WebSocket, Message>,
     heard: SplitStream<WebSocket>,
     watch: Watch,
@@ -131,6 +141,7 @@ impl Socket {
             now_us: self.station.now(),
         };
         self.say(&hello).await?;
+        self.sheets_changed.mark_changed();
         loop {
             // What the screen says comes first: a report or a new wish changes
             // which step is next.
@@ -147,6 +158,10 @@ impl Socket {
             if self.watch.take_news() || Instant::now() >= self.beat {
                 self.beat = Instant::now() + HEARTBEAT;
                 self.say(&FromServer::State(self.station.state())).await?;
+            }
+            if self.sheets_changed.has_changed().unwrap_or(false) {
+                self.sheets_changed.mark_unchanged();
+                self.show_sheet().await?;
             }
             let at_us = self.station.now();
             let step = self.watch.step();
@@ -193,6 +208,10 @@ impl Socket {
             () = more => None,
             _ = self.let_in.changed() => {
                 self.let_in.mark_changed();
+                None
+            }
+            _ = self.sheets_changed.changed() => {
+                self.sheets_changed.mark_changed();
                 None
             }
             () = tokio::time::sleep_until(self.beat.min(self.vouch)) => None,
@@ -258,6 +277,18 @@ impl Socket {
                 Ok(())
             }
         }
+    }
+
+    /// Sends the sheet, unless the screen has it.
+    async fn show_sheet(&mut self) -> Result<()> {
+        let number = self.station.config().number;
+        let sheet = self.seat.sheets.sheet(number, self.seat.language);
+        if self.sheet.as_ref() == Some(&sheet) {
+            return Ok(());
+        }
+        self.say(&FromServer::Sheet(sheet.clone())).await?;
+        self.sheet = Some(sheet);
+        Ok(())
     }
 
     /// A screen that never stops talking would take the processor from others.

@@ -229,6 +229,7 @@ pub(crate) struct Screen {
 
 /// What a screen heard.
 #[derive(Debug)]
+#[allow(clippy::large_enum_variant, reason = "each is looked at and gone")]
 pub(crate) enum Heard {
     Said(FromServer),
     Bytes(Bytes),

@@ -103,6 +103,7 @@ export async function startServer(stations, {
       ? ['kind = "network"', `url = "${station.url}"`, `latency_ms = ${station.latency_ms || 0}`]
       : ['kind = "demo"', `seed = ${station.seed || 1}`]),
     ...(station.user ? [`user = "${station.user}"`, `password = "${station.password}"`] : []),
+    ...(station.screen ? ['[station.screen]', station.screen] : []),
   ].join('\n'));
   const own = ['listen = "127.0.0.1:8460"', `state_dir = "${folder}"`, `this_machine = "${door}"`, top];
   const firstTime = !existsSync(path.join(folder, 'door.json'));

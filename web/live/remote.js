@@ -8,6 +8,7 @@
 import { problemText, readSeconds, stepped, Wanted } from './delay.js';
 import { Orders } from './orders.js';
 import { Setup, sightSaid } from './setup.js';
+import { ShowingForm } from './showing.js';
 import { seconds, wordsFrom } from './words.js';
 
 const ASK_MS = 1000;
@@ -250,6 +251,8 @@ document.querySelectorAll('#stations .station').forEach(function (item) {
   rows.push(new Row(/** @type {HTMLElement} */ (item)));
 });
 
+const showing = new ShowingForm(document.body, words, ask, problemText);
+
 let missed = 0;
 
 /** @param {string} what */
@@ -263,6 +266,7 @@ function notice(what) {
 
 function look() {
   const askedMs = performance.now();
+  showing.look();
   ask('/api/stations', {}).then(function (answer) {
     if (!answer.ok) {
       throw new Error('status ' + answer.status);

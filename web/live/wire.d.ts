@@ -56,6 +56,113 @@ demo: boolean,
  */
 calibrating: boolean, };
 
+export type Language = "en" | "es";
+
+export type View = "picture" | "text";
+
+export type Look = "dark" | "bright";
+
+export type LetterSizes = { 
+/**
+ * No letter on the page is smaller.
+ */
+least: number, 
+/**
+ * What reads with ease; at least the smallest.
+ */
+preferred: number, };
+
+export type SheetMark = { 
+/**
+ * What a child reads.
+ */
+number: number, 
+/**
+ * `disc`, `square`, `triangle`, `diamond`, `star`, `ring`, `cross` or
+ * `hexagon`.
+ */
+shape: string, 
+/**
+ * By its name in the set of Okabe and Ito: `sky-blue`.
+ */
+colour: string, };
+
+export type Shown = { 
+/**
+ * In the sheet's language.
+ */
+text: string, 
+/**
+ * The figure's id, where there is one.
+ */
+figure: string | null, };
+
+export type Task = { 
+/**
+ * In few words.
+ */
+task: string, 
+/**
+ * The one thing to look for.
+ */
+cue: Shown | null, 
+/**
+ * What may be chosen from, in no order of merit.
+ */
+levels: Array<Shown>, 
+/**
+ * Safety and courtesy.
+ */
+reminders: Array<string>, 
+/**
+ * The same task another way: a choice like any other.
+ */
+other_ways: Array<Shown>, };
+
+export type Turn = { 
+/**
+ * When it began.
+ */
+began_us: number, 
+/**
+ * When it is over.
+ */
+ends_us: number, };
+
+export type Sheet = { 
+/**
+ * Always [`Applies::Live`]: it is for whoever looks up now.
+ */
+applies: Applies, 
+/**
+ * The station's mark.
+ */
+mark: SheetMark, 
+/**
+ * The language of its words, and of the page.
+ */
+language: Language, 
+/**
+ * How it is told.
+ */
+view: View, 
+/**
+ * How it looks.
+ */
+look: Look, 
+/**
+ * How large its letters are.
+ */
+letters: LetterSizes, 
+/**
+ * Nothing without a unit, or where the unit has no such station.
+ */
+task: Task | null, 
+/**
+ * Nothing while no turn runs.
+ */
+turn: Turn | null, };
+
 export type FromServer = { "type": "hello", 
 /**
  * [`PROTOCOL`].
@@ -84,7 +191,7 @@ t2_us: number,
 /**
  * Server's capture clock when the answer was written.
  */
-t3_us: number, } | { "type": "state" } & StationState | { "type": "run", 
+t3_us: number, } | { "type": "state" } & StationState | { "type": "sheet" } & Sheet | { "type": "run", 
 /**
  * What `SourceBuffer` takes: `video/mp4; codecs="avc1.PPCCLL"`.
  */
@@ -354,3 +461,59 @@ export type StationOrder = {
  * What is asked.
  */
 order: Order, };
+
+export type ViewChoice = "by_grade" | "picture" | "text";
+
+export type StationLanguage = { 
+/**
+ * The number on its sign.
+ */
+station: number, 
+/**
+ * `null`: each screen keeps the one it was opened in.
+ */
+language: Language | null, };
+
+export type Showing = { 
+/**
+ * The grade in the gym; 0 is kindergarten. Nothing: no class.
+ */
+grade: number | null, 
+/**
+ * Which view was chosen.
+ */
+choice: ViewChoice, 
+/**
+ * Which that is for this grade.
+ */
+view: View, 
+/**
+ * How it looks.
+ */
+look: Look, 
+/**
+ * Stations whose screens were given a language.
+ */
+languages: Array<StationLanguage>, 
+/**
+ * Stations whose cue is too long to be read on their screen.
+ */
+too_long: Array<number>, };
+
+export type ShowingPatch = { 
+/**
+ * Another grade; `null`: no class.
+ */
+grade: number | null, 
+/**
+ * Another view.
+ */
+choice: ViewChoice | null, 
+/**
+ * Another look.
+ */
+look: Look | null, 
+/**
+ * Another language for one station.
+ */
+language: StationLanguage | null, };

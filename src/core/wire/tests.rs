@@ -15,6 +15,15 @@ fn the_pages_types_are_written_from_these() {
         CameraState::decl(&config),
         CoverReason::decl(&config),
         StationState::decl(&config),
+        Language::decl(&config),
+        View::decl(&config),
+        Look::decl(&config),
+        LetterSizes::decl(&config),
+        SheetMark::decl(&config),
+        Shown::decl(&config),
+        Task::decl(&config),
+        Turn::decl(&config),
+        Sheet::decl(&config),
         FromServer::decl(&config),
         FromScreen::decl(&config),
         CameraNote::decl(&config),
@@ -31,6 +40,10 @@ fn the_pages_types_are_written_from_these() {
         StationPatch::decl(&config),
         Order::decl(&config),
         StationOrder::decl(&config),
+        ViewChoice::decl(&config),
+        StationLanguage::decl(&config),
+        Showing::decl(&config),
+        ShowingPatch::decl(&config),
     ];
     for declaration in declarations {
         text.push_str("\nexport ");

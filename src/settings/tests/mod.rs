@@ -59,6 +59,26 @@ seed = 7
 ";
 
 #[test]
+fn a_screen_that_is_not_described_is_a_usual_one_nobody_comes_near() {
+    let screen = |keys: &str| {
+        let text = format!("{GOOD}[station.screen]\n{keys}");
+        let (settings, _) = read(&text).expect("it is good");
+        assert_eq!(settings.stations[0].screen, ScreenSettings::default());
+        settings.stations[1].screen
+    };
+    assert_eq!(screen(""), ScreenSettings::default());
+    let own = screen("diagonal_in = 75\nlower_edge_cm = 110\ndistance_cm = 500\n");
+    assert_eq!((own.diagonal_in, own.lower_edge_cm), (75, 110));
+    assert_eq!((own.distance_cm, own.approach_cm), (500, 500));
+    assert_eq!(screen("approach_cm = 250\n").approach_cm, 250);
+    // The one the letters are computed for when nothing is said.
+    assert_eq!(
+        ScreenSettings::default().screen(),
+        afterturn_core::plan::lettering::Screen::default()
+    );
+}
+
+#[test]
 fn the_unspoilt_file_is_good() {
     let (settings, report) = read(GOOD).expect("it is good");
     assert!(report.is_empty());

@@ -62,6 +62,7 @@ async function everyPage(browser) {
   await look(browser, base, '/tv/1', TV.slice(0, 1), { filling: true });
   await look(browser, base, '/', DESK);
   await look(browser, base, '/remote', DESK);
+  await look(browser, base, '/unit', DESK);
   await look(browser, base, '/no-such-page', DESK);
   await look(browser, base, '/tv/1', TV);
   await look(browser, base, '/tv/2', TV.slice(0, 1));
