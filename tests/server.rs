@@ -21,6 +21,8 @@ mod harness;
 mod http;
 #[path = "server/rubbish.rs"]
 mod rubbish;
+#[path = "server/sheets.rs"]
+mod sheets;
 #[path = "server/sockets.rs"]
 mod sockets;
 #[path = "server/strangers.rs"]

@@ -16,7 +16,7 @@ use afterturn::{
 use afterturn_core::{
     kernel::{CaptureUs, DelayMs},
     media::stamp::SourceStamp,
-    wire::FromServer,
+    wire::{FromServer, Sheet},
 };
 use bytes::Bytes;
 use futures_util::{SinkExt, StreamExt};
@@ -200,6 +200,7 @@ impl Gym {
             Ok((socket, _)) => Ok(Screen {
                 socket,
                 vouched: Vec::new(),
+                sheets: Vec::new(),
             }),
             Err(tungstenite::Error::Http(response)) => Err(response.status().as_u16()),
             Err(error) => panic!("no answer to the handshake: {error}"),
@@ -225,6 +226,8 @@ pub(crate) struct Screen {
     /// Moments at which the server vouched for what it had said; they come all
     /// the time and are kept out of what the tests read in order.
     pub(crate) vouched: Vec<CaptureUs>,
+    /// What it was to show beside the pictures; kept apart likewise.
+    pub(crate) sheets: Vec<Sheet>,
 }
 
 /// What a screen heard.
@@ -265,6 +268,10 @@ impl Screen {
                     match said.unwrap_or_else(|error| panic!("{error}: {text}")) {
                         FromServer::Holds { at_us } => {
                             self.vouched.push(at_us);
+                            continue;
+                        }
+                        FromServer::Sheet(sheet) => {
+                            self.sheets.push(sheet);
                             continue;
                         }
                         said => Heard::Said(said),
