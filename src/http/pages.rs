@@ -2,7 +2,7 @@
 //!
 //! Not here: what moves on them (`web/live/`), or any of their sentences.
 
-use afterturn_core::kernel::StationNumber;
+use afterturn_core::{kernel::StationNumber, plan::Mark};
 use askama::Template;
 use warp::{Reply, reply::Response};
 
@@ -42,7 +42,7 @@ impl Frame {
 
 /// A station in a list.
 struct Listed {
-    number: u8,
+    mark: Mark,
     title: String,
 }
 
@@ -73,7 +73,7 @@ macro_rules! page {
 
 page!(
     /// A station's TV page.
-    TvPage, "tv.html", { number: u8, title: String, words_en: &'static str, words_es: &'static str }
+    TvPage, "tv.html", { mark: Mark, title: String, words_en: &'static str, words_es: &'static str }
 );
 page!(
     /// The teacher's remote.
@@ -251,7 +251,7 @@ pub(super) fn tv(app: &App, language: Language, number: &str) -> Result<Response
     let frame = Frame::new(language, config.demo);
     Ok(html(&TvPage::new(
         frame,
-        config.number.get(),
+        app.sheets.mark(config.number),
         config.title.clone(),
         // Both, because the teacher may choose another while it is open.
         Language::English.words().live_json(),
@@ -276,7 +276,7 @@ fn listed(app: &App) -> Vec<Listed> {
     let configs = app.stations.iter().map(|station| station.config());
     configs
         .map(|c| Listed {
-            number: c.number.get(),
+            mark: app.sheets.mark(c.number),
             title: c.title.clone(),
         })
         .collect()

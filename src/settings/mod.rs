@@ -198,7 +198,7 @@ impl Settings {
             this_machine_watches: true,
             encoder: None,
             stations: vec![
-                station(1, "Balance line", 10_000),
+                station(1, "Beam walk", 10_000),
                 station(2, "Box jump", 6_000),
             ],
         }

@@ -254,7 +254,7 @@ fn station(
     environment: Environment<'_>,
 ) -> Option<StationSettings> {
     let number = table.required("number", "number = 1");
-    let title = table.required("title", "title = \"Balance line\"");
+    let title = table.required("title", "title = \"Beam walk\"");
     let delay = table.optional("delay_ms");
     let window = table.optional("window_ms");
     let camera = table.required(

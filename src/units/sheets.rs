@@ -12,7 +12,7 @@ use std::{
 use afterturn_core::{
     kernel::StationNumber,
     plan::{
-        self, Allowed, Colour, Grade, Mark, Shape, StationView, Text,
+        self, Allowed, Grade, Mark, StationView, Text,
         lettering::{Screen, cue_fits},
         resolve,
     },
@@ -121,15 +121,14 @@ impl Sheets {
         let language = chosen.languages.get(&station).copied().unwrap_or(own);
         let letters = self.screen(station).letters();
         let view = self.view(station, chosen.grade);
-        let mark = view
-            .as_ref()
-            .map_or_else(|| usual_mark(station), |view| view.details.mark);
+        let mark = self.mark(station);
         Sheet {
             applies: Applies::Live,
             mark: SheetMark {
                 number: mark.number.get(),
                 shape: mark.shape.name().to_owned(),
                 colour: mark.colour.name().to_owned(),
+                outline: mark.shape.outline().to_owned(),
             },
             language,
             view: chosen.view(),
@@ -141,6 +140,21 @@ impl Sheets {
             task: view.map(|view| task_in(&view, language)),
             turn: chosen.turn,
         }
+    }
+
+    /// The mark of a station, the same on every page: the unit's for the grade
+    /// that was chosen, the unit's for any, or the one its number gives it.
+    #[must_use]
+    pub fn mark(&self, station: StationNumber) -> Mark {
+        let grade = self.chosen().grade;
+        if let Some(view) = self.view(station, grade) {
+            return view.details.mark;
+        }
+        let unit = self.unit.lock().unwrap_or_else(PoisonError::into_inner);
+        let stations = unit.iter().flat_map(|copy| &copy.unit);
+        let mut marks = stations.flat_map(|unit| unit.stations.iter().map(|s| s.details.mark));
+        let own = marks.find(|mark| mark.number == station);
+        own.unwrap_or_else(|| Mark::usual(station))
     }
 
     /// What a grade finds at a station; nothing without a unit, a class, or
@@ -274,27 +288,6 @@ fn task_in(view: &StationView, language: Language) -> Task {
             .iter()
             .map(|way| shown(&way.title, &way.figure))
             .collect(),
-    }
-}
-
-/// The mark of a station that no unit gives another: what pages draw from the
-/// number alone (`web/pages/mark.html`).
-fn usual_mark(number: StationNumber) -> Mark {
-    const ROUND: [(Shape, Colour); 8] = [
-        (Shape::Hexagon, Colour::Black),
-        (Shape::Disc, Colour::Orange),
-        (Shape::Square, Colour::SkyBlue),
-        (Shape::Triangle, Colour::Green),
-        (Shape::Diamond, Colour::Yellow),
-        (Shape::Star, Colour::Blue),
-        (Shape::Ring, Colour::Vermilion),
-        (Shape::Cross, Colour::Purple),
-    ];
-    let (shape, colour) = ROUND[usize::from(number.get()) % ROUND.len()];
-    Mark {
-        number,
-        shape,
-        colour,
     }
 }
 

@@ -2,7 +2,6 @@
 import test from 'node:test';
 import assert from 'node:assert/strict';
 import { isChosen, patchOf } from '../../web/live/showing.js';
-import { SHAPES } from '../../web/live/mark.js';
 
 const showing = {
   grade: 3, choice: 'by_grade', view: 'text', look: 'dark', languages: [{ station: 2, language: 'es' }], too_long: [],
@@ -31,10 +30,4 @@ test('just one button of each row shows how things stand', () => {
   assert.ok(isChosen('grade', '0', 0, { ...showing, grade: 0 }), 'kindergarten is not nothing');
   assert.ok(isChosen('language', 'es', 2, showing));
   assert.ok(isChosen('language', '', 1, showing));
-});
-
-test('every shape a unit may name can be drawn', () => {
-  const shapes = ['disc', 'square', 'triangle', 'diamond', 'star', 'ring', 'cross', 'hexagon'];
-  assert.deepEqual(Object.keys(SHAPES).sort(), shapes.sort());
-  assert.equal(new Set(Object.values(SHAPES)).size, shapes.length);
 });

@@ -85,7 +85,11 @@ shape: string,
 /**
  * By its name in the set of Okabe and Ito: `sky-blue`.
  */
-colour: string, };
+colour: string, 
+/**
+ * The shape as an SVG path in a box of 100.
+ */
+outline: string, };
 
 export type Shown = { 
 /**

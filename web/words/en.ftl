@@ -84,6 +84,7 @@ screens-let-in-what = Open the box's address on the TV and choose “This is a s
 screens-photographed = Is this the code on the screen before you? Then choose its station and let it in.
 screens-code = Code on the screen
 screens-station = Station it stands at
+screens-choose = Choose a station
 screens-let-in-go = Let it in
 screens-let-in = Let in. The screen starts by itself.
 screens-no-code = No screen shows this code now. Read it again from the screen.

@@ -84,6 +84,7 @@ screens-let-in-what = Abra la dirección de la caja en la TV y elija «Esto es u
 screens-photographed = ¿Es este el código de la pantalla que tiene delante? Entonces elija su estación y dele paso.
 screens-code = Código de la pantalla
 screens-station = Estación en la que está
+screens-choose = Elija una estación
 screens-let-in-go = Dar paso
 screens-let-in = Listo. La pantalla empieza sola.
 screens-no-code = Ninguna pantalla muestra ese código ahora. Vuelva a leerlo en la pantalla.

@@ -1,7 +1,7 @@
 //! A station's mark: number, shape and colour, always together. The same mark
 //! is on the TV, the sign, the remote and the floor.
 //!
-//! Not here: how shapes are drawn, which shade a colour has where.
+//! Not here: which shade a colour has where (`web/style/base.css`).
 
 use std::str::FromStr;
 
@@ -97,4 +97,69 @@ pub struct Mark {
     pub shape: Shape,
     /// Never alone.
     pub colour: Colour,
+}
+
+impl Mark {
+    /// The mark of a station that no unit gives another. Shapes and colours go
+    /// round after eight; the number does not.
+    #[must_use]
+    pub fn usual(number: StationNumber) -> Self {
+        const ROUND: [(Shape, Colour); 8] = [
+            (Shape::Hexagon, Colour::Black),
+            (Shape::Disc, Colour::Orange),
+            (Shape::Square, Colour::SkyBlue),
+            (Shape::Triangle, Colour::Green),
+            (Shape::Diamond, Colour::Yellow),
+            (Shape::Star, Colour::Blue),
+            (Shape::Ring, Colour::Vermilion),
+            (Shape::Cross, Colour::Purple),
+        ];
+        let (shape, colour) = ROUND[usize::from(number.get()) % ROUND.len()];
+        Self {
+            number,
+            shape,
+            colour,
+        }
+    }
+}
+
+impl Shape {
+    /// The outline as an SVG path in a box of 100.
+    #[must_use]
+    pub const fn outline(self) -> &'static str {
+        match self {
+            Self::Disc => "M50 3A47 47 0 1 1 49.99 3Z",
+            Self::Square => "M6 6H94V94H6Z",
+            Self::Triangle => "M50 2 99 94H1Z",
+            Self::Diamond => "M50 1 99 50 50 99 1 50Z",
+            Self::Star => "M50 1 64 33 99 37 73 60 80 95 50 77 20 95 27 60 1 37 36 33Z",
+            Self::Ring => "M50 8A42 42 0 1 1 49.99 8Z",
+            Self::Cross => "M28 3H72V28H97V72H72V97H28V72H3V28H28Z",
+            Self::Hexagon => "M26 7H74L98 50 74 93H26L2 50Z",
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_two_shapes_have_one_outline() {
+        let outlines: std::collections::BTreeSet<_> =
+            Shape::ALL.iter().map(|shape| shape.outline()).collect();
+        assert_eq!(outlines.len(), Shape::ALL.len());
+    }
+
+    #[test]
+    fn the_first_eight_usual_marks_share_neither_shape_nor_colour() {
+        let marks = (1..=8).map(|number: i64| Mark::usual(number.try_into().expect("good")));
+        let marks: Vec<_> = marks.collect();
+        for (i, one) in marks.iter().enumerate() {
+            assert_eq!(usize::from(one.number.get()), i + 1);
+            for other in &marks[..i] {
+                assert!(one.shape != other.shape && one.colour != other.colour);
+            }
+        }
+    }
 }

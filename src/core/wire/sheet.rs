@@ -64,6 +64,8 @@ pub struct SheetMark {
     pub shape: String,
     /// By its name in the set of Okabe and Ito: `sky-blue`.
     pub colour: String,
+    /// The shape as an SVG path in a box of 100.
+    pub outline: String,
 }
 
 /// Words and the figure that does them.

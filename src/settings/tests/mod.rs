@@ -41,7 +41,7 @@ listen = '127.0.0.1:8460'
 state_dir = '/var/lib/afterturn'
 [[station]]
 number = 1
-title = 'Balance line'
+title = 'Beam walk'
 delay_ms = 10000
 window_ms = 30000
 [station.camera]
@@ -173,7 +173,7 @@ fn several_mistakes_all_come_out_in_the_order_of_the_file() {
 #[test]
 fn broken_grammar_does_not_hide_the_rest_nor_invent_more() {
     let text = GOOD
-        .replace("title = 'Balance line'", "title 'Balance line'")
+        .replace("title = 'Beam walk'", "title 'Beam walk'")
         .replace("window_ms = 30000", "window_ms = 1")
         .replace("'demo'", "demo");
     let (found, page) = mistakes(&text);

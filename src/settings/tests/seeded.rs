@@ -81,9 +81,9 @@ const SEEDED: &[(&str, &str, usize, &str)] = &[
     ("number = 1", "numbre = 1", 4, "did you mean `number`?"),
     ("number = 1\n", "", 3, "has no `number`"),
     ("number = 2", "number = 1", 15, "a station 1 already"),
-    ("'Balance line'", "''", 5, "1 to 60 characters, not 0"),
-    ("'Balance line'", "'Balance\tline'", 5, "one line"),
-    ("'Balance line'", "true", 5, "is text, not true or false"),
+    ("'Beam walk'", "''", 5, "1 to 60 characters, not 0"),
+    ("'Beam walk'", "'Balance\tline'", 5, "one line"),
+    ("'Beam walk'", "true", 5, "is text, not true or false"),
     ("title = 'Box jump'\n", "", 14, "has no `title`"),
     (
         "delay_ms = 10000",

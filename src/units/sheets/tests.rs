@@ -1,4 +1,6 @@
-use afterturn_core::plan::{Cue, Details, Grades, Level, OtherWay, Station, Unit, Way};
+use afterturn_core::plan::{
+    Colour, Cue, Details, Grades, Level, OtherWay, Shape, Station, Unit, Way,
+};
 
 use super::*;
 
@@ -192,22 +194,20 @@ fn a_sheet_has_one_cue_and_what_the_grade_may_choose_from() {
 }
 
 #[test]
-fn the_mark_is_the_units_and_else_the_one_pages_draw() {
+fn the_mark_is_the_units_whether_or_not_a_grade_is_chosen() {
     let sheets = sheets();
     let mark = |of: i64| {
-        let SheetMark {
-            number: n,
-            shape,
-            colour,
-        } = sheets.sheet(number(of), Language::En).mark;
-        format!("{n} {shape} {colour}")
+        let of = number(of);
+        let mark = sheets.mark(of);
+        let told = sheets.sheet(of, Language::En).mark;
+        assert_eq!(told.outline, mark.shape.outline());
+        assert_eq!(told.number, mark.number.get());
+        format!("{} {}", told.shape, told.colour)
     };
-    assert_eq!(mark(1), "1 disc orange");
+    assert_eq!(mark(1), "star blue");
     sheets.choose(grade(3)).expect("a good grade");
-    assert_eq!(mark(1), "1 star blue");
-    assert_eq!(mark(2), "2 square sky-blue");
-    assert_eq!(usual_mark(number(8)).shape, Shape::Hexagon);
-    assert_eq!(usual_mark(number(9)).shape, Shape::Disc);
+    assert_eq!(mark(1), "star blue");
+    assert_eq!(mark(2), "square sky-blue", "the unit has no such station");
 }
 
 #[test]

@@ -103,7 +103,7 @@ pub const BODIES: [Body; 8] = [
         run: bodies::config_file::config_file,
         seeds: bodies::config_file::seeds,
         words: bodies::config_file::WORDS,
-        most_bytes: 6000,
+        most_bytes: 10_000,
     },
 ];
 

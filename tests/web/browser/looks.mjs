@@ -62,10 +62,23 @@ async function everyPage(browser) {
   await look(browser, base, '/tv/1', TV.slice(0, 1), { filling: true });
   await look(browser, base, '/', DESK);
   await look(browser, base, '/remote', DESK);
-  await look(browser, base, '/unit', DESK);
   await look(browser, base, '/no-such-page', DESK);
   await look(browser, base, '/tv/1', TV);
   await look(browser, base, '/tv/2', TV.slice(0, 1));
+}
+
+async function unitPage(browser) {
+  mkdirSync(out, { recursive: true });
+  const { base } = await stage.startDemo();
+  await look(browser, base, '/unit', DESK);
+  // A station open, with a mistake in it.
+  const ready = async (page) => {
+    await page.click('[id="part-station.beam"] summary');
+    await page.fill('[id="field-station.beam.title.en"]', '');
+    await stage.until('the mistake', () => page.isVisible('.mistake'));
+    await page.evaluate(() => window.scrollTo(0, 0));
+  };
+  await look(browser, base, '/unit', DESK.slice(0, 1), { name: 'unit-open', ready });
 }
 
 async function doorPages(browser) {
@@ -101,6 +114,7 @@ async function awayCard(browser) {
 
 export const tests = [
   ['every page, every size, both languages', everyPage],
+  ['the editor of a unit, open and closed', unitPage],
   ['the pages of the door', doorPages],
   ['the card of a camera that is away can be read from six metres', awayCard],
 ];
