@@ -13,7 +13,7 @@ use clap::{Args, Parser, Subcommand};
 mod cameras;
 mod check;
 
-pub use cameras::run_cameras;
+pub use cameras::{CamerasArgs, run_cameras};
 pub use certificate::load;
 pub use check::run_check;
 
@@ -147,8 +147,9 @@ pub enum Command {
     /// List the USB cameras that are plugged in.
     ///
     /// Each comes with the lines to write into the config file and with what it
-    /// offers. The box's own page /cameras shows a picture of each as well.
-    Cameras,
+    /// offers; those a station uses are named. The box's own page /cameras shows
+    /// a picture of each as well.
+    Cameras(CamerasArgs),
 }
 
 /// What `serve` takes.

@@ -21,9 +21,9 @@ fn main() -> ExitCode {
             let mut out = std::io::stdout().lock();
             run_check(&check.files, &environment, &mut out).unwrap_or(Exit::Failed)
         }
-        Command::Cameras => {
+        Command::Cameras(cameras) => {
             let mut out = std::io::stdout().lock();
-            run_cameras(&mut out).unwrap_or(Exit::Failed)
+            run_cameras(&cameras, &mut out).unwrap_or(Exit::Failed)
         }
         Command::Demo(demo) => serve(
             Settings::demo(demo.port, demo.seed),

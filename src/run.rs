@@ -96,15 +96,14 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let clock = start_clock(settings.state_dir.as_deref());
     let now: NowFn = Arc::new(move || clock.now());
     let (stop, stopped) = watch::channel(false);
+    let usb = settings.usb_devices();
     let encoding = settle_encoding(settings.encoder, &settings.stations).await;
     let mut tasks = JoinSet::new();
     let memory = Arc::new(Memory::new(settings.memory_mb as usize * 1_000_000));
     let state_dir = settings.state_dir.as_deref();
     let mut latencies = state_dir.map_or_else(Latencies::default, Latencies::as_they_were);
     let mut stations = Vec::with_capacity(settings.stations.len());
-    let screens = settings.stations.iter();
-    let screens = screens.map(|station| (station.number, station.screen.screen()));
-    let sheets = Sheets::new(screens.collect());
+    let sheets = sheets_of(&settings.stations);
     // Without a folder of units there are none, but for the demo.
     let follows = extras.demo || settings.units_dir.is_some();
     if extras.demo {
@@ -154,7 +153,7 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     }
     tasks.spawn(watch_units(Arc::clone(&units), stopped.clone()));
     let app = App::new(stations, entrance, extras.demo, stopped.clone());
-    let app = app.with_units(units).with_sheets(sheets);
+    let app = app.with_units(units).with_sheets(sheets).with_usb(usb);
     let app = network.start(app, &mut tasks, &stopped);
     tasks.spawn(listening.serve(app, stopped));
     service::ready();
@@ -173,6 +172,12 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
         () = sleep(Duration::from_secs(4)) => tracing::warn!("some parts did not stop in time"),
     }
     exit
+}
+
+fn sheets_of(stations: &[StationSettings]) -> Sheets {
+    let screens = stations.iter();
+    let screens = screens.map(|station| (station.number, station.screen.screen()));
+    Sheets::new(screens.collect())
 }
 
 fn announce(listening: &http::Listening, entrance: &Entrance, demo: bool) {

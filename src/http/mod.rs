@@ -36,6 +36,7 @@ mod words;
 use std::{
     collections::BTreeMap,
     hash::{DefaultHasher, Hash, Hasher},
+    path::PathBuf,
     sync::{Arc, LazyLock},
 };
 
@@ -71,6 +72,8 @@ pub struct App {
     stations: Arc<[Arc<Station>]>,
     entrance: Arc<Entrance>,
     plugged: Arc<dyn Plugged>,
+    /// Which stations have a camera on this machine's USB, and its device.
+    usb: Arc<[(StationNumber, PathBuf)]>,
     sheets: Arc<Sheets>,
     units: Arc<Shelf>,
     demo: bool,
@@ -99,6 +102,7 @@ impl App {
             stations: stations.into(),
             entrance,
             plugged: Arc::new(cameras::ThisMachine),
+            usb: Arc::default(),
             sheets: Arc::new(Sheets::new(BTreeMap::new())),
             units: Arc::new(Shelf::in_memory()),
             demo,
@@ -111,6 +115,13 @@ impl App {
     #[must_use]
     pub fn with_plugged(self, plugged: Arc<dyn Plugged>) -> Self {
         Self { plugged, ..self }
+    }
+
+    /// The same with stations that have cameras on this machine's USB.
+    #[must_use]
+    pub fn with_usb(self, usb: Vec<(StationNumber, PathBuf)>) -> Self {
+        let usb = usb.into();
+        Self { usb, ..self }
     }
 
     /// The same with something to show beside the pictures.

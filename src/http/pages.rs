@@ -8,13 +8,14 @@ use warp::{Reply, reply::Response};
 
 use super::{
     App, BUILD, Problem,
+    cameras::OnTheTable,
     doors::{Said, To},
     trust::{Number, numbers},
     words::{Language, Words},
 };
 use crate::av::{
     encode::Dimensions,
-    source::usb::devices::{Best, Device},
+    source::usb::devices::{Best, Why},
 };
 use crate::door::{self, PassphraseError, Role};
 
@@ -107,7 +108,7 @@ page!(
 );
 page!(
     /// What is plugged into the box.
-    CamerasPage, "cameras.html", { devices: Vec<Plugged> }
+    CamerasPage, "cameras.html", { cameras: Vec<Camera> }
 );
 page!(
     /// The editor of a unit; without a name there is none.
@@ -213,37 +214,73 @@ pub(super) fn screens(
     ))
 }
 
-/// A camera that is plugged in, as the page shows it.
-struct Plugged {
+/// A camera, as the page shows it.
+struct Camera {
+    /// Empty for one that is not plugged in.
     id: String,
     device: String,
     name: String,
+    /// Which station uses it.
+    used: Option<String>,
+    /// Why there is no picture.
+    why: Option<String>,
     /// A line each, in a technician's words.
     offers: Vec<String>,
 }
 
-pub(super) fn cameras(app: &App, language: Language, devices: &[Device]) -> Response {
-    let line = |best: Best| {
-        let Dimensions {
-            width_px,
-            height_px,
-        } = best.size;
-        let fps = best
-            .fps
-            .map(|fps| format!(", {fps:.0}/s"))
-            .unwrap_or_default();
-        format!("{}: {width_px} × {height_px}{fps}", best.form)
-    };
-    let one = |device: &Device| Plugged {
+pub(super) fn cameras(app: &App, language: Language, table: &OnTheTable) -> Response {
+    let words = language.words();
+    let of_station =
+        |id: &str, number: StationNumber| words.get(id).replace("{number}", &number.to_string());
+    let plugged = table.devices.iter().map(|(device, station)| Camera {
         id: device.id.clone(),
         device: device.device.display().to_string(),
         name: device.name.clone(),
-        offers: device.best().into_iter().map(line).collect(),
-    };
+        used: station.map(|number| of_station("cameras-used", number)),
+        why: device.trouble.map(|why| words.get(why_id(why)).to_owned()),
+        offers: device.best().into_iter().map(offer).collect(),
+    });
+    let absent = table.absent.iter().map(|(number, device)| Camera {
+        id: String::new(),
+        device: device.display().to_string(),
+        name: of_station("cameras-of-station", *number),
+        used: None,
+        why: Some(words.get("live-no-picture-unplugged").to_owned()),
+        offers: Vec::new(),
+    });
     html(&CamerasPage::new(
         Frame::new(language, app.demo),
-        devices.iter().map(one).collect(),
+        plugged.chain(absent).collect(),
     ))
+}
+
+fn offer(best: Best) -> String {
+    let Dimensions {
+        width_px,
+        height_px,
+    } = best.size;
+    let fps = best.fps.map(|fps| format!(", {fps:.0}/s"));
+    let fps = fps.unwrap_or_default();
+    format!("{}: {width_px} × {height_px}{fps}", best.form)
+}
+
+/// The sentence that says why a camera gives no picture, and what to do.
+const fn why_id(why: Why) -> &'static str {
+    match why {
+        Why::Unplugged => "live-no-picture-unplugged",
+        Why::Forbidden => "live-no-picture-forbidden",
+        Why::Busy => "live-no-picture-busy",
+        Why::NoRoom => "live-no-picture-no-room",
+        Why::NoForm => "live-no-picture-no-form",
+        Why::NoCamera => "live-no-picture-no-camera",
+        Why::Shut | Why::Silent => "live-no-picture-silent",
+        Why::MissingPart => "live-no-picture-missing-part",
+    }
+}
+
+/// The same as a word for programs.
+pub(super) fn why_word(why: Why) -> &'static str {
+    why_id(why).trim_start_matches("live-no-picture-")
 }
 
 pub(super) fn tv(app: &App, language: Language, number: &str) -> Result<Response, Problem> {

@@ -73,7 +73,9 @@ fn app() -> App {
     let (_, stop) = watch::channel(false);
     let now = Arc::new(|| CaptureUs(1_790_000_000_000_000));
     let entrance = Entrance::new(Kept::default(), ThisMachine::SignsIn, now);
-    App::new(stations, entrance, false, stop).with_plugged(Arc::new(cameras::OnTheTable))
+    App::new(stations, entrance, false, stop)
+        .with_plugged(Arc::new(cameras::OnTheTable))
+        .with_usb(cameras::used())
 }
 
 fn arrival(listener: Listener) -> Arrival {
@@ -205,6 +207,17 @@ const TABLE: &[Row] = &[
         [200, 403, 403, 403, 401],
     ),
     ("/api/devices/video0/picture", None, [405; 5]),
+    // Another program's; a station's that has nothing to show.
+    (
+        "/api/devices/video2/picture",
+        READ,
+        [422, 403, 403, 403, 401],
+    ),
+    (
+        "/api/devices/video4/picture",
+        READ,
+        [422, 403, 403, 403, 401],
+    ),
     (
         "/api/devices/video9/picture",
         READ,

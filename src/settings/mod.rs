@@ -164,6 +164,18 @@ pub enum LoadError {
 }
 
 impl Settings {
+    /// The stations with a camera on this machine's USB, and its device.
+    #[must_use]
+    pub fn usb_devices(&self) -> Vec<(StationNumber, PathBuf)> {
+        let stations = self.stations.iter();
+        stations
+            .filter_map(|station| match &station.camera {
+                CameraSettings::Usb(usb) => Some((station.number, usb.device.clone())),
+                _ => None,
+            })
+            .collect()
+    }
+
     /// Two stations with the built-in scene, nothing kept.
     ///
     /// # Panics

@@ -340,3 +340,5 @@ impl Station {
 
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod unplug_tests;

@@ -115,11 +115,25 @@ screens-remote = Back to the remote
 
 # The cameras that are plugged into the box
 cameras-title = Cameras plugged in
-cameras-what = The USB cameras on this box, and what each sees now. The pictures are kept nowhere. A camera that a station is using shows no picture here.
+cameras-what = The USB cameras on this box, and what each sees now. The pictures are kept nowhere.
 cameras-none = No USB camera is plugged into the box.
-cameras-picture = No picture: a station or another program is using this camera, or it sends nothing.
+cameras-no-picture = No picture from this camera.
+cameras-used = Station { $number } uses this camera.
+cameras-of-station = The camera of station { $number }
 cameras-write = For the settings file, below [station.camera]:
 cameras-offers = It offers:
+live-picture-taking = Taking a picture…
+live-picture-of = What { $name } sees now
+live-no-picture-unplugged = Not plugged in. Plug it in and open this page anew.
+live-no-picture-forbidden = The program may not open this camera. Put its account into the group “video” and start it again; the service file in config/ does so.
+live-no-picture-busy = Another program is using this camera. Close that program and open this page anew.
+live-no-picture-no-room = The cable this camera shares has no room for its pictures. Plug it into another socket of the box, not into a hub.
+live-no-picture-no-form = This camera sends its pictures in a form the program does not read. Take one that offers Motion JPEG, H.264 or plain YUYV.
+live-no-picture-no-camera = This takes no pictures.
+live-no-picture-silent = The camera is there and sends nothing. Pull its plug, count to five, and plug it in again.
+live-no-picture-missing-part = A part of the program is not installed. Type “afterturn cameras” on the box: it says which.
+live-no-picture-in-use = The station has no picture to show now. The remote says why.
+live-no-picture-no-answer = The box does not answer. Open this page anew.
 cameras-remote = Back to the remote
 
 # Trusting the box

@@ -115,11 +115,25 @@ screens-remote = Volver al control
 
 # Las cámaras conectadas a la caja
 cameras-title = Cámaras conectadas
-cameras-what = Las cámaras USB de esta caja y lo que ve cada una ahora. Las imágenes no se guardan. La cámara que está usando una estación no muestra imagen aquí.
+cameras-what = Las cámaras USB de esta caja y lo que ve cada una ahora. Las imágenes no se guardan.
 cameras-none = No hay ninguna cámara USB conectada a la caja.
-cameras-picture = Sin imagen: una estación u otro programa está usando esta cámara, o la cámara no manda nada.
+cameras-no-picture = Sin imagen de esta cámara.
+cameras-used = La estación { $number } usa esta cámara.
+cameras-of-station = La cámara de la estación { $number }
 cameras-write = Para el archivo de ajustes, debajo de [station.camera]:
 cameras-offers = Ofrece:
+live-picture-taking = Tomando una imagen…
+live-picture-of = Lo que ve ahora { $name }
+live-no-picture-unplugged = No está conectada. Conéctela y abra de nuevo esta página.
+live-no-picture-forbidden = El programa no tiene permiso para abrir esta cámara. Ponga su cuenta en el grupo «video» y reinícielo; el archivo de servicio de config/ ya lo hace.
+live-no-picture-busy = Otro programa está usando esta cámara. Ciérrelo y abra de nuevo esta página.
+live-no-picture-no-room = En el cable que comparte esta cámara no caben sus imágenes. Conéctela a otra toma de la caja, no a un concentrador.
+live-no-picture-no-form = Esta cámara manda sus imágenes en una forma que el programa no lee. Tome una que ofrezca Motion JPEG, H.264 o YUYV sin comprimir.
+live-no-picture-no-camera = Esto no toma imágenes.
+live-no-picture-silent = La cámara está ahí y no manda nada. Desenchúfela, cuente hasta cinco y vuelva a enchufarla.
+live-no-picture-missing-part = Falta instalar una parte del programa. Escriba «afterturn cameras» en la caja: dice cuál.
+live-no-picture-in-use = La estación no tiene ahora ninguna imagen que mostrar. El control dice por qué.
+live-no-picture-no-answer = La caja no responde. Abra de nuevo esta página.
 cameras-remote = Volver al control
 
 # Una página que no se pudo mostrar

@@ -19,14 +19,17 @@ use super::{
     listed,
     modes::{Form, Mode, Offer, choose},
     offers::{caps_of, offers},
-    open,
-    trouble::{Trouble, explain},
+    opened,
+    trouble::{self, Trouble},
 };
 use crate::av::{
     camera::CameraError,
-    element,
+    decode, element,
     encode::{Dimensions, Most, Rate, USUAL},
+    still::{self, STILL},
 };
+
+pub use super::trouble::Why;
 
 /// A camera that is plugged in.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -37,8 +40,10 @@ pub struct Device {
     pub device: PathBuf,
     /// What it calls itself.
     pub name: String,
-    /// What it offers.
+    /// What it offers; nothing where it is not to be opened, or is of no use.
     pub offers: Vec<Offer>,
+    /// Why it gives no picture, where that is known already.
+    pub trouble: Option<Why>,
 }
 
 /// A form, and the largest and fastest of it.
@@ -53,6 +58,12 @@ pub struct Best {
 }
 
 impl Device {
+    /// Whether this is the device of this name: it has several.
+    #[must_use]
+    pub fn is_at(&self, name: &Path) -> bool {
+        real(&self.device) == real(name)
+    }
+
     /// What would be asked of it where nothing is wished for.
     #[must_use]
     pub fn usual(&self) -> Option<Mode> {
@@ -90,44 +101,96 @@ impl fmt::Display for Form {
 }
 
 /// The cameras that are plugged in, in the order of their numbers. Opens each
-/// for a moment, which does not disturb one that is sending.
+/// for a moment, but for those that are `taken`.
 #[must_use]
-pub fn list() -> Vec<Device> {
-    list_below(Path::new("/"), |node| {
-        let Ok(source) = open(node) else {
-            return Vec::new();
-        };
-        let offers = offers(&listed(&source));
-        let _ = source.set_state(gst::State::Null);
-        offers
-    })
+pub fn list(taken: &[PathBuf]) -> Vec<Device> {
+    list_below(Path::new("/"), taken, |_| true, probe)
 }
 
-/// The same, in a file system that begins at `root`.
-fn list_below(root: &Path, probe: impl Fn(&Path) -> Vec<Offer>) -> Vec<Device> {
+/// The one called `id`. Opens it for a moment, unless it is `taken`.
+#[must_use]
+pub fn find(id: &str, taken: &[PathBuf]) -> Option<Device> {
+    let this = |number| id == name_of(number);
+    list_below(Path::new("/"), taken, this, probe).pop()
+}
+
+/// What a device offers. Opening one does not disturb another program's pictures.
+fn probe(node: &Path) -> Result<Vec<Offer>, Why> {
+    let source = opened(node)?;
+    let listed = listed(&source);
+    let _ = source.set_state(gst::State::Null);
+    let offers = offers(&listed);
+    if !offers.is_empty() {
+        Ok(offers)
+    } else if listed.is_empty() {
+        Err(Why::NoCamera)
+    } else {
+        Err(Why::NoForm)
+    }
+}
+
+/// Those with numbers that are asked for, in a file system that begins at `root`.
+fn list_below(
+    root: &Path,
+    taken: &[PathBuf],
+    asked: impl Fn(u32) -> bool,
+    probe: impl Fn(&Path) -> Result<Vec<Offer>, Why>,
+) -> Vec<Device> {
     let lasting = lasting_names(root);
+    let taken: Vec<_> = taken.iter().map(|name| real(name)).collect();
     let mut numbers: Vec<u32> = entries(&root.join("dev"))
         .filter_map(|path| number_of(&path))
+        .filter(|number| asked(*number))
         .collect();
     numbers.sort_unstable();
     numbers
         .into_iter()
         .filter_map(|number| {
-            let id = format!("video{number}");
+            let id = name_of(number);
             let node = root.join("dev").join(&id);
-            // A device without pictures is a camera's second one, or no camera.
-            let offers = Some(probe(&node)).filter(|offers| !offers.is_empty())?;
+            let real = real(&node);
+            let (offers, trouble) = if taken.contains(&real) {
+                (Vec::new(), None)
+            } else {
+                match probe(&node) {
+                    Ok(offers) => (offers, None),
+                    // A camera's second device, or no camera.
+                    Err(Why::Forbidden) if is_second(root, &id) => return None,
+                    // It is there for a person who looks at the table, and what
+                    // is wrong can be set right.
+                    Err(why @ (Why::Forbidden | Why::Busy | Why::NoForm)) => {
+                        (Vec::new(), Some(why))
+                    }
+                    Err(_) => return None,
+                }
+            };
             let about = root.join("sys/class/video4linux").join(&id).join("name");
             let name = fs::read_to_string(about).unwrap_or_default();
-            let real = fs::canonicalize(&node).unwrap_or_else(|_| node.clone());
             Some(Device {
                 device: lasting.get(&real).cloned().unwrap_or(node),
                 name: printable(name.trim()),
                 id,
                 offers,
+                trouble,
             })
         })
         .collect()
+}
+
+/// Whether it is one of a camera's devices and not the first, as far as can be
+/// told without opening it.
+fn is_second(root: &Path, id: &str) -> bool {
+    let index = root.join("sys/class/video4linux").join(id).join("index");
+    fs::read_to_string(index).is_ok_and(|index| index.trim() != "0")
+}
+
+fn name_of(number: u32) -> String {
+    format!("video{number}")
+}
+
+/// What a name leads to; the name itself where it leads nowhere.
+fn real(name: &Path) -> PathBuf {
+    fs::canonicalize(name).unwrap_or_else(|_| name.to_owned())
 }
 
 fn entries(folder: &Path) -> impl Iterator<Item = PathBuf> {
@@ -164,36 +227,27 @@ fn printable(name: &str) -> String {
     name.chars().filter(|c| !c.is_control()).take(60).collect()
 }
 
-/// How wide a picture is to tell cameras apart by.
-const STILL: Dimensions = Dimensions::new(640, 360);
-
 /// Pictures passed over: the first are dark until the exposure has settled.
 const PASSED_OVER: usize = 8;
 
 /// How long one may take altogether.
 const PATIENCE: Duration = Duration::from_secs(5);
 
-/// A picture of the device called `id`, as a JPEG; `None` where there is no such
-/// device. Blocks for a second or so.
-#[must_use]
-pub fn picture(id: &str) -> Option<Result<Bytes, CameraError>> {
-    let device = list().into_iter().find(|device| device.id == id)?;
-    Some(picture_of(&device))
-}
-
-fn picture_of(device: &Device) -> Result<Bytes, CameraError> {
+/// A picture of a device, as a JPEG. Blocks for a second or so.
+pub fn picture(device: &Device) -> Result<Bytes, Why> {
+    if let Some(why) = device.trouble {
+        return Err(why);
+    }
     let wanted = Most {
         size: STILL,
         fps: 15,
     };
-    let mode = choose(&device.offers, wanted, &[Form::H264]).ok_or_else(|| {
-        CameraError::new(
-            CameraState::Unsuitable,
-            "it sends H.264 alone, of which no picture is made here",
-        )
-    })?;
-    let source = open(&device.device)?;
-    still(&source, &mode).map_err(|trouble| explain(trouble, &device.device))
+    let mode = choose(&device.offers, wanted, &[Form::H264])
+        // It sends nothing else.
+        .or_else(|| choose(&device.offers, USUAL, &[]))
+        .ok_or(Why::NoForm)?;
+    let source = opened(&device.device)?;
+    still(&source, &mode).map_err(|trouble| trouble::why(trouble, &device.device))
 }
 
 /// A picture from a source that can send in this mode.
@@ -234,12 +288,7 @@ fn still_from(
         }
     }
     let sample = last.ok_or_else(trouble)?;
-    let bytes = sample
-        .buffer()
-        .and_then(|buffer| buffer.map_readable().ok());
-    bytes
-        .map(|bytes| Bytes::copy_from_slice(&bytes))
-        .ok_or_else(trouble)
+    still::jpeg_of(&sample).ok_or_else(trouble)
 }
 
 /// Source, decoder, a small size, JPEG.
@@ -251,29 +300,24 @@ fn row(
     let misfit = |_| CameraError::new(CameraState::MissingPart, "the parts do not fit");
     let asked = element("capsfilter")?;
     asked.set_property("caps", caps_of(mode));
-    let convert = element("videoconvertscale")?;
-    let small = element("capsfilter")?;
-    // A picture's shape is kept; what is smaller is not blown up.
-    let within = |px: u32| gst::IntRange::new(16, px as i32);
-    let caps = gst::Caps::builder("video/x-raw")
-        .field("width", within(STILL.width_px))
-        .field("height", within(STILL.height_px))
-        .field("pixel-aspect-ratio", gst::Fraction::new(1, 1))
-        .build();
-    small.set_property("caps", caps);
-    let encode = element("jpegenc")?;
-    let sink = gst_app::AppSink::builder()
-        .sync(false)
-        .max_buffers(1)
-        .build();
     let mut parts = vec![source.clone(), asked];
-    if mode.form == Form::Jpeg {
-        // Through the decoder: a webcam's JPEG lacks tables that browsers need.
-        let decode = element("jpegdec")?;
-        decode.set_property("max-errors", -1_i32);
-        parts.push(decode);
+    match mode.form {
+        Form::H264 => {
+            let missing = |error: decode::DecodeError| {
+                CameraError::new(CameraState::MissingPart, error.to_string())
+            };
+            parts.extend([element("h264parse")?, decode::decoder().map_err(missing)?]);
+        }
+        Form::Jpeg => {
+            // Through the decoder: a webcam's JPEG lacks tables that browsers need.
+            let decode = element("jpegdec")?;
+            decode.set_property("max-errors", -1_i32);
+            parts.push(decode);
+        }
+        Form::Raw(_) => {}
     }
-    parts.extend([convert, small, encode, sink.clone().upcast()]);
+    let (rest, sink) = still::row()?;
+    parts.extend(rest);
     pipeline
         .add_many(&parts)
         .and_then(|()| gst::Element::link_many(&parts))

@@ -52,11 +52,20 @@ fn each_camera_is_listed_once_by_its_lasting_name() {
     link(&root, "by-id/usb-Twin-video-index0", 3);
     link(&root, "by-path/pci-1-usb-0:2:1.0-video-index0", 2);
     link(&root, "by-path/pci-1-usb-0:3:1.0-video-index0", 3);
-    let listed = list_below(root.path(), |node| {
-        let second = node.ends_with("video1");
-        let one = offer(Form::Jpeg, 1280, 720, 30);
-        if second { Vec::new() } else { vec![one] }
-    });
+    let listed = list_below(
+        root.path(),
+        &[],
+        |_| true,
+        |node| {
+            let second = node.ends_with("video1");
+            let one = offer(Form::Jpeg, 1280, 720, 30);
+            if second {
+                Err(Why::NoCamera)
+            } else {
+                Ok(vec![one])
+            }
+        },
+    );
     let found: Vec<_> = listed
         .iter()
         .map(|device| {
@@ -86,12 +95,79 @@ fn each_camera_is_listed_once_by_its_lasting_name() {
 #[test]
 fn a_machine_without_cameras_has_an_empty_list() {
     let root = tempfile::tempdir().unwrap();
-    assert!(list_below(root.path(), |_| panic!("there is nothing to open")).is_empty());
+    let untouched = |_: &Path| panic!("there is nothing to open");
+    assert!(list_below(root.path(), &[], |_| true, untouched).is_empty());
     crate::av::init().unwrap();
     // Whatever this machine has, asking does no harm, and a made-up one is none.
-    let listed = list();
-    assert!(listed.iter().all(|device| !device.offers.is_empty()));
-    assert!(picture("video4711").is_none() && picture("../etc").is_none());
+    let listed = list(&[]);
+    let useful = |device: &Device| device.offers.is_empty() == device.trouble.is_some();
+    assert!(listed.iter().all(useful), "{listed:?}");
+    for made_up in ["video4711", "../etc", "video", "video00"] {
+        assert_eq!(find(made_up, &[]), None, "{made_up}");
+    }
+}
+
+#[test]
+fn what_a_station_uses_is_listed_and_not_opened() {
+    let root = machine(&[(0, "Gym Cam"), (2, "Twin"), (4, "Free")]);
+    link(&root, "by-id/usb-Gym_Cam-video-index0", 0);
+    link(&root, "by-path/pci-1-usb-0:1:1.0-video-index0", 0);
+    // By a name it is not listed by, and by its number.
+    let by_path = root
+        .path()
+        .join("dev/v4l/by-path/pci-1-usb-0:1:1.0-video-index0");
+    let taken = [by_path.clone(), root.path().join("dev/video2")];
+    let probe = |node: &Path| {
+        assert!(node.ends_with("video4"), "{} was opened", node.display());
+        Ok(vec![offer(Form::Jpeg, 1280, 720, 30)])
+    };
+    let listed = list_below(root.path(), &taken, |_| true, probe);
+    let offers: Vec<_> = listed.iter().map(|device| device.offers.len()).collect();
+    assert_eq!(offers, [0, 0, 1]);
+    assert!(listed.iter().all(|device| device.trouble.is_none()));
+    assert!(listed[0].is_at(&by_path) && !listed[1].is_at(&by_path));
+    assert!(!listed[2].is_at(Path::new("/dev/v4l/by-id/none")));
+}
+
+#[test]
+fn a_camera_that_can_be_set_right_is_listed_with_what_is_wrong() {
+    let root = machine(&[
+        (0, "Locked"),
+        (1, "Locked"),
+        (2, "Busy"),
+        (3, "Old"),
+        (4, "Codec"),
+    ]);
+    let about = root.path().join("sys/class/video4linux");
+    fs::write(about.join("video0/index"), "0\n").unwrap();
+    fs::write(about.join("video1/index"), "1\n").unwrap();
+    let listed = list_below(
+        root.path(),
+        &[],
+        |_| true,
+        |node| {
+            Err(match number_of(node) {
+                Some(0 | 1) => Why::Forbidden,
+                Some(2) => Why::Busy,
+                Some(3) => Why::NoForm,
+                _ => Why::Silent,
+            })
+        },
+    );
+    let found: Vec<_> = listed
+        .iter()
+        .map(|device| (&*device.id, device.trouble))
+        .collect();
+    assert_eq!(
+        found,
+        [
+            ("video0", Some(Why::Forbidden)),
+            ("video2", Some(Why::Busy)),
+            ("video3", Some(Why::NoForm)),
+        ]
+    );
+    // And no picture is tried.
+    assert_eq!(picture(&listed[1]), Err(Why::Busy));
 }
 
 #[test]
@@ -107,6 +183,7 @@ fn a_device_tells_its_forms_by_the_largest_of_each() {
             offer(Form::Jpeg, 1920, 1080, 30),
             offer(Form::Raw("YUY2"), 1280, 720, 10),
         ],
+        trouble: None,
     };
     let best: Vec<_> = device
         .best()
@@ -140,10 +217,17 @@ fn a_picture_is_a_small_jpeg_whatever_the_camera_sends() {
             "videotestsrc ! video/x-raw,format=Y42B,width=1280,height=720,framerate=30/1 ! jpegenc",
             (640, 360),
         ),
+        (
+            Form::H264,
+            "videotestsrc ! video/x-raw,format=I420,width=1280,height=720,framerate=30/1 \
+             ! x264enc tune=zerolatency speed-preset=ultrafast \
+             ! video/x-h264,stream-format=byte-stream ! identity",
+            (640, 360),
+        ),
         (Form::Raw("YUY2"), "videotestsrc", (480, 360)),
         (Form::Raw("GRAY8"), "videotestsrc", (480, 360)),
     ] {
-        let (width, height) = if form == Form::Jpeg {
+        let (width, height) = if form.is_packed() {
             (1280, 720)
         } else {
             (640, 480)

@@ -17,9 +17,14 @@
 pub mod devices;
 pub mod modes;
 mod offers;
+#[cfg(test)]
+pub(crate) mod scripted;
 mod trouble;
 
-use std::{path::PathBuf, sync::Arc};
+use std::{
+    path::{Path, PathBuf},
+    sync::Arc,
+};
 
 use afterturn_core::wire::{CameraNote, CameraState};
 use gstreamer::{self as gst, prelude::*};
@@ -27,7 +32,7 @@ use gstreamer::{self as gst, prelude::*};
 use self::{
     modes::{Form, Mode, choose},
     offers::{caps_of, offers},
-    trouble::{Trouble, explain},
+    trouble::{Trouble, Why, explain},
 };
 use super::{
     arrivals::Arrivals,
@@ -52,12 +57,16 @@ const KEYFRAME_WITHIN_US: i64 = 2_500_000;
 const CONTROLS: &str = "controls,h264_i_frame_period=30,video_gop_size=30,video_b_frames=0,\
                         repeat_sequence_header=1";
 
+/// Opens a device; it does not send yet.
+type Opener = fn(&Path) -> Result<gst::Element, CameraError>;
+
 /// A camera on USB.
 #[derive(Debug)]
 pub struct UsbCamera {
     device: PathBuf,
     wanted: Most,
     encoding: Encoding,
+    opener: Opener,
 }
 
 impl UsbCamera {
@@ -68,6 +77,17 @@ impl UsbCamera {
             device,
             wanted,
             encoding,
+            opener: open,
+        }
+    }
+
+    /// The same with a stand-in for the kernel's device: see `scripted`.
+    #[cfg(test)]
+    pub(crate) fn scripted(device: PathBuf, encoding: Encoding) -> Self {
+        let opener = scripted::open;
+        Self {
+            opener,
+            ..Self::new(device, crate::av::encode::USUAL, encoding)
         }
     }
 }
@@ -86,6 +106,7 @@ impl Camera for UsbCamera {
             device: self.device.clone(),
             wanted: self.wanted,
             converter: Converter::new(self.encoding.clone(), self.wanted),
+            opener: self.opener,
             refused: Vec::new(),
             asked: None,
         };
@@ -98,6 +119,7 @@ struct Plugged {
     device: PathBuf,
     wanted: Most,
     converter: Converter,
+    opener: Opener,
     /// Forms that were tried and do not do.
     refused: Vec<Form>,
     asked: Option<Mode>,
@@ -105,7 +127,7 @@ struct Plugged {
 
 impl Recipe for Plugged {
     fn build(&mut self, bench: &Bench) -> Result<(), CameraError> {
-        let source = open(&self.device)?;
+        let source = (self.opener)(&self.device)?;
         let listed = listed(&source);
         // A smaller picture of the camera's own costs less than one made smaller.
         let wanted = self.converter.most().unwrap_or(self.wanted);
@@ -148,12 +170,23 @@ impl Recipe for Plugged {
 }
 
 /// The device, opened but not sending.
-fn open(device: &std::path::Path) -> Result<gst::Element, CameraError> {
-    let source = element("v4l2src")?;
+fn open(device: &Path) -> Result<gst::Element, CameraError> {
+    opened(device).map_err(|why| match why {
+        // It knows the part by its name.
+        Why::MissingPart => element("v4l2src")
+            .err()
+            .unwrap_or_else(|| why.of_device(device)),
+        _ => why.of_device(device),
+    })
+}
+
+/// The same, with the reason alone.
+fn opened(device: &Path) -> Result<gst::Element, Why> {
+    let source = element("v4l2src").map_err(|_| Why::MissingPart)?;
     source.set_property("device", device);
     if source.set_state(gst::State::Ready).is_err() {
         let _ = source.set_state(gst::State::Null);
-        return Err(explain(Trouble::default(), device));
+        return Err(trouble::why(Trouble::default(), device));
     }
     Ok(source)
 }
@@ -214,5 +247,7 @@ fn behind(
     converter.attach(bench, &raw, arrivals, notes).map(drop)
 }
 
+#[cfg(test)]
+mod probe_tests;
 #[cfg(test)]
 mod tests;

@@ -212,6 +212,7 @@ fn a_refused_form_is_not_asked_for_again() {
         device: "/dev/null".into(),
         wanted: USUAL,
         converter: Converter::new(Encoding::default(), USUAL),
+        opener: open,
         refused: Vec::new(),
         asked: Some(Mode {
             form: Form::H264,

@@ -40,47 +40,101 @@ impl Trouble {
     }
 }
 
+/// Why a USB camera gives no picture, as far as that can be told.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Why {
+    /// It is not plugged in.
+    Unplugged,
+    /// The program may not open it.
+    Forbidden,
+    /// Another program has it.
+    Busy,
+    /// The bus has no room for its pictures.
+    NoRoom,
+    /// It offers no form that is taken here.
+    NoForm,
+    /// It is no camera.
+    NoCamera,
+    /// It does not open.
+    Shut,
+    /// It opened and sends nothing, or no more.
+    Silent,
+    /// A part of the program is missing on this machine.
+    MissingPart,
+}
+
+impl Why {
+    /// The one word and the technician's sentence.
+    pub(super) fn of_device(self, device: &Path) -> CameraError {
+        let name = device.display();
+        let (state, detail) = match self {
+            Self::Unplugged => (
+                CameraState::Unreachable,
+                format!("{name} is not plugged in"),
+            ),
+            Self::Forbidden => (
+                CameraState::Unreachable,
+                format!("the program may not open {name}; add its user to the group `video`"),
+            ),
+            Self::Busy => (
+                CameraState::Unreachable,
+                format!("another program uses {name}"),
+            ),
+            Self::NoRoom => (
+                CameraState::Unreachable,
+                format!(
+                    "the USB hub of {name} has no room left for its pictures; \
+                     plug it in elsewhere, or ask for smaller ones"
+                ),
+            ),
+            Self::NoForm => (
+                CameraState::Unsuitable,
+                format!("{name} offers no form of pictures that can be used here"),
+            ),
+            Self::NoCamera => (
+                CameraState::NotACamera,
+                format!(
+                    "{name} is no device that takes pictures; \
+                     `afterturn cameras` lists those that do"
+                ),
+            ),
+            Self::Shut => (CameraState::Unreachable, format!("{name} does not open")),
+            Self::Silent => (
+                CameraState::Ended,
+                format!("{name} stopped sending; is its cable loose?"),
+            ),
+            Self::MissingPart => (
+                CameraState::MissingPart,
+                format!("a part is missing to read {name}; `afterturn cameras` names it"),
+            ),
+        };
+        CameraError::new(state, detail)
+    }
+}
+
 /// The one word and the technician's sentence.
 pub(super) fn explain(trouble: Trouble, device: &Path) -> CameraError {
-    let name = device.display();
-    let (state, detail) = match fs::File::open(device).and_then(|file| file.metadata()) {
-        Err(error) if error.kind() == io::ErrorKind::PermissionDenied => (
-            CameraState::Unreachable,
-            format!("the program may not open {name}; add its user to the group `video`"),
-        ),
-        Err(error) if error.kind() == io::ErrorKind::NotFound => (
-            CameraState::Unreachable,
-            format!("{name} is not plugged in"),
-        ),
-        Err(_) => (CameraState::Unreachable, format!("{name} does not open")),
-        Ok(about) if !about.file_type().is_char_device() => (
-            CameraState::NotACamera,
-            format!("{name} is no device; `afterturn cameras` lists those there are"),
-        ),
-        Ok(_) if trouble.no_room => (
-            CameraState::Unreachable,
-            format!(
-                "the USB hub of {name} has no room left for its pictures; \
-                 plug it in elsewhere, or ask for smaller ones"
-            ),
-        ),
-        Ok(_) if trouble.busy => (
-            CameraState::Unreachable,
-            format!("another program uses {name}"),
-        ),
-        Ok(_) if trouble == Trouble::default() && !takes_pictures(device) => (
-            CameraState::NotACamera,
-            format!(
-                "{name} is a device that takes no pictures; \
-                 `afterturn cameras` lists those that do"
-            ),
-        ),
-        Ok(_) => (
-            CameraState::Ended,
-            format!("{name} stopped sending; is its cable loose?"),
-        ),
-    };
-    CameraError::new(state, detail)
+    why(trouble, device).of_device(device)
+}
+
+/// What the machine can tell of a device that gives no pictures.
+pub(super) fn why(trouble: Trouble, device: &Path) -> Why {
+    match fs::File::open(device).and_then(|file| file.metadata()) {
+        Err(error) => match error.kind() {
+            io::ErrorKind::PermissionDenied => Why::Forbidden,
+            io::ErrorKind::NotFound => Why::Unplugged,
+            io::ErrorKind::ResourceBusy => Why::Busy,
+            // A device whose camera has gone stays for as long as somebody has it
+            // open, and opens no more (`ENXIO`, `ENODEV`).
+            _ if matches!(error.raw_os_error(), Some(6 | 19)) => Why::Unplugged,
+            _ => Why::Shut,
+        },
+        Ok(about) if !about.file_type().is_char_device() => Why::NoCamera,
+        Ok(_) if trouble.no_room => Why::NoRoom,
+        Ok(_) if trouble.busy => Why::Busy,
+        Ok(_) if trouble == Trouble::default() && !takes_pictures(device) => Why::NoCamera,
+        Ok(_) => Why::Silent,
+    }
 }
 
 /// Cameras are those of the video class; a camera has a second device there that
@@ -147,9 +201,14 @@ mod tests {
                 CameraState::Unreachable,
                 "not plugged in",
             ),
-            (NONE, &file, CameraState::NotACamera, "no device"),
-            (NONE, folder.path(), CameraState::NotACamera, "no device"),
-            (NONE, null, CameraState::NotACamera, "takes no pictures"),
+            (NONE, &file, CameraState::NotACamera, "takes pictures"),
+            (
+                NONE,
+                folder.path(),
+                CameraState::NotACamera,
+                "takes pictures",
+            ),
+            (NONE, null, CameraState::NotACamera, "takes pictures"),
             (busy, null, CameraState::Unreachable, "another program"),
             (full, null, CameraState::Unreachable, "no room left"),
         ] {
