@@ -56,6 +56,7 @@ function take(place) {
 }
 
 // One after the other: cameras share a cable, and the box takes one at a time.
-Array.prototype.reduce.call(document.querySelectorAll('[data-picture]'), function (before, place) {
-  return before.then(function () { return take(place); });
-}, Promise.resolve());
+let before = Promise.resolve();
+Array.prototype.forEach.call(document.querySelectorAll('[data-picture]'), function (/** @type {HTMLElement} */ place) {
+  before = before.then(function () { return take(place); });
+});
