@@ -15,7 +15,10 @@ use super::{
 };
 use crate::av::{
     encode::Dimensions,
-    source::usb::devices::{Best, Why},
+    source::usb::{
+        devices::{Best, Why},
+        modes::Form,
+    },
 };
 use crate::door::{self, PassphraseError, Role};
 
@@ -224,6 +227,8 @@ struct Camera {
     used: Option<String>,
     /// Why there is no picture.
     why: Option<String>,
+    /// A station could use it: the lines for the settings file are of use.
+    free: bool,
     /// A line each, in a technician's words.
     offers: Vec<String>,
 }
@@ -238,7 +243,12 @@ pub(super) fn cameras(app: &App, language: Language, table: &OnTheTable) -> Resp
         name: device.name.clone(),
         used: station.map(|number| of_station("cameras-used", number)),
         why: device.trouble.map(|why| words.get(why_id(why)).to_owned()),
-        offers: device.best().into_iter().map(offer).collect(),
+        free: station.is_none() && device.trouble != Some(Why::NoForm),
+        offers: device
+            .best()
+            .into_iter()
+            .map(|best| offer(best, words))
+            .collect(),
     });
     let absent = table.absent.iter().map(|(number, device)| Camera {
         id: String::new(),
@@ -246,6 +256,7 @@ pub(super) fn cameras(app: &App, language: Language, table: &OnTheTable) -> Resp
         name: of_station("cameras-of-station", *number),
         used: None,
         why: Some(words.get("live-no-picture-unplugged").to_owned()),
+        free: false,
         offers: Vec::new(),
     });
     html(&CamerasPage::new(
@@ -254,14 +265,18 @@ pub(super) fn cameras(app: &App, language: Language, table: &OnTheTable) -> Resp
     ))
 }
 
-fn offer(best: Best) -> String {
+fn offer(best: Best, words: &Words) -> String {
     let Dimensions {
         width_px,
         height_px,
     } = best.size;
     let fps = best.fps.map(|fps| format!(", {fps:.0}/s"));
     let fps = fps.unwrap_or_default();
-    format!("{}: {width_px} × {height_px}{fps}", best.form)
+    let form = match best.form {
+        Form::Raw(name) => words.get("cameras-uncompressed").replace("{form}", name),
+        packed => packed.to_string(),
+    };
+    format!("{form}: {width_px} × {height_px}{fps}")
 }
 
 /// The sentence that says why a camera gives no picture, and what to do.

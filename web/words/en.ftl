@@ -134,6 +134,7 @@ live-no-picture-silent = The camera is there and sends nothing. Pull its plug, c
 live-no-picture-missing-part = A part of the program is not installed. Type “afterturn cameras” on the box: it says which.
 live-no-picture-in-use = The station has no picture to show now. The remote says why.
 live-no-picture-no-answer = The box does not answer. Open this page anew.
+cameras-uncompressed = uncompressed { $form }
 cameras-remote = Back to the remote
 
 # Trusting the box

@@ -134,6 +134,7 @@ live-no-picture-silent = La cámara está ahí y no manda nada. Desenchúfela, c
 live-no-picture-missing-part = Falta instalar una parte del programa. Escriba «afterturn cameras» en la caja: dice cuál.
 live-no-picture-in-use = La estación no tiene ahora ninguna imagen que mostrar. El control dice por qué.
 live-no-picture-no-answer = La caja no responde. Abra de nuevo esta página.
+cameras-uncompressed = sin comprimir { $form }
 cameras-remote = Volver al control
 
 # Una página que no se pudo mostrar
