@@ -83,7 +83,7 @@ struct DeviceInfo {
     /// What to write as `device` in the config file.
     device: String,
     name: String,
-    /// The station that uses it. It is not asked what it offers then.
+    /// The station that uses it. While that is on, it is not asked what it offers.
     station: Option<u8>,
     /// Why there is no picture of it, where that is known already.
     why: Option<&'static str>,
@@ -157,7 +157,8 @@ pub(super) async fn picture(app: &App, id: &str) -> Result<Response, Problem> {
     let device = found
         .map_err(|_| broken())?
         .ok_or_else(|| Problem::new(Kind::NotFound, "no such camera is plugged in"))?;
-    let jpeg = if let Some(station) = app.user_of(&device) {
+    let user = app.user_of(&device).filter(|number| app.runs(*number));
+    let jpeg = if let Some(station) = user {
         seen_by(app, station).await?
     } else {
         taken_of(app, device).await?
@@ -209,9 +210,17 @@ async fn plugged_in(app: &App) -> Result<OnTheTable, Problem> {
 }
 
 impl App {
-    /// The devices that stations use, by the names the settings have for them.
-    fn taken(&self) -> Vec<PathBuf> {
-        self.usb.iter().map(|(_, name)| name.clone()).collect()
+    /// The devices that stations have open, or are about to, by the names the
+    /// settings have for them.
+    pub(super) fn taken(&self) -> Vec<PathBuf> {
+        let open = self.usb.iter().filter(|(number, _)| self.runs(*number));
+        open.map(|(_, name)| name.clone()).collect()
+    }
+
+    /// Whether a station's camera is on. Without a class it is nobody's.
+    fn runs(&self, number: StationNumber) -> bool {
+        self.with_number(number)
+            .is_none_or(|station| station.captures())
     }
 
     /// The station that uses a device.

@@ -6,8 +6,8 @@
 //!   `refused`: what the log says of those turned away.
 //! - `entrance`: the door, with the world it needs; `doors`: its pages.
 //! - `routes`: which path leads where.
-//! - `api`, `units`, `pages`, `socket`, `assets`, `cameras`, `trust`: the
-//!   handlers.
+//! - `api`, `class`, `units`, `pages`, `socket`, `assets`, `cameras`, `trust`:
+//!   the handlers.
 //! - `problem`: the one mapping from errors to HTTP.
 //!
 //! warp is known in this room only. Handlers answer errors as replies, never
@@ -18,6 +18,7 @@ mod api;
 mod asked;
 mod assets;
 mod cameras;
+mod class;
 mod doors;
 mod entrance;
 mod pages;
@@ -43,6 +44,7 @@ use std::{
 use afterturn_core::kernel::StationNumber;
 use tokio::sync::watch;
 
+use crate::lesson::Lesson;
 use crate::station::Station;
 use crate::units::{Sheets, Shelf};
 
@@ -70,6 +72,7 @@ pub(crate) static BUILD: LazyLock<String> = LazyLock::new(|| {
 #[derive(Clone)]
 pub struct App {
     stations: Arc<[Arc<Station>]>,
+    lesson: Arc<Lesson>,
     entrance: Arc<Entrance>,
     plugged: Arc<dyn Plugged>,
     /// Which stations have a camera on this machine's USB, and its device.
@@ -94,12 +97,14 @@ impl App {
     #[must_use]
     pub fn new(
         stations: Vec<Arc<Station>>,
+        lesson: Arc<Lesson>,
         entrance: Arc<Entrance>,
         demo: bool,
         stop: watch::Receiver<bool>,
     ) -> Self {
         Self {
             stations: stations.into(),
+            lesson,
             entrance,
             plugged: Arc::new(cameras::ThisMachine),
             usb: Arc::default(),

@@ -40,6 +40,7 @@ fn station(
         &Arc::new(Memory::new(1_000_000_000)),
     );
     let camera = Box::new(UsbCamera::scripted(device, Encoding::default()));
+    station.capture(true);
     tokio::spawn(supervise(Arc::clone(&station), camera, stop.clone()));
     station
 }

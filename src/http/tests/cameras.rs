@@ -175,6 +175,15 @@ async fn a_picture_is_a_jpeg_or_the_reason_why_there_is_none() {
     }
 }
 
+#[tokio::test]
+async fn without_a_class_a_stations_camera_is_nobodys_and_may_be_looked_through() {
+    let app = app();
+    app.stations[1].capture(false);
+    assert!(app.taken().is_empty());
+    app.stations[1].capture(true);
+    assert_eq!(app.taken(), [PathBuf::from("/dev/v4l/by-id/video4")]);
+}
+
 #[test]
 fn a_device_is_known_by_any_of_its_names() {
     let folder = tempfile::tempdir().unwrap();

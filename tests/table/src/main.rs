@@ -28,6 +28,7 @@ use afterturn::{
     door::Kept,
     host::clock::BootClock,
     http::{self, App, Entrance, Plugged, ThisMachine},
+    lesson::{Lesson, LessonSettings},
     station::{Memory, Station, StationConfig, supervise},
 };
 use afterturn_core::{
@@ -88,7 +89,7 @@ impl Plugged for Table {
     fn list(&self, taken: &[PathBuf]) -> Vec<Device> {
         let device = |(id, name, trouble): (&str, &str, Option<Why>)| {
             let device = name_of(id);
-            let asked = trouble.is_none() && !taken.iter().any(|name: &PathBuf| *name == device);
+            let asked = trouble.is_none() && !taken.contains(&device);
             let offers = if asked {
                 vec![
                     offer(Form::Jpeg, 1920, 1080, 30),
@@ -149,7 +150,15 @@ async fn serve(picture: &Path) -> Result<(), String> {
     println!("serving at http://{}/", listening.address());
     let entrance = Entrance::new(Kept::default(), ThisMachine::IsTheTeacher, Arc::clone(&now));
     let stations = vec![used, station(number(4), &now)];
-    let app = App::new(stations, entrance, false, stopped.clone())
+    let lesson = Lesson::open(LessonSettings {
+        stations: stations.clone(),
+        setups: Arc::new(|_| Vec::new()),
+        clocks: Arc::new(move || clock.readings()),
+        state_dir: None,
+        heard_of: None,
+        demo: true,
+    });
+    let app = App::new(stations, lesson, entrance, false, stopped.clone())
         .with_plugged(Arc::new(Table {
             picture: picture.into(),
         }))
