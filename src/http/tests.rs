@@ -74,9 +74,9 @@ fn app() -> App {
     let (_, stop) = watch::channel(false);
     let now = Arc::new(|| CaptureUs(1_790_000_000_000_000));
     let entrance = Entrance::new(Kept::default(), ThisMachine::SignsIn, now);
+    let lesson = class::lesson(&stations);
     // As it is while a class runs.
     stations[1].capture(true);
-    let lesson = class::lesson(&stations);
     App::new(stations, lesson, entrance, false, stop)
         .with_plugged(Arc::new(cameras::OnTheTable))
         .with_usb(cameras::used())
