@@ -31,6 +31,7 @@ use crate::{
             demo::{DemoCamera, TruthSink},
             file::FileCamera,
             network::{NetworkCamera, NetworkSettings},
+            usb::UsbCamera,
         },
     },
     cli::Exit,
@@ -38,7 +39,7 @@ use crate::{
     host::{clock::BootClock, hygiene, service},
     http::{self, App, Entrance, ThisMachine},
     lesson::{Lesson, LessonSettings},
-    settings::{CameraSettings, Settings, StationSettings},
+    settings::{CameraSettings, Settings, StationSettings, UsbSettings},
     station::{LOOK_EVERY, Memory, Station, StationConfig, supervise, watch_sight},
     store::{high_water, json, lines::Lines},
 };
@@ -86,6 +87,7 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let (clock, heard_of) = start_clock(settings.state_dir.as_deref());
     let now: NowFn = Arc::new(move || clock.now());
     let (stop, stopped) = watch::channel(false);
+    let usb = settings.usb_devices();
     let plan = Plan::open(&settings, extras.demo);
     let encoding = settle_encoding(settings.encoder, &settings.stations).await;
     let mut tasks = JoinSet::new();
@@ -138,7 +140,10 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     }
     plan.start(&mut tasks, &stopped);
     let app = App::new(stations, lesson, entrance, extras.demo, stopped.clone());
-    let app = app.with_units(plan.units).with_sheets(plan.sheets);
+    let app = app
+        .with_units(plan.units)
+        .with_sheets(plan.sheets)
+        .with_usb(usb);
     let app = network.start(app, &mut tasks, &stopped);
     tasks.spawn(listening.serve(app, stopped));
     service::ready();
@@ -229,6 +234,9 @@ fn camera(
             Box::new(DemoCamera::new(*seed, Size::HD, DEMO_FPS, truth).encoded_by(encoding.clone()))
         }
         CameraSettings::File { path } => Box::new(FileCamera::new(path.clone(), encoding.clone())),
+        CameraSettings::Usb(UsbSettings { device, wanted }) => {
+            Box::new(UsbCamera::new(device.clone(), *wanted, encoding.clone()))
+        }
         CameraSettings::Network(network) => {
             let password = network.password.as_ref();
             let settings = NetworkSettings {

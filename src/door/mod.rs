@@ -91,6 +91,8 @@ pub enum Action {
     Hide,
     /// Forget everything taken so far.
     Wipe,
+    /// See what cameras are plugged into the box, with a picture of each.
+    SetUpCameras,
     /// Read and change the units: the circuit in words.
     EditUnits,
     /// Let screens and cameras in and send them away, set the PIN.
@@ -101,7 +103,7 @@ pub enum Action {
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 13] = [
+    pub const ALL: [Self; 14] = [
         Self::SeeStations,
         Self::Watch,
         Self::SetDelay,
@@ -112,6 +114,7 @@ impl Action {
         Self::ChooseSheet,
         Self::Hide,
         Self::Wipe,
+        Self::SetUpCameras,
         Self::EditUnits,
         Self::KeepDoor,
         Self::Calibrate,

@@ -8,9 +8,17 @@ use warp::{Reply, reply::Response};
 
 use super::{
     App, BUILD, Problem,
+    cameras::OnTheTable,
     doors::{Said, To},
     trust::{Number, numbers},
     words::{Language, Words},
+};
+use crate::av::{
+    encode::Dimensions,
+    source::usb::{
+        devices::{Best, Why},
+        modes::Form,
+    },
 };
 use crate::door::{self, PassphraseError, Role};
 
@@ -100,6 +108,10 @@ page!(
     ScreensPage, "screens.html", {
         stations: Vec<Listed>, rows: Vec<Row>, has_pin: bool, said: Option<&'static str>, badly: bool
     }
+);
+page!(
+    /// What is plugged into the box.
+    CamerasPage, "cameras.html", { cameras: Vec<Camera> }
 );
 page!(
     /// The editor of a unit; without a name there is none.
@@ -203,6 +215,87 @@ pub(super) fn screens(
         said,
         badly,
     ))
+}
+
+/// A camera, as the page shows it.
+struct Camera {
+    /// Empty for one that is not plugged in.
+    id: String,
+    device: String,
+    name: String,
+    /// Which station uses it.
+    used: Option<String>,
+    /// Why there is no picture.
+    why: Option<String>,
+    /// A station could use it: the lines for the settings file are of use.
+    free: bool,
+    /// A line each, in a technician's words.
+    offers: Vec<String>,
+}
+
+pub(super) fn cameras(app: &App, language: Language, table: &OnTheTable) -> Response {
+    let words = language.words();
+    let of_station =
+        |id: &str, number: StationNumber| words.get(id).replace("{number}", &number.to_string());
+    let plugged = table.devices.iter().map(|(device, station)| Camera {
+        id: device.id.clone(),
+        device: device.device.display().to_string(),
+        name: device.name.clone(),
+        used: station.map(|number| of_station("cameras-used", number)),
+        why: device.trouble.map(|why| words.get(why_id(why)).to_owned()),
+        free: station.is_none() && device.trouble != Some(Why::NoForm),
+        offers: device
+            .best()
+            .into_iter()
+            .map(|best| offer(best, words))
+            .collect(),
+    });
+    let absent = table.absent.iter().map(|(number, device)| Camera {
+        id: String::new(),
+        device: device.display().to_string(),
+        name: of_station("cameras-of-station", *number),
+        used: None,
+        why: Some(words.get("live-no-picture-unplugged").to_owned()),
+        free: false,
+        offers: Vec::new(),
+    });
+    html(&CamerasPage::new(
+        Frame::new(language, app.demo),
+        plugged.chain(absent).collect(),
+    ))
+}
+
+fn offer(best: Best, words: &Words) -> String {
+    let Dimensions {
+        width_px,
+        height_px,
+    } = best.size;
+    let fps = best.fps.map(|fps| format!(", {fps:.0}/s"));
+    let fps = fps.unwrap_or_default();
+    let form = match best.form {
+        Form::Raw(name) => words.get("cameras-uncompressed").replace("{form}", name),
+        packed => packed.to_string(),
+    };
+    format!("{form}: {width_px} × {height_px}{fps}")
+}
+
+/// The sentence that says why a camera gives no picture, and what to do.
+const fn why_id(why: Why) -> &'static str {
+    match why {
+        Why::Unplugged => "live-no-picture-unplugged",
+        Why::Forbidden => "live-no-picture-forbidden",
+        Why::Busy => "live-no-picture-busy",
+        Why::NoRoom => "live-no-picture-no-room",
+        Why::NoForm => "live-no-picture-no-form",
+        Why::NoCamera => "live-no-picture-no-camera",
+        Why::Shut | Why::Silent => "live-no-picture-silent",
+        Why::MissingPart => "live-no-picture-missing-part",
+    }
+}
+
+/// The same as a word for programs.
+pub(super) fn why_word(why: Why) -> &'static str {
+    why_id(why).trim_start_matches("live-no-picture-")
 }
 
 pub(super) fn tv(app: &App, language: Language, number: &str) -> Result<Response, Problem> {

@@ -18,7 +18,7 @@ use afterturn_core::wire::{MOST_FROM_SCREEN_BYTES, Order};
 use super::{
     App, Kind, Problem, api,
     asked::{Asked, allow, arrival, body, need, need_at, pass, text},
-    assets, class,
+    assets, cameras, class,
     doors::{self, Form, Said, To, see_other},
     pages, pictures, socket,
     socket::Seat,
@@ -123,6 +123,7 @@ async fn answer(app: &App, asked: &Asked) -> Response {
     let parts: Vec<&str> = asked.path.trim_matches('/').split('/').collect();
     let get = asked.method == Method::GET || asked.method == Method::HEAD;
     let outcome = match (&parts[..], &asked.method) {
+        (["cameras"] | ["api", "devices", ..], _) if get => plugged(app, asked, &parts).await,
         (["api", "class", ..], _) => the_class(app, asked, &parts, get).await,
         (["api", "units", ..], _) => units::programs(app, asked, &parts[2..], get).await,
         (["api", "pictures", ..], _) => pictures::programs(app, asked, &parts[2..], get).await,
@@ -202,6 +203,25 @@ async fn people(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<R
     }
 }
 
+/// What is plugged into the box.
+async fn plugged(app: &App, asked: &Asked, parts: &[&str]) -> Result<Response, Problem> {
+    match parts {
+        ["cameras"] => {
+            need(asked, Action::SetUpCameras)?;
+            cameras::page(app, asked.language).await
+        }
+        ["api", "devices"] => {
+            need(asked, Action::SetUpCameras)?;
+            cameras::list(app).await
+        }
+        ["api", "devices", id, "picture"] => {
+            need(asked, Action::SetUpCameras)?;
+            cameras::picture(app, id).await
+        }
+        _ => Err(unknown(asked, parts)),
+    }
+}
+
 /// What pages and programs ask for.
 fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Response, Problem> {
     match (parts, &asked.method) {
@@ -271,6 +291,7 @@ pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
     let there = matches!(
         parts,
         ["" | "remote"
+            | "cameras"
             | "figures"
             | "health"
             | "pair"
@@ -283,9 +304,10 @@ pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
             | ["assets", ..]
             | [
                 "api",
-                "stations" | "pairing" | "class" | "showing" | "units" | "pictures"
+                "stations" | "pairing" | "class" | "showing" | "units" | "pictures" | "devices"
             ]
             | ["api", "class", "start" | "presses" | "answer"]
+            | ["api", "devices", _, "picture"]
             | ["api", "units", _, "trial" | "setups"]
             | ["api", "units", _, "grades", _]
             | ["api", "stations" | "units" | "pictures", _]

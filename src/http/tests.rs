@@ -14,6 +14,7 @@ use crate::{
     station::{Memory, StationConfig},
 };
 
+mod cameras;
 mod class;
 mod delays;
 mod pairing;
@@ -75,7 +76,11 @@ fn app() -> App {
     let now = Arc::new(|| CaptureUs(1_790_000_000_000_000));
     let entrance = Entrance::new(Kept::default(), ThisMachine::SignsIn, now);
     let lesson = class::lesson(&stations);
+    // As it is while a class runs.
+    stations[1].capture(true);
     App::new(stations, lesson, entrance, false, stop)
+        .with_plugged(Arc::new(cameras::OnTheTable))
+        .with_usb(cameras::used())
 }
 
 fn arrival(listener: Listener) -> Arrival {
@@ -197,6 +202,28 @@ const TABLE: &[Row] = &[
     ("/screens", READ, [200, 403, 403, 403, 401]),
     ("/screens", Some(&["POST"]), [400, 403, 403, 403, 401]),
     ("/screens", None, [405; 5]),
+    ("/cameras", READ, [200, 403, 403, 403, 401]),
+    ("/cameras", None, [405; 5]),
+    ("/api/devices", READ, [200, 403, 403, 403, 401]),
+    ("/api/devices", None, [405; 5]),
+    (
+        "/api/devices/video0/picture",
+        READ,
+        [200, 403, 403, 403, 401],
+    ),
+    ("/api/devices/video0/picture", None, [405; 5]),
+    // Another program's.
+    (
+        "/api/devices/video2/picture",
+        READ,
+        [422, 403, 403, 403, 401],
+    ),
+    (
+        "/api/devices/video9/picture",
+        READ,
+        [404, 403, 403, 403, 401],
+    ),
+    ("/api/devices/video0", Some(&METHODS), [404; 5]),
     ("/api/class", READ, [200, 200, 403, 403, 401]),
     ("/api/class", None, [405; 5]),
     ("/api/class/start", READ, [200, 200, 403, 403, 401]),

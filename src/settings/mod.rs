@@ -11,6 +11,8 @@ use std::path::{Path, PathBuf};
 use afterturn_core::kernel::{DelayMs, StationNumber};
 use toml::de::DeTable;
 
+use crate::av::encode::Most;
+
 mod camera;
 pub mod diagnostic;
 pub mod https;
@@ -98,6 +100,8 @@ pub struct StationSettings {
 pub enum CameraSettings {
     /// One on the network, spoken to over RTSP.
     Network(NetworkSettings),
+    /// One on this machine's USB.
+    Usb(UsbSettings),
     /// A recording, over and over.
     File {
         /// Where it is.
@@ -108,6 +112,15 @@ pub enum CameraSettings {
         /// Two cameras with the same seed show the same.
         seed: u64,
     },
+}
+
+/// Which USB camera, and what is wanted of it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct UsbSettings {
+    /// Its device, below `/dev`.
+    pub device: PathBuf,
+    /// The size and rate to come near to.
+    pub wanted: Most,
 }
 
 /// How to reach a network camera.
@@ -152,6 +165,18 @@ pub enum LoadError {
 }
 
 impl Settings {
+    /// The stations with a camera on this machine's USB, and its device.
+    #[must_use]
+    pub fn usb_devices(&self) -> Vec<(StationNumber, PathBuf)> {
+        let stations = self.stations.iter();
+        stations
+            .filter_map(|station| match &station.camera {
+                CameraSettings::Usb(usb) => Some((station.number, usb.device.clone())),
+                _ => None,
+            })
+            .collect()
+    }
+
     /// Two stations with the built-in scene, nothing kept.
     ///
     /// # Panics

@@ -58,6 +58,10 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
         "latency_ms",
         "seed",
         "path",
+        "device",
+        "width_px",
+        "height_px",
+        "fps",
         "screen",
         "diagonal_in",
         "lower_edge_cm",
@@ -255,7 +259,7 @@ fn station(
     let window = table.optional("window_ms");
     let camera = table.required(
         "camera",
-        "[station.camera] with kind = \"network\", \"file\" or \"demo\"",
+        "[station.camera] with kind = \"network\", \"usb\", \"file\" or \"demo\"",
     );
     let screen = table.optional("screen");
     table.finish();

@@ -359,3 +359,5 @@ impl Station {
 
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod unplug_tests;

@@ -267,7 +267,7 @@ error_us: number | null,
  */
 dropped_pictures: number, };
 
-export type CameraNote = { "note": "converts_h265" } | { "note": "converts_jpeg" } | { "note": "converts_b_frames" } | { "note": "converts_interlaced" } | { "note": "converts_profile" } | { "note": "reduced", 
+export type CameraNote = { "note": "converts_h265" } | { "note": "converts_jpeg" } | { "note": "converts_b_frames" } | { "note": "converts_interlaced" } | { "note": "converts_profile" } | { "note": "uncompressed" } | { "note": "reduced", 
 /**
  * Columns.
  */

@@ -28,6 +28,7 @@ remote-start = Start
 remote-none = No stations yet. Add a camera to the box's settings file, then start the box again.
 remote-home = All pages
 remote-screens = Screens and helpers
+remote-cameras = Cameras plugged in
 remote-tv = TV page
 remote-delay = Delay in seconds
 remote-less = Half a second less
@@ -116,6 +117,30 @@ screens-pin-wrong = A PIN has six digits.
 screens-pin-plain = These digits are easily guessed. Take others.
 screens-sign-out = Sign out
 screens-remote = Back to the remote
+
+# The cameras that are plugged into the box
+cameras-title = Cameras plugged in
+cameras-what = The USB cameras on this box, and what each sees now. The pictures are kept nowhere.
+cameras-none = No USB camera is plugged into the box.
+cameras-no-picture = No picture from this camera.
+cameras-used = Station { $number } uses this camera.
+cameras-of-station = The camera of station { $number }
+cameras-write = For the settings file, below [station.camera]:
+cameras-offers = It offers:
+live-picture-taking = Taking a picture…
+live-picture-of = What { $name } sees now
+live-no-picture-unplugged = Not plugged in. Plug it in and open this page anew.
+live-no-picture-forbidden = The program may not open this camera. Put its account into the group “video” and start it again; the service file in config/ does so.
+live-no-picture-busy = Another program is using this camera. Close that program and open this page anew.
+live-no-picture-no-room = The cable this camera shares has no room for its pictures. Plug it into another socket of the box, not into a hub.
+live-no-picture-no-form = This camera sends its pictures in a form the program does not read. Take one that offers Motion JPEG, H.264 or plain YUYV.
+live-no-picture-no-camera = This takes no pictures.
+live-no-picture-silent = The camera is there and sends nothing. Pull its plug, count to five, and plug it in again.
+live-no-picture-missing-part = A part of the program is not installed. Type “afterturn cameras” on the box: it says which.
+live-no-picture-in-use = The station has no picture to show now. The remote says why.
+live-no-picture-no-answer = The box does not answer. Open this page anew.
+cameras-uncompressed = uncompressed { $form }
+cameras-remote = Back to the remote
 
 # Trusting the box
 trust-title = Let a device trust the box
@@ -257,6 +282,7 @@ live-note-converts-jpeg = This camera sends Motion JPEG. The box converts it, wh
 live-note-converts-b-frames = This camera sends B-frames. The box converts them, which takes half a processor. Turn B-frames off in the camera, or set its profile to Baseline.
 live-note-converts-interlaced = This camera sends interlaced pictures. The box converts them, which takes half a processor. Set the camera's video to progressive to save that.
 live-note-converts-profile = TVs do not play this camera's H.264. The box converts it, which takes half a processor. Set the camera's profile to Main or High, 8 bit.
+live-note-uncompressed = This camera sends its pictures uncompressed. Give it a USB socket of its own.
 live-note-reduced = The box is too slow for full pictures. It shows { $width_px } × { $height_px }, { $fps } a second.
 live-note-too-slow = The box is too slow for this camera. Some pictures are left out.
 live-showing-set = Set. The screens follow.

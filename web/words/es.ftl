@@ -28,6 +28,7 @@ remote-start = Empezar
 remote-none = Todavía no hay estaciones. Agregue una cámara en el archivo de configuración de la caja y vuelva a encenderla.
 remote-home = Todas las páginas
 remote-screens = Pantallas y ayudantes
+remote-cameras = Cámaras conectadas
 remote-tv = Página de la TV
 remote-delay = Retraso en segundos
 remote-less = Medio segundo menos
@@ -116,6 +117,30 @@ screens-pin-wrong = Un PIN tiene seis cifras.
 screens-pin-plain = Esas cifras se adivinan fácilmente. Elija otras.
 screens-sign-out = Cerrar sesión
 screens-remote = Volver al control
+
+# Las cámaras conectadas a la caja
+cameras-title = Cámaras conectadas
+cameras-what = Las cámaras USB de esta caja y lo que ve cada una ahora. Las imágenes no se guardan.
+cameras-none = No hay ninguna cámara USB conectada a la caja.
+cameras-no-picture = Sin imagen de esta cámara.
+cameras-used = La estación { $number } usa esta cámara.
+cameras-of-station = La cámara de la estación { $number }
+cameras-write = Para el archivo de ajustes, debajo de [station.camera]:
+cameras-offers = Ofrece:
+live-picture-taking = Tomando una imagen…
+live-picture-of = Lo que ve ahora { $name }
+live-no-picture-unplugged = No está conectada. Conéctela y abra de nuevo esta página.
+live-no-picture-forbidden = El programa no tiene permiso para abrir esta cámara. Ponga su cuenta en el grupo «video» y reinícielo; el archivo de servicio de config/ ya lo hace.
+live-no-picture-busy = Otro programa está usando esta cámara. Ciérrelo y abra de nuevo esta página.
+live-no-picture-no-room = En el cable que comparte esta cámara no caben sus imágenes. Conéctela a otra toma de la caja, no a un concentrador.
+live-no-picture-no-form = Esta cámara manda sus imágenes en una forma que el programa no lee. Tome una que ofrezca Motion JPEG, H.264 o YUYV sin comprimir.
+live-no-picture-no-camera = Esto no toma imágenes.
+live-no-picture-silent = La cámara está ahí y no manda nada. Desenchúfela, cuente hasta cinco y vuelva a enchufarla.
+live-no-picture-missing-part = Falta instalar una parte del programa. Escriba «afterturn cameras» en la caja: dice cuál.
+live-no-picture-in-use = La estación no tiene ahora ninguna imagen que mostrar. El control dice por qué.
+live-no-picture-no-answer = La caja no responde. Abra de nuevo esta página.
+cameras-uncompressed = sin comprimir { $form }
+cameras-remote = Volver al control
 
 # Una página que no se pudo mostrar
 # Trusting the box
@@ -257,6 +282,7 @@ live-note-converts-jpeg = Esta cámara envía Motion JPEG. La caja lo convierte 
 live-note-converts-b-frames = Esta cámara envía imágenes B. La caja las convierte y eso ocupa medio procesador. Desactívelas en la cámara (B-frames) o elija el perfil Baseline.
 live-note-converts-interlaced = Esta cámara envía imágenes entrelazadas. La caja las convierte y eso ocupa medio procesador. Ponga el vídeo de la cámara en progresivo para evitarlo.
 live-note-converts-profile = Los televisores no muestran el H.264 de esta cámara. La caja lo convierte y eso ocupa medio procesador. Elija en la cámara el perfil Main o High, de 8 bits.
+live-note-uncompressed = Esta cámara envía sus imágenes sin comprimir. Conéctela a una toma USB para ella sola.
 live-note-reduced = La caja es demasiado lenta para la imagen completa. Muestra { $width_px } × { $height_px }, { $fps } por segundo.
 live-note-too-slow = La caja es demasiado lenta para esta cámara. Se pierden algunas imágenes.
 live-showing-set = Listo. Las pantallas cambian enseguida.

@@ -81,6 +81,8 @@ pub enum CameraNote {
     ConvertsInterlaced,
     /// It sends a profile that browsers do not play; likewise.
     ConvertsProfile,
+    /// It is on USB and offers uncompressed pictures only.
+    Uncompressed,
     /// The machine is too slow for all that was wanted; this is the most it
     /// encodes.
     Reduced {
