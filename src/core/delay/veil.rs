@@ -46,7 +46,9 @@ impl Veils {
     /// The first veil over any of a stretch, its end not included.
     #[must_use]
     pub fn within(&self, from: CaptureUs, to: CaptureUs) -> Option<Veil> {
-        let meets = |veil: &&Veil| veil.from < to && veil.to.is_none_or(|end| end > from);
+        // One that was ended as it began covers nothing.
+        let meets =
+            |veil: &&Veil| veil.from < to && veil.to.is_none_or(|end| end > from.max(veil.from));
         self.0
             .iter()
             .filter(meets)

@@ -1,0 +1,499 @@
+//! Once more: who is answered, with which pictures, and when it is over.
+
+use proptest::prelude::*;
+
+use super::*;
+use crate::{
+    kernel::AttemptS,
+    wire::{self, AgainAnswer},
+};
+
+const S: i64 = 1_000_000;
+/// From a press to the first picture.
+const START_US: i64 = 400_000;
+
+fn bounds(delay_ms: u32, attempt_s: u32) -> Bounds {
+    Bounds {
+        attempt: AttemptS::new(attempt_s).expect("an attempt's length"),
+        delay: delay(delay_ms),
+        arrived: None,
+    }
+}
+
+/// Plays twenty seconds into the ring and presses.
+fn pressed(ring: &Ring, bounds: &Bounds) -> (Again, AgainAnswer) {
+    let mut again = Again::default();
+    let answer = again.press(ring, bounds, Who::Screen, at(600));
+    (again, answer)
+}
+
+#[track_caller]
+fn playing(again: Option<wire::Again>) -> (CaptureUs, CaptureUs, CaptureUs, CaptureUs) {
+    match again {
+        Some(wire::Again::Playing {
+            from_us,
+            to_us,
+            starts_us,
+            ends_us,
+        }) => (from_us, to_us, starts_us, ends_us),
+        other => panic!("nothing plays: {other:?}"),
+    }
+}
+
+#[track_caller]
+fn held(again: Option<wire::Again>) -> CaptureUs {
+    match again {
+        Some(wire::Again::Held { at_us }) => at_us,
+        other => panic!("nothing is held: {other:?}"),
+    }
+}
+
+#[test]
+fn the_last_attempt_is_shown_at_half_speed_and_then_it_is_over() {
+    let ring = filled(600);
+    let (mut again, answer) = pressed(&ring, &bounds(5_000, 4));
+    assert_eq!(answer, AgainAnswer::Done);
+    let (from, to, starts, ends) = playing(again.look(&ring, None, at(600)));
+    // On the glass: what was taken five seconds ago, picture 450 less a hair;
+    // four seconds before that, picture 330.
+    let due = at(600).offset(-5 * S);
+    assert!(to.since(due).abs() <= PICTURE_US, "{}", to.since(due));
+    assert!(from.since(due.offset(-4 * S)) >= 0);
+    assert!(from.since(due.offset(-4 * S)) <= PICTURE_US);
+    assert_eq!(starts, at(600).offset(START_US));
+    assert_eq!(ends.since(starts), 2 * to.since(from));
+    assert!(again.look(&ring, None, ends.offset(-1)).is_some());
+    assert_eq!(again.look(&ring, None, ends), None);
+}
+
+#[test]
+fn a_key_that_is_mashed_is_answered_once_in_ten_minutes() {
+    let mut ring = filled(600);
+    let bounds = bounds(5_000, 4);
+    let mut again = Again::default();
+    let mut answered = 0;
+    let mut late = 0;
+    for i in 600..600 + 10 * 60 * 30 {
+        push(&mut ring, i, i % 30 == 0);
+        ring.prune(at(i));
+        // Ten times a second, then now and then two seconds of rest.
+        if i % 3 == 0 && (i / 60) % 7 != 0 {
+            let answer = again.press(&ring, &bounds, Who::Screen, at(i));
+            answered += i32::from(answer == AgainAnswer::Done);
+        }
+        late += i32::from(again.look(&ring, None, at(i)).is_none());
+    }
+    assert_eq!(answered, 1);
+    assert!(
+        late > 10 * 60 * 30 - 9 * 30,
+        "{late} pictures were late ones"
+    );
+}
+
+#[test]
+fn who_waits_until_it_is_over_and_a_while_longer_is_answered_again_with_other_pictures() {
+    let mut ring = filled(600);
+    let bounds = bounds(5_000, 4);
+    let (mut again, _) = pressed(&ring, &bounds);
+    let (_, to, _, ends) = playing(again.look(&ring, None, at(600)));
+    for i in 600..1_200 {
+        push(&mut ring, i, i % 30 == 0);
+    }
+    let early = ends.offset(4 * S);
+    let mut hasty = Again::default();
+    hasty.press(&ring, &bounds, Who::Screen, at(600));
+    hasty.look(&ring, None, ends);
+    assert_eq!(
+        hasty.press(&ring, &bounds, Who::Screen, early),
+        AgainAnswer::Busy
+    );
+    assert_eq!(again.look(&ring, None, ends), None);
+    let patient = ends.offset(5 * S);
+    assert_eq!(
+        again.press(&ring, &bounds, Who::Screen, patient),
+        AgainAnswer::Done
+    );
+    let (from, ..) = playing(again.look(&ring, None, patient));
+    assert!(from >= to, "no picture a third time");
+}
+
+#[test]
+fn a_remote_is_answered_while_somebody_mashes_and_not_twice_at_once() {
+    let ring = filled(900);
+    let bounds = bounds(5_000, 4);
+    let (mut again, _) = pressed(&ring, &bounds);
+    let (.., ends) = playing(again.look(&ring, None, at(600)));
+    again.press(&ring, &bounds, Who::Screen, ends.offset(-1));
+    assert_eq!(
+        again.press(&ring, &bounds, Who::Remote, ends.offset(-1)),
+        AgainAnswer::Busy
+    );
+    let after = ends.offset(10_000);
+    assert_eq!(
+        again.press(&ring, &bounds, Who::Screen, after),
+        AgainAnswer::Busy
+    );
+    assert_eq!(
+        again.press(&ring, &bounds, Who::Remote, after),
+        AgainAnswer::Done
+    );
+}
+
+#[test]
+fn it_never_reaches_back_past_the_groups_arrival_a_wipe_or_what_is_hidden() {
+    let ring = filled(600);
+    let mut arrived = bounds(5_000, 8);
+    arrived.arrived = Some(at(401));
+    let (mut again, _) = pressed(&ring, &arrived);
+    let (from, ..) = playing(again.look(&ring, arrived.arrived, at(600)));
+    assert_eq!(from, at(401), "to the picture, whatever the keyframes");
+    // Somebody else comes while it is shown.
+    assert_eq!(again.look(&ring, Some(at(402)), at(601)), None);
+
+    let mut wiped = filled(600);
+    wiped.wipe(at(380));
+    let (mut again, _) = pressed(&wiped, &bounds(5_000, 8));
+    let (from, ..) = playing(again.look(&wiped, None, at(600)));
+    assert_eq!(from, at(390), "the first keyframe that is left");
+
+    for reason in [CoverReason::DontShow, CoverReason::Covered] {
+        let mut veiled = filled(600);
+        veiled.veil(at(300), Some(at(365)), reason);
+        let (mut again, _) = pressed(&veiled, &bounds(5_000, 8));
+        let (from, ..) = playing(again.look(&veiled, None, at(600)));
+        assert_eq!(from, at(390), "the first that a screen can decode");
+    }
+}
+
+#[test]
+fn what_cannot_be_seen_is_not_shown_again_either() {
+    let bounds = bounds(5_000, 8);
+    let mut paused = filled(600);
+    paused.pause(true);
+    assert_eq!(pressed(&paused, &bounds).1, AgainAnswer::Nothing);
+    let mut covered = filled(600);
+    covered.veil(at(440), None, CoverReason::Covered);
+    assert_eq!(pressed(&covered, &bounds).1, AgainAnswer::Nothing);
+    let mut fresh = filled(600);
+    fresh.wipe(at(600));
+    assert_eq!(pressed(&fresh, &bounds).1, AgainAnswer::Nothing);
+    assert_eq!(pressed(&ring(), &bounds).1, AgainAnswer::Nothing);
+    assert_eq!(pressed(&filled(120), &bounds).1, AgainAnswer::Nothing);
+    // A second of it is left and no more.
+    let mut hardly = filled(600);
+    hardly.wipe(at(425));
+    assert_eq!(pressed(&hardly, &bounds).1, AgainAnswer::Nothing);
+}
+
+#[test]
+fn it_ends_at_once_when_any_of_it_must_not_be_seen() {
+    let bounds = bounds(5_000, 4);
+    type Hide = fn(&mut Ring);
+    let hidings: [Hide; 4] = [
+        |ring| ring.wipe(at(600)),
+        |ring| ring.pause(true),
+        |ring| ring.veil(at(440), Some(at(600)), CoverReason::DontShow),
+        |ring| ring.veil(at(100), Some(at(340)), CoverReason::DontShow),
+    ];
+    for hide in hidings {
+        let mut ring = filled(600);
+        let (mut again, _) = pressed(&ring, &bounds);
+        assert!(again.look(&ring, None, at(620)).is_some());
+        hide(&mut ring);
+        assert_eq!(again.look(&ring, None, at(620)), None);
+    }
+    // What is taken from now on does not concern it.
+    let mut ring = filled(600);
+    let (mut again, _) = pressed(&ring, &bounds);
+    ring.veil(at(600), None, CoverReason::Covered);
+    assert!(again.look(&ring, None, at(620)).is_some());
+}
+
+#[test]
+fn a_hole_is_not_reached_across() {
+    let mut ring = filled(300);
+    ring.open_chapter(params());
+    (360..600).for_each(|i| push(&mut ring, i, (i - 360) % 30 == 0));
+    let (mut again, _) = pressed(&ring, &bounds(5_000, 8));
+    let (from, ..) = playing(again.look(&ring, None, at(600)));
+    assert_eq!(from, at(360));
+}
+
+#[test]
+fn a_picture_is_held_stepped_and_let_go() {
+    let ring = filled(900);
+    let bounds = bounds(5_000, 4);
+    let mut again = Again::default();
+    let now = at(600);
+    assert_eq!(again.hold(&ring, &bounds, now), AgainAnswer::Done);
+    let first = held(again.look(&ring, None, now));
+    assert!(now.offset(-5 * S).since(first) < PICTURE_US);
+    assert_eq!(again.hold(&ring, &bounds, now), AgainAnswer::Busy);
+    assert_eq!(
+        again.step(&ring, None, Way::On, now),
+        AgainAnswer::Nothing,
+        "nothing is seen before its time"
+    );
+    assert_eq!(again.step(&ring, None, Way::Back, now), AgainAnswer::Done);
+    assert_eq!(
+        held(again.look(&ring, None, now)),
+        first.offset(-PICTURE_US)
+    );
+    for _ in 0..200 {
+        again.step(&ring, None, Way::Back, now);
+    }
+    let oldest = held(again.look(&ring, None, now));
+    assert!(first.since(oldest) <= 4 * S, "no further than an attempt");
+    assert_eq!(again.step(&ring, None, Way::On, now), AgainAnswer::Done);
+    assert_eq!(
+        again.press(&ring, &bounds, Who::Remote, now),
+        AgainAnswer::Busy
+    );
+    assert_eq!(again.go_on(&ring, None, now), AgainAnswer::Done);
+    assert_eq!(again.look(&ring, None, now), None);
+    assert_eq!(again.go_on(&ring, None, now), AgainAnswer::Nothing);
+    assert_eq!(again.step(&ring, None, Way::On, now), AgainAnswer::Nothing);
+}
+
+#[test]
+fn what_was_held_while_it_played_plays_on_and_a_hold_ends_by_itself() {
+    let ring = filled(900);
+    let bounds = bounds(5_000, 4);
+    let (mut again, _) = pressed(&ring, &bounds);
+    let (from, to, starts, _) = playing(again.look(&ring, None, at(600)));
+    let half = starts.offset(4 * S);
+    assert_eq!(
+        again.step(&ring, None, Way::On, half),
+        AgainAnswer::Busy,
+        "only what is held is stepped"
+    );
+    assert_eq!(again.hold(&ring, &bounds, half), AgainAnswer::Done);
+    let picture = held(again.look(&ring, None, half));
+    assert!((picture.since(from) - 2 * S).abs() <= PICTURE_US);
+    let later = half.offset(20 * S);
+    assert_eq!(again.go_on(&ring, None, later), AgainAnswer::Done);
+    let (on_from, on_to, on_starts, on_ends) = playing(again.look(&ring, None, later));
+    assert_eq!((on_from, on_to), (picture, to));
+    assert_eq!(on_ends.since(on_starts), 2 * to.since(picture));
+
+    again.hold(&ring, &bounds, later);
+    assert!(again.look(&ring, None, later.offset(30 * S - 1)).is_some());
+    assert_eq!(again.look(&ring, None, later.offset(30 * S)), None);
+}
+
+#[test]
+fn a_screen_that_lost_the_pictures_is_sent_them_and_told_when_they_are_hidden() {
+    let mut ring = filled(600);
+    let bounds = bounds(5_000, 4);
+    let (mut again, _) = pressed(&ring, &bounds);
+    let (from, to, ..) = playing(again.look(&ring, None, at(600)));
+    let mut viewer = Viewer::default();
+    viewer.again(again.from());
+    viewer.want(Some(from));
+    let steps = drain(&mut viewer, &ring, bounds.delay, at(600));
+    let got = sent(&steps);
+    assert!(got[0] <= from, "from the keyframe before it on");
+    assert!(got.iter().any(|at| at.offset(2 * PICTURE_US) > to));
+    assert!(!steps.iter().any(|step| matches!(step, Step::Lost(_))));
+    // Hidden, and over for that very reason: still called back.
+    ring.veil(at(340), Some(at(350)), CoverReason::DontShow);
+    assert_eq!(again.look(&ring, None, at(601)), None);
+    viewer.again(again.from());
+    let step = viewer.step(&ring, bounds.delay, at(601));
+    let Step::Cover(wire::Applies::AtCapture { capture_us }, CoverReason::DontShow) = step else {
+        panic!("{step:?}");
+    };
+    assert_eq!(capture_us, at(340));
+}
+
+#[derive(Clone, Debug)]
+enum Act {
+    Push(u8),
+    Hole(u8),
+    GiveAway,
+    Delay(u8),
+    Press(bool),
+    Mash(u8),
+    Hold,
+    Step(bool),
+    GoOn,
+    Arrive(u8),
+    Veil(u16, u8),
+    Cover,
+    Uncover,
+    Wipe(u8),
+    Pause(bool),
+}
+
+fn act() -> impl Strategy<Value = Act> {
+    prop_oneof![
+        20 => any::<u8>().prop_map(Act::Push),
+        1 => any::<u8>().prop_map(Act::Hole),
+        1 => Just(Act::GiveAway),
+        2 => (0_u8..30).prop_map(Act::Delay),
+        8 => any::<bool>().prop_map(Act::Press),
+        4 => any::<u8>().prop_map(Act::Mash),
+        3 => Just(Act::Hold),
+        4 => any::<bool>().prop_map(Act::Step),
+        3 => Just(Act::GoOn),
+        1 => any::<u8>().prop_map(Act::Arrive),
+        2 => (0_u16..400, any::<u8>()).prop_map(|(from, len)| Act::Veil(from, len)),
+        1 => Just(Act::Cover),
+        2 => Just(Act::Uncover),
+        1 => any::<u8>().prop_map(Act::Wipe),
+        2 => any::<bool>().prop_map(Act::Pause),
+    ]
+}
+
+/// What may be seen, by our own reckoning; and what was said.
+#[derive(Default)]
+struct Model {
+    veils: Vec<(CaptureUs, Option<CaptureUs>)>,
+    wiped: CaptureUs,
+    paused: bool,
+    arrived: Option<CaptureUs>,
+    captured: Vec<CaptureUs>,
+    answered: Vec<(CaptureUs, CaptureUs)>,
+    over: Option<CaptureUs>,
+}
+
+impl Model {
+    fn may_be_seen(&self, at: CaptureUs) -> bool {
+        let veiled = |(from, to): &(CaptureUs, Option<CaptureUs>)| {
+            *from <= at && to.is_none_or(|to| at < to)
+        };
+        !self.paused
+            && at >= self.wiped
+            && self.arrived.is_none_or(|arrived| at >= arrived)
+            && !self.veils.iter().any(veiled)
+    }
+
+    /// Whatever is said now, every picture of it may be seen.
+    fn check(&self, said: Option<wire::Again>) -> Result<(), TestCaseError> {
+        match said {
+            None => {}
+            Some(wire::Again::Held { at_us }) => prop_assert!(self.may_be_seen(at_us)),
+            Some(wire::Again::Playing {
+                from_us,
+                to_us,
+                starts_us,
+                ends_us,
+            }) => {
+                prop_assert!(from_us < to_us);
+                prop_assert_eq!(ends_us.since(starts_us), 2 * to_us.since(from_us));
+                let inside = |at: &&CaptureUs| from_us <= **at && **at < to_us;
+                for at in self.captured.iter().filter(inside) {
+                    prop_assert!(self.may_be_seen(*at));
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn answered(
+        &mut self,
+        said: Option<wire::Again>,
+        bounds: &Bounds,
+        who: Who,
+        now: CaptureUs,
+    ) -> Result<(), TestCaseError> {
+        let Some(wire::Again::Playing {
+            from_us,
+            to_us,
+            ends_us,
+            ..
+        }) = said
+        else {
+            return Err(TestCaseError::fail("a press is answered by playing"));
+        };
+        let due = now.offset(-bounds.delay.us());
+        prop_assert!(to_us.since(due) <= PICTURE_US, "nothing before its time");
+        prop_assert!(from_us.since(due) >= -bounds.attempt.us() - 400_000);
+        prop_assert!(to_us.since(from_us) >= S);
+        let fresh = |(from, to): &(CaptureUs, CaptureUs)| to_us <= *from || from_us >= *to;
+        prop_assert!(self.answered.iter().all(fresh), "no picture twice");
+        if let (Who::Screen, Some(over)) = (who, self.over) {
+            prop_assert!(now.since(over) >= 5 * S, "the late picture had its time");
+        }
+        self.answered.push((from_us, to_us));
+        self.over = Some(ends_us);
+        Ok(())
+    }
+}
+
+proptest! {
+    /// Over any order of presses, mashing, holds, steps, wipes, veils, covers,
+    /// pauses, arrivals, holes and delay changes.
+    #[test]
+    fn once_more_only_ever_shows_what_may_be_seen(acts in proptest::collection::vec(act(), 1..200)) {
+        let mut ring = ring();
+        let mut again = Again::default();
+        let mut model = Model::default();
+        let mut bounds = bounds(2_000, 4);
+        let (mut i, mut key_in) = (0_i64, 0_u8);
+        for act in acts {
+            let now = at(i);
+            let press = |again: &mut Again, model: &mut Model, who, now| {
+                let answer = again.press(&ring, &bounds, who, now);
+                let said = again.look(&ring, bounds.arrived, now);
+                if answer == AgainAnswer::Done { model.answered(said, &bounds, who, now)?; }
+                Ok::<(), TestCaseError>(())
+            };
+            match act {
+                Act::Press(remote) => {
+                    press(&mut again, &mut model, if remote { Who::Remote } else { Who::Screen }, now)?;
+                }
+                Act::Mash(times) => for n in 0..i64::from(times) {
+                    press(&mut again, &mut model, Who::Screen, now.offset(n))?;
+                },
+                Act::Push(n) => for _ in 0..n % 90 {
+                    push(&mut ring, i, key_in == 0);
+                    model.captured.push(at(i));
+                    key_in = (key_in + 1) % 30;
+                    i += 1;
+                    ring.prune(at(i));
+                },
+                Act::Hole(n) => {
+                    i += i64::from(n);
+                    ring.open_chapter(params());
+                    key_in = 0;
+                }
+                Act::GiveAway => { ring.give_away(); }
+                Act::Delay(steps) => bounds.delay = delay(u32::from(steps) * 500),
+                Act::Hold => { again.hold(&ring, &bounds, now); }
+                Act::Step(on) => {
+                    again.step(&ring, bounds.arrived, if on { Way::On } else { Way::Back }, now);
+                }
+                Act::GoOn => { again.go_on(&ring, bounds.arrived, now); }
+                Act::Arrive(back) => {
+                    bounds.arrived = Some(at(i - i64::from(back)));
+                    model.arrived = bounds.arrived;
+                }
+                Act::Veil(from, len) => {
+                    let (from, to) = (at(i - i64::from(from)), at(i - i64::from(from) + i64::from(len)));
+                    ring.veil(from, Some(to), CoverReason::DontShow);
+                    model.veils.push((from, Some(to)));
+                }
+                Act::Cover => {
+                    ring.veil(now, None, CoverReason::Covered);
+                    model.veils.push((now, None));
+                }
+                Act::Uncover => {
+                    ring.unveil(now);
+                    for veil in &mut model.veils { veil.1 = veil.1.or(Some(now)); }
+                }
+                Act::Wipe(back) => {
+                    ring.wipe(at(i - i64::from(back)));
+                    model.wiped = model.wiped.max(at(i - i64::from(back)));
+                }
+                Act::Pause(on) => {
+                    ring.pause(on);
+                    model.paused = on;
+                }
+            }
+            let said = again.look(&ring, bounds.arrived, at(i));
+            if said.is_none() { model.over = model.over.map(|over| over.min(at(i))); }
+            model.check(said)?;
+        }
+    }
+}
