@@ -113,7 +113,10 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     for station in settings.stations {
         let mark = Mark::of(&station.camera);
         let camera = camera(&station.camera, truth.clone(), &encoding);
+        let attempt_s = u32::from(station.attempt.get());
         let station = Station::new(config(&station), Arc::clone(&now), &memory);
+        // It is an attempt's length already.
+        let _ = station.set_attempt(attempt_s);
         latencies.give(&station, mark);
         tasks.spawn(supervise(Arc::clone(&station), camera, stopped.clone()));
         stations.push(station);

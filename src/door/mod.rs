@@ -81,6 +81,8 @@ pub enum Action {
     UseRemote,
     /// Choose for whom the screens are: grade, view, look, language.
     ChooseSheet,
+    /// Show the last attempt once more, hold a picture, step.
+    ShowAgain,
     /// Hide pictures, or show them again: pause, don't show, cover.
     Hide,
     /// Forget everything taken so far.
@@ -95,12 +97,13 @@ pub enum Action {
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 11] = [
         Self::SeeStations,
         Self::Watch,
         Self::SetDelay,
         Self::UseRemote,
         Self::ChooseSheet,
+        Self::ShowAgain,
         Self::Hide,
         Self::Wipe,
         Self::EditUnits,
@@ -125,6 +128,7 @@ impl Role {
                         | Action::Watch
                         | Action::UseRemote
                         | Action::ChooseSheet
+                        | Action::ShowAgain
                         | Action::Hide
                 )
                 | (Self::Screen, Action::Watch)
@@ -186,6 +190,7 @@ mod tests {
                         Action::Watch,
                         Action::UseRemote,
                         Action::ChooseSheet,
+                        Action::ShowAgain,
                         Action::Hide
                     ]
                 ),

@@ -208,6 +208,10 @@ fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Respo
         (["api", "stations", number], &Method::PATCH) => need_at(asked, Action::SetDelay, number)
             .and_then(|()| api::patch(app, number, &asked.body)),
         (["api", "stations", number, "orders"], &Method::POST) => order(app, asked, number),
+        (["api", "stations", number, "again"], &Method::POST) => {
+            need_at(asked, Action::ShowAgain, number)
+                .and_then(|()| api::again(app, number, &asked.body))
+        }
         (["api", "stations", number, "calibration"], &Method::POST) => {
             need_at(asked, Action::Calibrate, number)
                 .and_then(|()| api::calibration(app, number, &asked.body))
@@ -249,7 +253,7 @@ pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
             | ["api", "units", _, "trial" | "setups"]
             | ["api", "units", _, "grades", _]
             | ["api", "stations" | "units", _]
-            | ["api", "stations", _, "orders" | "calibration"]
+            | ["api", "stations", _, "orders" | "again" | "calibration"]
             | ["api", "pairing", "qr"]
     );
     if there {
@@ -294,7 +298,7 @@ fn taken(parts: &[&str]) -> &'static str {
     match parts {
         ["api", "stations", _] | ["api", "showing"] => "GET, HEAD, PATCH",
         ["api", "units", _] => "GET, HEAD, PUT",
-        ["api", "stations", _, "orders" | "calibration"]
+        ["api", "stations", _, "orders" | "again" | "calibration"]
         | ["api", "units", _, "trial"]
         | ["sign-out"] => "POST",
         ["api", "pairing"] | ["sign-in" | "screens"] => "GET, HEAD, POST",

@@ -63,6 +63,13 @@ export class TvSheet {
     }
   }
 
+  /** Says that what is shown is not the late picture. @param {'' | 'again' | 'held'} what */
+  again(what) {
+    this.page.setAttribute('data-again', what);
+    part('again').hidden = what === '';
+    text('again-words', what === '' ? '' : this.words('live-again-' + what));
+  }
+
   put() {
     const p = this.parts;
     this.page.setAttribute('data-view', p.view);

@@ -2,15 +2,17 @@
  * A station's TV page: brings the link, the buffer, the player and the cover
  * together.
  *
- * Not here: the decisions. They are in cover.js, feed.js, regulator.js and
- * wants.js, which know no page.
+ * Not here: the decisions. They are in cover.js, feed.js, pace.js, regulator.js
+ * and wants.js, which know no page.
  */
 
+import { asksAgain, Presses } from './again.js';
 import { readSegment } from './boxes.js';
 import { cover } from './cover.js';
 import { Feed } from './feed.js';
 import { Link } from './link.js';
 import { part, text } from './page-parts.js';
+import { againNeedsWant, dueUs, goneBy, paceOf, turning } from './pace.js';
 import { Player } from './player.js';
 import { Screen } from './screen.js';
 import { Source } from './source.js';
@@ -42,6 +44,9 @@ class Tv {
     this.openedMs = performance.now();
     /** @type {import('./wire').StationState | null} */
     this.state = null;
+    /** What is shown instead of the late picture. @type {import('./wire').Again | null} */
+    this.again = null;
+    this.presses = new Presses();
     this.feed = new Feed();
     /** @type {{fromUs: number | null, runUs: number | null, reason: import('./wire').CoverReason} | null} `fromUs` null: at once */
     this.veil = null;
@@ -55,12 +60,12 @@ class Tv {
       moved: () => { this.moved(); },
       broken: (why) => { this.broken(why); },
       ready: () => { this.want(null); },
-      safeToUs: () => this.feed.removableTo(this.dueUs() - BACK_US / 3),
+      safeToUs: () => this.feed.removableTo(Math.min(this.dueUs(), this.lateUs()) - BACK_US / 3),
     });
     const clocks = {
       nowUs: () => this.nowUs(),
       atUs: (/** @type {number} */ ms) => this.link.serverUs(ms),
-      delayUs: () => this.delayUs(),
+      pace: () => this.pace(),
     };
     this.player = new Player(video, this.source, clocks, {
       tap: (tap) => { this.tap = tap; this.draw(); },
@@ -78,7 +83,7 @@ class Tv {
         standing: () => this.standing(),
       });
     part('card').addEventListener('click', () => { this.player.pressed(); });
-    document.addEventListener('keydown', () => { this.player.pressed(); });
+    document.addEventListener('keydown', (event) => { this.key(event); });
     setInterval(() => { this.look(); }, COVER_MS);
     this.look();
   }
@@ -93,9 +98,34 @@ class Tv {
     return known && this.state !== null ? this.state.delay_ms * 1000 : null;
   }
 
-  /** Capture time that is due now. */
-  dueUs() {
+  /** Capture time that is due now where nothing else is shown. */
+  lateUs() {
     return this.nowUs() - (this.delayUs() || 0);
+  }
+
+  /** @returns {import('./pace.js').Pace | null} while the clock or the delay is unknown */
+  pace() {
+    const delayUs = this.delayUs();
+    return delayUs === null ? null : paceOf(this.again, this.nowUs(), delayUs);
+  }
+
+  /** Capture time that is due on the glass now. */
+  dueUs() {
+    const pace = this.pace();
+    return pace === null ? this.lateUs() : dueUs(pace, this.nowUs());
+  }
+
+  /** @param {KeyboardEvent} event */
+  key(event) {
+    if (this.player.tapNeeded) {
+      this.player.pressed();
+      return;
+    }
+    // On a telephone the same keys scroll.
+    const scrolls = document.documentElement.scrollHeight > window.innerHeight + 1;
+    if (asksAgain(event) && !scrolls && this.presses.press(performance.now())) {
+      this.link.again();
+    }
   }
 
   /**
@@ -112,7 +142,7 @@ class Tv {
   }
 
   opened() {
-    const due = this.delayUs() === null ? null : this.dueUs();
+    const due = this.delayUs() === null ? null : this.lateUs();
     this.want(wantAtOpening(this.source.ranges(), due, this.feed.endUs));
   }
 
@@ -165,12 +195,29 @@ class Tv {
     const before = this.state;
     this.state = state;
     if (before !== null && before.delay_ms !== state.delay_ms && this.link.clock.known) {
-      if (delayNeedsWant(this.source.ranges(), this.dueUs())) {
+      if (delayNeedsWant(this.source.ranges(), this.lateUs())) {
         this.want(null);
       }
       this.player.step();
     }
+    this.heardAgain(state.again);
     this.draw();
+  }
+
+  /** @param {import('./wire').Again | null} heard */
+  heardAgain(heard) {
+    const before = JSON.stringify(this.again);
+    this.again = goneBy(this.again, heard, this.nowUs());
+    if (JSON.stringify(this.again) === before) {
+      return;
+    }
+    const from = againNeedsWant(this.again, this.source.ranges());
+    if (from !== null) {
+      // As if nothing were held: what comes is taken whole.
+      this.feed.reset();
+      this.want(from);
+    }
+    this.player.step();
   }
 
   /**
@@ -227,7 +274,9 @@ class Tv {
       return;
     }
     // Just after the delay grew, what is due lies before what is on the glass.
-    const needed = Math.min(this.player.glassUs, this.dueUs());
+    // And somebody may ask to see the last attempt once more.
+    const attemptUs = this.state === null ? 0 : this.state.attempt_s * 1000000;
+    const needed = Math.min(this.player.glassUs, this.dueUs(), this.lateUs() - attemptUs);
     if (first.startUs > needed - BACK_US - 1000000) {
       return;
     }
@@ -262,7 +311,7 @@ class Tv {
     if (state !== null && this.link.clock.known) {
       const need = dryNeedsWant({
         nowUs: performance.now() * 1000,
-        dueUs: this.dueUs(),
+        dueUs: this.lateUs(),
         ranges: this.source.ranges(),
         oldestUs: state.oldest_us,
         newestUs: state.newest_us,
@@ -305,15 +354,20 @@ class Tv {
       state: this.state,
       glass: glass === null ? null : { captureUs: glass, durationUs: this.feed.durationUs },
       newer: glass !== null && this.source.ranges().some(function (r) { return r.endUs > glass + 100000; }),
+      dueUs: this.dueUs(),
+      turning: this.again !== null && turning(this.again, this.nowUs()),
       veiled: this.veil !== null && this.veiled() ? this.veil.reason : null,
       tap: this.tap,
       covered: this.covered,
     });
     this.covered = shown.card !== null;
-    const key = JSON.stringify([shown, this.state && [this.state.delay_ms, this.state.title, this.state.demo]]);
+    const pace = this.pace();
+    const again = pace === null || pace.kind === 'late' || shown.card !== null ? '' : pace.kind;
+    const key = JSON.stringify([shown, again, this.state && [this.state.delay_ms, this.state.title, this.state.demo]]);
     if (key !== this.drawn) {
       this.drawn = key;
       this.put(shown);
+      this.sheet.again(again);
     }
   }
 

@@ -171,6 +171,8 @@ demo-notice = Demo
 # On the TV
 live-late = { $seconds } s late
 live-soonest = nearly live
+live-again-again = Again, slowly
+live-again-held = Held still
 live-figure-seconds = { $seconds } s
 live-choose = Choose yours
 live-another-way = Another way

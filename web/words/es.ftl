@@ -171,6 +171,8 @@ demo-notice = Demo
 # En la TV
 live-late = { $seconds } s después
 live-soonest = casi en vivo
+live-again-again = Otra vez, despacio
+live-again-held = Imagen quieta
 live-figure-seconds = { $seconds } s
 live-choose = Elige el tuyo
 live-another-way = De otra manera

@@ -237,7 +237,9 @@ impl Again {
             let starts = now.offset(START_US);
             shown.how = How::Playing { first, starts };
         } else {
-            self.end(now);
+            // Its end is one that screens know beforehand: they turn to the late
+            // picture at once.
+            shown.last_moment(now);
         }
         AgainAnswer::Done
     }
@@ -309,6 +311,20 @@ impl Shown {
             goes_on,
         };
         self
+    }
+
+    /// The picture that is on the glass for as long as one lasts, and over.
+    fn last_moment(&mut self, now: CaptureUs) {
+        let picture = match self.how {
+            How::Playing { .. } => self.picture_at(now),
+            How::Held { picture, .. } => picture,
+        };
+        self.to = self.pictures.get(picture + 1).copied().unwrap_or(self.to);
+        self.pictures = vec![self.pictures[picture]];
+        self.how = How::Playing {
+            first: 0,
+            starts: now,
+        };
     }
 
     fn from(&self) -> CaptureUs {

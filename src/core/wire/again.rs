@@ -5,6 +5,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::StationInfo;
 use crate::kernel::CaptureUs;
 
 /// What a station's screens show instead of the late picture. It is live: it
@@ -74,4 +75,14 @@ pub enum AgainAnswer {
     Busy,
     /// There is no picture that may be shown for it.
     Nothing,
+}
+
+/// The answer to [`StationAgain`].
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub struct AgainSaid {
+    /// What came of it.
+    pub answer: AgainAnswer,
+    /// How the station is now.
+    pub station: StationInfo,
 }

@@ -53,6 +53,10 @@ pub struct StationInfo {
     pub camera: CameraInfo,
     /// How long an attempt lasts: what is shown again.
     pub attempt_s: u8,
+    /// The shortest it can be set to.
+    pub attempt_least_s: u8,
+    /// The longest.
+    pub attempt_most_s: u8,
     /// What its screens show instead of the late picture, if anything.
     pub again: Option<Again>,
     /// What is taken off its capture times.

@@ -58,7 +58,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::kernel::CaptureUs;
 
-pub use again::{Again, AgainAnswer, AgainAsk, StationAgain};
+pub use again::{Again, AgainAnswer, AgainAsk, AgainSaid, StationAgain};
 pub use api::{
     CameraInfo, CameraNote, Order, StationInfo, StationList, StationOrder, StationPatch, ViewerInfo,
 };
@@ -294,7 +294,7 @@ pub enum FromScreen {
     },
     /// Somebody at the screen asks to see the last attempt again. What is shown
     /// comes with the next [`FromServer::State`]; nothing, if it is not answered.
-    Again,
+    Again {},
 }
 
 #[cfg(test)]

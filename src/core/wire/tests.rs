@@ -40,6 +40,7 @@ fn the_pages_types_are_written_from_these() {
         CalibrationOrder::decl(&config),
         CalibrationAsk::decl(&config),
         StationInfo::decl(&config),
+        AgainSaid::decl(&config),
         StationList::decl(&config),
         StationPatch::decl(&config),
         Order::decl(&config),

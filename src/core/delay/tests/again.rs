@@ -250,6 +250,12 @@ fn a_picture_is_held_stepped_and_let_go() {
         AgainAnswer::Busy
     );
     assert_eq!(again.go_on(&ring, None, now), AgainAnswer::Done);
+    let (.., ends) = playing(again.look(&ring, None, now));
+    assert!(
+        ends.since(now) < 100_000,
+        "at once, as far as an eye can tell"
+    );
+    let now = ends;
     assert_eq!(again.look(&ring, None, now), None);
     assert_eq!(again.go_on(&ring, None, now), AgainAnswer::Nothing);
     assert_eq!(again.step(&ring, None, Way::On, now), AgainAnswer::Nothing);
@@ -492,7 +498,11 @@ proptest! {
                 }
             }
             let said = again.look(&ring, bounds.arrived, at(i));
-            if said.is_none() { model.over = model.over.map(|over| over.min(at(i))); }
+            model.over = match said {
+                None => model.over.map(|over| over.min(at(i))),
+                Some(wire::Again::Held { .. }) => Some(at(i)),
+                Some(wire::Again::Playing { ends_us, .. }) => Some(ends_us),
+            };
             model.check(said)?;
         }
     }
