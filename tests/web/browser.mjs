@@ -30,7 +30,7 @@ import { tests as figures } from './browser/figures.mjs';
 const wanted = process.argv[2] || '';
 const tests = [...view, ...doors, ...elsewhere, ...faults, ...hide, ...again, ...remote, ...setup, ...sheet, ...unit, ...trust, ...figures, ...looks].filter(([name]) => name.includes(wanted));
 // Dozens of screenshots and axe runs take a minute and a half by themselves.
-const LONGEST_MS = 300000;
+const LONGEST_MS = 300000 + Number(process.env.AFTERTURN_MASH_S || 0) * 1000;
 const AGAIN_AT_MOST = 2;
 
 /** Whether it passed; says so either way. */

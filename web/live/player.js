@@ -209,10 +209,10 @@ export class Player {
     });
   }
 
-  /** Someone pressed. */
+  /** Someone pressed. @returns {boolean} whether that was wanted */
   pressed() {
     if (!this.tapNeeded) {
-      return;
+      return false;
     }
     // The press only counts inside its own event, so play first, aim after.
     const playing = this.video.play();
@@ -225,6 +225,7 @@ export class Player {
         }
       });
     }
+    return true;
   }
 
   /** @param {boolean} tap */

@@ -6,10 +6,10 @@
  * and wants.js, which know no page.
  */
 
-import { asksAgain, Presses } from './again.js';
 import { readSegment } from './boxes.js';
 import { cover } from './cover.js';
 import { Feed } from './feed.js';
+import { listenToKeys } from './keys.js';
 import { Link } from './link.js';
 import { part, text } from './page-parts.js';
 import { againNeedsWant, dueUs, goneBy, paceOf, turning } from './pace.js';
@@ -46,7 +46,6 @@ class Tv {
     this.state = null;
     /** What is shown instead of the late picture. @type {import('./wire').Again | null} */
     this.again = null;
-    this.presses = new Presses();
     this.feed = new Feed();
     /** @type {{fromUs: number | null, runUs: number | null, reason: import('./wire').CoverReason} | null} `fromUs` null: at once */
     this.veil = null;
@@ -83,7 +82,7 @@ class Tv {
         standing: () => this.standing(),
       });
     part('card').addEventListener('click', () => { this.player.pressed(); });
-    document.addEventListener('keydown', (event) => { this.key(event); });
+    listenToKeys({ pressed: () => this.player.pressed(), again: () => { this.link.again(); } });
     setInterval(() => { this.look(); }, COVER_MS);
     this.look();
   }
@@ -113,19 +112,6 @@ class Tv {
   dueUs() {
     const pace = this.pace();
     return pace === null ? this.lateUs() : dueUs(pace, this.nowUs());
-  }
-
-  /** @param {KeyboardEvent} event */
-  key(event) {
-    if (this.player.tapNeeded) {
-      this.player.pressed();
-      return;
-    }
-    // On a telephone the same keys scroll.
-    const scrolls = document.documentElement.scrollHeight > window.innerHeight + 1;
-    if (asksAgain(event) && !scrolls && this.presses.press(performance.now())) {
-      this.link.again();
-    }
   }
 
   /**
@@ -206,12 +192,12 @@ class Tv {
 
   /** @param {import('./wire').Again | null} heard */
   heardAgain(heard) {
-    const before = JSON.stringify(this.again);
-    this.again = goneBy(this.again, heard, this.nowUs());
-    if (JSON.stringify(this.again) === before) {
+    const again = goneBy(this.again, heard, this.nowUs());
+    if (JSON.stringify(again) === JSON.stringify(this.again)) {
       return;
     }
-    const from = againNeedsWant(this.again, this.source.ranges());
+    this.again = again;
+    const from = againNeedsWant(again, this.source.ranges());
     if (from !== null) {
       // As if nothing were held: what comes is taken whole.
       this.feed.reset();

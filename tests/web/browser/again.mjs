@@ -1,6 +1,6 @@
 // The last attempt once more, read off the strip in the picture: which pictures,
 // how fast, and that the late picture is back where it should be. Ten minutes of
-// a key that is mashed: AFTERTURN_MASH_S=600.
+// a key that is mashed: scripts/mash.
 
 import assert from 'node:assert/strict';
 import path from 'node:path';
