@@ -185,10 +185,12 @@ fn what_cannot_be_seen_is_not_shown_again_either() {
     assert_eq!(pressed(&hardly, &bounds).1, AgainAnswer::Nothing);
 }
 
+/// Something that hides pictures.
+type Hide = fn(&mut Ring);
+
 #[test]
 fn it_ends_at_once_when_any_of_it_must_not_be_seen() {
     let bounds = bounds(5_000, 4);
-    type Hide = fn(&mut Ring);
     let hidings: [Hide; 4] = [
         |ring| ring.wipe(at(600)),
         |ring| ring.pause(true),
