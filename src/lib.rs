@@ -6,6 +6,7 @@
 //!
 //! - `main` and [`run`]: the wiring; [`cli`]: the command line
 //! - [`http`]: routes, sockets, pages; no rule of its own
+//! - [`lesson`]: the running class
 //! - [`station`], [`units`]: one camera, its ring, its screens; the circuit in
 //!   words
 //! - [`door`], [`settings`]: who may do what; the server's config file
@@ -19,6 +20,7 @@ pub mod cli;
 pub mod door;
 pub mod host;
 pub mod http;
+pub mod lesson;
 pub mod run;
 pub mod settings;
 pub mod station;

@@ -10,13 +10,14 @@
 //! line do not import each other:
 //!
 //! - [`wire`], [`delay`], [`scene`], [`vision`], [`plan`]
-//! - [`media`]
+//! - [`media`], [`rotation`]
 //! - [`kernel`]
 
 pub mod delay;
 pub mod kernel;
 pub mod media;
 pub mod plan;
+pub mod rotation;
 pub mod scene;
 pub mod vision;
 pub mod wire;

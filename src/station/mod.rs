@@ -7,6 +7,9 @@
 //! - [`Watch`]: one screen's seat: what it is sent next.
 //! - [`watch_sight`]: whether cameras see well enough, looked at now and then.
 //!
+//! A camera is on only while somebody wants it ([`Station::capture`]): the class
+//! that runs does. The drawn demo scene needs nobody.
+//!
 //! Not here: kinds of camera, sockets, and anything about a class.
 
 mod again;
@@ -14,6 +17,7 @@ mod backoff;
 mod calibrate;
 mod health;
 mod memory;
+mod moved;
 mod sight;
 mod supervise;
 mod watch;
@@ -79,6 +83,8 @@ pub struct Station {
     changed: channel::Sender<()>,
     /// Told when the ring has grown.
     grown: channel::Sender<()>,
+    /// Whether its camera is to be on.
+    captures: channel::Sender<bool>,
     /// What is taken off capture times, in milliseconds.
     latency: channel::Sender<u32>,
 }
@@ -96,6 +102,10 @@ struct Inner {
     arrived: Option<CaptureUs>,
     health: Health,
     notes: Vec<CameraNote>,
+    /// Somebody paused this station.
+    paused: bool,
+    /// The class shows no picture anywhere.
+    held: bool,
     seats: BTreeMap<u64, Seat>,
     next_seat: u64,
     calibration: calibrate::Standing,
@@ -135,13 +145,16 @@ impl Station {
             again: Again::default(),
             attempt: AttemptS::USUAL,
             arrived: None,
-            health: Health::starting(now()),
+            health: Health::at_first(config.demo, now()),
             notes: Vec::new(),
+            paused: false,
+            held: false,
             seats: BTreeMap::new(),
             next_seat: 0,
             calibration: calibrate::Standing::default(),
             looks: sight::Looks::default(),
         };
+        let captures = config.demo;
         let latency = channel::Sender::new(config.latency_ms);
         let station = Arc::new(Self {
             config,
@@ -150,6 +163,7 @@ impl Station {
             inner: Mutex::new(inner),
             changed: channel::Sender::new(()),
             grown: channel::Sender::new(()),
+            captures: channel::Sender::new(captures),
             latency,
         });
         memory.add(Arc::downgrade(&station));
@@ -183,6 +197,12 @@ impl Station {
         let delay = inner.delay_now();
         let before = inner.ring.bytes();
         let again_from = inner.again.from();
+        match order {
+            Order::Pause => inner.paused = true,
+            Order::Resume => inner.paused = false,
+            _ => {}
+        }
+        let covered = inner.paused || inner.held;
         let ring = &mut inner.ring;
         match order {
             Order::DontShow => {
@@ -198,8 +218,7 @@ impl Station {
             }
             Order::CoverFromNow => {}
             Order::Uncover => ring.unveil(now),
-            Order::Pause => ring.pause(true),
-            Order::Resume => ring.pause(false),
+            Order::Pause | Order::Resume => ring.pause(covered),
         }
         self.memory.account(before, ring.bytes());
         drop(inner);
@@ -247,7 +266,7 @@ impl Station {
             reach_ms: inner.reach.ms(),
             ring_bytes: inner.ring.bytes() as u64,
             demo: self.config.demo,
-            paused: inner.ring.paused(),
+            paused: inner.paused,
             covered_from_us: inner.ring.covered_from(),
             camera: CameraInfo {
                 state: inner.health.state,

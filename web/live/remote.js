@@ -7,6 +7,7 @@
 
 import { AgainForm } from './again-form.js';
 import { problemText, readSeconds, stepped, Wanted } from './delay.js';
+import { Lesson } from './lesson.js';
 import { Orders } from './orders.js';
 import { Setup, sightSaid } from './setup.js';
 import { ShowingForm } from './showing.js';
@@ -267,7 +268,12 @@ function notice(what) {
   }
 }
 
+const lesson = new Lesson(words, ask, problemText);
+
 function look() {
+  ask('/api/class', {}).then(function (answer) { return answer.ok ? answer.json() : null; })
+    .then(function (info) { if (info !== null) { lesson.heard(info); } })
+    .catch(function () { /* Said below. */ });
   const askedMs = performance.now();
   showing.look();
   ask('/api/stations', {}).then(function (answer) {

@@ -7,11 +7,12 @@
  */
 
 import { readSegment } from './boxes.js';
+import { hidingHold, nextLine, timeLine } from './class.js';
 import { cover } from './cover.js';
 import { Feed } from './feed.js';
 import { listenToKeys } from './keys.js';
 import { Link } from './link.js';
-import { part, text } from './page-parts.js';
+import { part, reloadIfUnknown, text } from './page-parts.js';
 import { againNeedsWant, dueUs, goneBy, paceOf, turning } from './pace.js';
 import { Player } from './player.js';
 import { Screen } from './screen.js';
@@ -46,6 +47,8 @@ class Tv {
     this.state = null;
     /** What is shown instead of the late picture. @type {import('./wire').Again | null} */
     this.again = null;
+    /** @type {import('./wire').ScreenClass | null} */
+    this.class = null;
     this.feed = new Feed();
     /** @type {{fromUs: number | null, runUs: number | null, reason: import('./wire').CoverReason} | null} `fromUs` null: at once */
     this.veil = null;
@@ -77,7 +80,7 @@ class Tv {
       meta === null ? '' : meta.getAttribute('content') || '', {
         message: (m) => { this.message(m); },
         bytes: (b) => { this.bytes(b); },
-        failed: (times) => { this.failed(times); },
+        failed: reloadIfUnknown,
         opened: () => { this.opened(); },
         standing: () => this.standing(),
       });
@@ -114,19 +117,6 @@ class Tv {
     return pace === null ? this.lateUs() : dueUs(pace, this.nowUs());
   }
 
-  /**
-   * A socket does not say why it does not open. If the box answers and does not
-   * know this screen any more, the page begins anew, and is shown the way.
-   * @param {number} times
-   */
-  failed(times) {
-    if (times % 3 === 0) {
-      fetch(location.pathname, { method: 'HEAD', cache: 'no-store' }).then(function (answer) {
-        if (answer.status === 401) { location.reload(); }
-      }).catch(function () { /* No answer: the link goes on trying. */ });
-    }
-  }
-
   opened() {
     const due = this.delayUs() === null ? null : this.lateUs();
     this.want(wantAtOpening(this.source.ranges(), due, this.feed.endUs));
@@ -146,6 +136,9 @@ class Tv {
       }
     } else if (m.type === 'state') {
       this.heardState(m);
+    } else if (m.type === 'class') {
+      this.class = m;
+      this.draw();
     } else if (m.type === 'run') {
       this.source.run(m.mime);
       this.feed.run(m.mime);
@@ -342,6 +335,7 @@ class Tv {
       newer: glass !== null && this.source.ranges().some(function (r) { return r.endUs > glass + 100000; }),
       dueUs: this.dueUs(),
       turning: this.again !== null && turning(this.again, this.nowUs()),
+      hold: hidingHold(this.class),
       veiled: this.veil !== null && this.veiled() ? this.veil.reason : null,
       tap: this.tap,
       covered: this.covered,
@@ -355,6 +349,13 @@ class Tv {
       this.put(shown);
       this.sheet.again(again);
     }
+    this.putClass();
+  }
+
+  putClass() {
+    const time = this.class === null ? null : this.class.time;
+    const now = this.link.clock.known ? this.nowUs() : null;
+    this.sheet.saidOfClass([timeLine(time, now, this.words), nextLine(this.class, this.words)].join(' ').trim());
   }
 
   /** @param {import('./cover.js').Cover} shown */
@@ -364,10 +365,12 @@ class Tv {
     this.screen.show(card !== null && card.kind === 'bars');
     if (card !== null) {
       const id = card.kind === 'camera' ? 'live-camera-' + card.camera.replace(/_/g, '-') : 'live-card-' + card.kind;
-      text('card-words', this.words(id));
+      // Dark is dark: nothing is said.
+      text('card-words', card.kind === 'dark' ? '' : this.words(id));
       text('card-figure', card.kind === 'filling' ? this.words('live-figure-seconds', { seconds: card.seconds }) : '');
       part('card').setAttribute('data-kind', card.kind);
     }
+    part('tv').setAttribute('data-card', card === null ? '' : card.kind);
     part('band').hidden = shown.band === null;
     text('band', shown.band === null ? '' : this.words('live-band-camera'));
     if (this.state !== null) {
