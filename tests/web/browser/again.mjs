@@ -203,6 +203,7 @@ async function fromTheRemote(browser) {
   await stage.until('there is none', async () => await row.locator('.again-said').innerText() === sentence('live-asked-no-step'));
   assert.equal(await card(page), '');
   await page.screenshot({ path: path.join(stage.root, 'tests/out/again-held.png') });
+  await remote.screenshot({ path: path.join(stage.root, 'tests/out/again-remote.png'), fullPage: true });
   await page.evaluate(() => { window.probe.length = 0; });
   await button('hold').click();
   await stage.until('it goes on', async () => await said(page) === '');
