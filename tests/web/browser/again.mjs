@@ -226,10 +226,13 @@ async function looked(browser) {
   const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: 2000, attempt_s: 4, url: camera.url, screen: 'approach_cm = 300' }], { top: `units_dir = "${UNITS}"` });
   const shows = (what, sign) => async (page) => {
     await picture(page);
-    await stage.until('the sign', async () => {
-      await ask(server.base, what);
-      return await page.evaluate((s) => document.querySelector('#tv').dataset.again === s, sign);
-    }, { within_ms: 30000, every_ms: 200 });
+    // Not one that was asked for before, and is about to end.
+    await stage.until('it is answered', async () => {
+      const { answer } = await ask(server.base, what);
+      if (answer !== 'done' && what === 'hold') await ask(server.base, 'go_on');
+      return answer === 'done';
+    }, { within_ms: 30000, every_ms: 300 });
+    await stage.until('the sign', () => page.evaluate((s) => document.querySelector('#tv').dataset.again === s, sign));
     await stage.sleep(700);
   };
   for (const patch of [{ grade: null }, { grade: 1 }, { grade: 3 }, { grade: 3, look: 'bright' }]) {
