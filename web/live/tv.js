@@ -61,7 +61,7 @@ class Tv {
     this.source = new Source(video, {
       moved: () => { this.moved(); },
       broken: (why) => { this.broken(why); },
-      ready: () => { this.want(null); },
+      ready: () => { this.want(this.neededUs()); },
       safeToUs: () => this.feed.removableTo(Math.min(this.dueUs(), this.lateUs()) - BACK_US / 3),
     });
     const clocks = {
@@ -109,6 +109,12 @@ class Tv {
   pace() {
     const delayUs = this.delayUs();
     return delayUs === null ? null : paceOf(this.again, this.nowUs(), delayUs);
+  }
+
+  /** From where pictures are wanted when the buffer holds none; `null`: from the late one. */
+  neededUs() {
+    const pace = this.pace();
+    return pace === null || pace.kind === 'late' ? null : againNeedsWant(this.again, this.source.ranges());
   }
 
   /** Capture time that is due on the glass now. */
