@@ -99,7 +99,7 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     for station in settings.stations {
         let mark = Mark::of(&station.camera);
         let camera = camera(&station.camera, truth.clone(), &encoding);
-        let station = Station::new(config(&station), Arc::clone(&now), &memory);
+        let station = open(&station, &now, &memory);
         latencies.give(&station, mark);
         tasks.spawn(supervise(Arc::clone(&station), camera, stopped.clone()));
         stations.push(station);
@@ -249,15 +249,19 @@ fn camera(
     }
 }
 
-fn config(station: &StationSettings) -> StationConfig {
-    StationConfig {
-        number: station.number,
-        title: station.title.clone(),
-        delay: station.delay,
-        window_ms: station.window_ms,
-        latency_ms: station.latency_ms,
-        demo: matches!(station.camera, CameraSettings::Demo { .. }),
-    }
+fn open(settings: &StationSettings, now: &NowFn, memory: &Arc<Memory>) -> Arc<Station> {
+    let config = StationConfig {
+        number: settings.number,
+        title: settings.title.clone(),
+        delay: settings.delay,
+        window_ms: settings.window_ms,
+        latency_ms: settings.latency_ms,
+        demo: matches!(settings.camera, CameraSettings::Demo { .. }),
+    };
+    let station = Station::new(config, Arc::clone(now), memory);
+    // It is an attempt's length already.
+    let _ = station.set_attempt(u32::from(settings.attempt.get()));
+    station
 }
 
 async fn keep_mark(state_dir: PathBuf, clock: BootClock, mut stop: watch::Receiver<bool>) {

@@ -87,6 +87,8 @@ pub enum Action {
     LeadClass,
     /// Choose for whom the screens are: grade, view, look, language.
     ChooseSheet,
+    /// Show the last attempt once more, hold a picture, step.
+    ShowAgain,
     /// Hide pictures, or show them again: pause, don't show, cover.
     Hide,
     /// Forget everything taken so far.
@@ -103,7 +105,7 @@ pub enum Action {
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 14] = [
+    pub const ALL: [Self; 15] = [
         Self::SeeStations,
         Self::Watch,
         Self::SetDelay,
@@ -112,6 +114,7 @@ impl Action {
         Self::RunClass,
         Self::LeadClass,
         Self::ChooseSheet,
+        Self::ShowAgain,
         Self::Hide,
         Self::Wipe,
         Self::SetUpCameras,
@@ -139,6 +142,7 @@ impl Role {
                         | Action::StartClass
                         | Action::RunClass
                         | Action::ChooseSheet
+                        | Action::ShowAgain
                         | Action::Hide
                 )
                 | (Self::Screen, Action::Watch)
@@ -202,6 +206,7 @@ mod tests {
                         Action::StartClass,
                         Action::RunClass,
                         Action::ChooseSheet,
+                        Action::ShowAgain,
                         Action::Hide
                     ]
                 ),

@@ -234,6 +234,10 @@ fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Respo
         (["api", "stations", number], &Method::PATCH) => need_at(asked, Action::SetDelay, number)
             .and_then(|()| api::patch(app, number, &asked.body)),
         (["api", "stations", number, "orders"], &Method::POST) => order(app, asked, number),
+        (["api", "stations", number, "again"], &Method::POST) => {
+            need_at(asked, Action::ShowAgain, number)
+                .and_then(|()| api::again(app, number, &asked.body))
+        }
         (["api", "stations", number, "calibration"], &Method::POST) => {
             need_at(asked, Action::Calibrate, number)
                 .and_then(|()| api::calibration(app, number, &asked.body))
@@ -312,7 +316,7 @@ pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
             | ["api", "units", _, "grades", _]
             | ["api", "stations" | "units" | "pictures", _]
             | ["api", "stations", _, "pictures", _]
-            | ["api", "stations", _, "orders" | "calibration"]
+            | ["api", "stations", _, "orders" | "again" | "calibration"]
             | ["api", "pairing", "qr"]
     );
     if there {
@@ -357,7 +361,7 @@ fn taken(parts: &[&str]) -> &'static str {
     match parts {
         ["api", "stations", _] | ["api", "showing"] => "GET, HEAD, PATCH",
         ["api", "units", _] => "GET, HEAD, PUT",
-        ["api", "stations", _, "orders" | "calibration"]
+        ["api", "stations", _, "orders" | "again" | "calibration"]
         | ["api", "class", "presses" | "answer"]
         | ["api", "units", _, "trial"]
         | ["api", "pictures"]

@@ -7,9 +7,9 @@
 use std::{sync::Arc, time::Duration};
 
 use afterturn_core::{
-    delay::Step,
+    delay::{Step, Who},
     kernel::CaptureUs,
-    wire::{FromScreen, FromServer, Language, PROTOCOL, Sheet, ViewerInfo},
+    wire::{AgainAsk, FromScreen, FromServer, Language, PROTOCOL, Sheet, ViewerInfo},
 };
 use futures_util::{FutureExt, SinkExt, StreamExt, stream::SplitSink, stream::SplitStream};
 use tokio::{sync::watch, time::Instant, time::timeout};
@@ -272,6 +272,10 @@ impl Socket {
                     t3_us,
                 })
                 .await
+            }
+            FromScreen::Again {} => {
+                self.station.once_more(AgainAsk::Again, Who::Screen);
+                Ok(())
             }
             FromScreen::Want { from_us } => {
                 self.watch.want(from_us);

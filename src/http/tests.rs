@@ -14,6 +14,7 @@ use crate::{
     station::{Memory, StationConfig},
 };
 
+mod again;
 mod cameras;
 mod class;
 mod delays;
@@ -168,6 +169,12 @@ const TABLE: &[Row] = &[
         [400, 400, 403, 403, 401],
     ),
     ("/api/stations/1/orders", None, [405; 5]),
+    (
+        "/api/stations/1/again",
+        Some(&["POST"]),
+        [400, 400, 403, 403, 401],
+    ),
+    ("/api/stations/1/again", None, [405; 5]),
     (
         "/api/stations/1/calibration",
         Some(&["POST"]),

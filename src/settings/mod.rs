@@ -8,7 +8,7 @@
 use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::path::{Path, PathBuf};
 
-use afterturn_core::kernel::{DelayMs, StationNumber};
+use afterturn_core::kernel::{AttemptS, DelayMs, StationNumber};
 use toml::de::DeTable;
 
 use crate::av::encode::Most;
@@ -85,6 +85,8 @@ pub struct StationSettings {
     pub title: String,
     /// Capture to glass.
     pub delay: DelayMs,
+    /// How long an attempt lasts: what is shown again.
+    pub attempt: AttemptS,
     /// How far back the ring reaches.
     pub window_ms: u32,
     /// The camera's own latency, to be taken off.
@@ -189,6 +191,7 @@ impl Settings {
             title: title.to_owned(),
             delay: DelayMs::new(delay_ms, server::DEFAULT_WINDOW_MS)
                 .expect("the demo's delays fit the default window"),
+            attempt: AttemptS::USUAL,
             window_ms: server::DEFAULT_WINDOW_MS,
             latency_ms: camera::DEMO_LATENCY_MS,
             // Neighbours that move in step would look like one camera twice.

@@ -8,11 +8,13 @@ const MS = 1000;
 const NOW = 1795500000 * S;
 
 function facts(change = {}, state = {}) {
+  const delay_ms = state.delay_ms || 5000;
   return Object.assign({
+    dueUs: NOW - delay_ms * MS, turning: false,
     nowUs: NOW, heardAgoUs: 10 * MS, vouchedAgoUs: 60 * MS, openedAgoUs: 60 * S,
     state: Object.assign({
       applies: { clock: 'live' }, number: 1, title: 'Beam', delay_ms: 5000, window_ms: 30000, camera: 'showing',
-      camera_since_us: NOW - 60 * S, oldest_us: NOW - 30 * S, newest_us: NOW - 50 * MS, demo: false, calibrating: false,
+      camera_since_us: NOW - 60 * S, oldest_us: NOW - 30 * S, newest_us: NOW - 50 * MS, demo: false, calibrating: false, attempt_s: 8, again: null,
     }, state),
     glass: { captureUs: NOW - 5 * S - 10 * MS, durationUs: 33333 }, newer: true, hold: null, veiled: null, tap: false, covered: false,
   }, change);
@@ -129,4 +131,15 @@ test('what hides a picture hides the bars', () => {
   assert.equal(card(facts({ vouchedAgoUs: 600 * MS }, calibrating)), 'moment');
   assert.equal(card(facts({ vouchedAgoUs: 1600 * MS }, calibrating)), 'link');
   assert.equal(card(facts({ nowUs: null }, calibrating)), 'opening');
+});
+
+test('what is shown once more is due as the server says, and the turn to it and back is not covered', () => {
+  const replayed = { glass: glassLate(7000), dueUs: NOW - 12 * S };
+  assert.equal(card(facts(replayed)), null);
+  assert.equal(card(facts({ ...replayed, dueUs: NOW - 5 * S })), 'moment');
+  assert.equal(card(facts({ ...replayed, dueUs: NOW - 5 * S, turning: true })), null);
+  // What hides a picture hides it then too.
+  assert.equal(card(facts({ ...replayed, turning: true, veiled: 'wiped' })), 'covered');
+  assert.equal(card(facts({ ...replayed, turning: true, vouchedAgoUs: 410 * MS })), 'moment');
+  assert.equal(card(facts({ glass: glassLate(7000), turning: true, covered: true })), 'moment', 'and no card goes for it');
 });

@@ -123,6 +123,7 @@ export async function startServer(stations, {
     `title = "${station.title}"`,
     `delay_ms = ${station.delay_ms}`,
     `window_ms = ${station.window_ms || 30000}`,
+    ...(station.attempt_s ? [`attempt_s = ${station.attempt_s}`] : []),
     '[station.camera]',
     ...(station.file ? ['kind = "file"', `path = "${station.file}"`] : station.url
       ? ['kind = "network"', `url = "${station.url}"`, `latency_ms = ${station.latency_ms || 0}`]

@@ -46,6 +46,8 @@ const DUE_US = 120000;
  * @property {number} openedAgoUs since this page opened
  * @property {StationState | null} state
  * @property {Glass | null} glass
+ * @property {number} dueUs capture time that is due on the glass: the late picture's, or what is shown once more
+ * @property {boolean} turning the page turns from one of these to the other, and what is on the glass was due a moment ago
  * @property {boolean} newer there are newer pictures in the buffer than the one on the glass
  * @property {Exclude<import('./wire').Hold, 'pause'> | null} hold why the class shows no picture anywhere
  * @property {CoverReason | null} veiled why the server said that what is on the glass must not be seen
@@ -94,7 +96,7 @@ export function cover(f) {
   if (bars) {
     return { card: { kind: 'bars' }, notice: null };
   }
-  if (f.glass !== null && seen(f, f.glass, f.nowUs - f.state.delay_ms * 1000)) {
+  if (f.glass !== null && ((f.turning && !f.covered) || seen(f, f.glass, f.dueUs))) {
     return { card: null, notice: away === 'starting' ? null : away };
   }
   return { card: instead(f.state, f.nowUs), notice: null };

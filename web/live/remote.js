@@ -5,6 +5,7 @@
  * Not here: reading numbers and keeping presses apart from answers (delay.js).
  */
 
+import { AgainForm } from './again-form.js';
 import { problemText, readSeconds, stepped, Wanted } from './delay.js';
 import { Lesson } from './lesson.js';
 import { Orders } from './orders.js';
@@ -48,6 +49,7 @@ class Row {
     this.number = Number(item.getAttribute('data-number'));
     this.wanted = new Wanted();
     this.orders = new Orders(item, this.number, words, ask, problemText);
+    this.again = new AgainForm(item, this.number, words, ask, problemText);
     this.setup = new Setup(item, this.number, words, ask, problemText);
     /** @type {Station | null} */
     this.station = null;
@@ -87,6 +89,7 @@ class Row {
   heard(station, askedMs) {
     this.station = station;
     this.orders.heard(station);
+    this.again.heard(station);
     this.setup.heard(station);
     // An answer from before the last change would show the old value again.
     if (askedMs > this.takenMs) {

@@ -67,6 +67,13 @@ export class TvSheet {
     }
   }
 
+  /** Says that what is shown is not the late picture. @param {'' | 'again' | 'held'} what */
+  again(what) {
+    this.page.setAttribute('data-again', what);
+    part('again').hidden = what === '';
+    text('again-words', what === '' ? '' : this.words('live-again-' + what));
+  }
+
   /** What is said of the class; the disc says the same of a turn. @param {string} line */
   saidOfClass(line) {
     if (line !== this.inClass) {

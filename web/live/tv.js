@@ -2,16 +2,18 @@
  * A station's TV page: brings the link, the buffer, the player and the cover
  * together.
  *
- * Not here: the decisions. They are in cover.js, feed.js, regulator.js and
- * wants.js, which know no page.
+ * Not here: the decisions. They are in cover.js, feed.js, pace.js, regulator.js
+ * and wants.js, which know no page.
  */
 
 import { readSegment } from './boxes.js';
 import { hidingHold, nextLine, timeLine } from './class.js';
 import { cover } from './cover.js';
 import { Feed } from './feed.js';
+import { listenToKeys } from './keys.js';
 import { Link } from './link.js';
-import { part, text } from './page-parts.js';
+import { part, reloadIfUnknown, text } from './page-parts.js';
+import { againNeedsWant, dueUs, goneBy, paceOf, turning } from './pace.js';
 import { Player } from './player.js';
 import { Screen } from './screen.js';
 import { Source } from './source.js';
@@ -43,6 +45,8 @@ class Tv {
     this.openedMs = performance.now();
     /** @type {import('./wire').StationState | null} */
     this.state = null;
+    /** What is shown instead of the late picture. @type {import('./wire').Again | null} */
+    this.again = null;
     /** @type {import('./wire').ScreenClass | null} */
     this.class = null;
     this.feed = new Feed();
@@ -57,13 +61,13 @@ class Tv {
     this.source = new Source(video, {
       moved: () => { this.moved(); },
       broken: (why) => { this.broken(why); },
-      ready: () => { this.want(null); },
-      safeToUs: () => this.feed.removableTo(this.dueUs() - BACK_US / 3),
+      ready: () => { this.want(this.neededUs()); },
+      safeToUs: () => this.feed.removableTo(Math.min(this.dueUs(), this.lateUs()) - BACK_US / 3),
     });
     const clocks = {
       nowUs: () => this.nowUs(),
       atUs: (/** @type {number} */ ms) => this.link.serverUs(ms),
-      delayUs: () => this.delayUs(),
+      pace: () => this.pace(),
     };
     this.player = new Player(video, this.source, clocks, {
       tap: (tap) => { this.tap = tap; this.draw(); },
@@ -76,12 +80,12 @@ class Tv {
       meta === null ? '' : meta.getAttribute('content') || '', {
         message: (m) => { this.message(m); },
         bytes: (b) => { this.bytes(b); },
-        failed: (times) => { this.failed(times); },
+        failed: reloadIfUnknown,
         opened: () => { this.opened(); },
         standing: () => this.standing(),
       });
     part('card').addEventListener('click', () => { this.player.pressed(); });
-    document.addEventListener('keydown', () => { this.player.pressed(); });
+    listenToKeys({ pressed: () => this.player.pressed(), again: () => { this.link.again(); } });
     setInterval(() => { this.look(); }, COVER_MS);
     this.look();
   }
@@ -96,26 +100,31 @@ class Tv {
     return known && this.state !== null ? this.state.delay_ms * 1000 : null;
   }
 
-  /** Capture time that is due now. */
-  dueUs() {
+  /** Capture time that is due now where nothing else is shown. */
+  lateUs() {
     return this.nowUs() - (this.delayUs() || 0);
   }
 
-  /**
-   * A socket does not say why it does not open. If the box answers and does not
-   * know this screen any more, the page begins anew, and is shown the way.
-   * @param {number} times
-   */
-  failed(times) {
-    if (times % 3 === 0) {
-      fetch(location.pathname, { method: 'HEAD', cache: 'no-store' }).then(function (answer) {
-        if (answer.status === 401) { location.reload(); }
-      }).catch(function () { /* No answer: the link goes on trying. */ });
-    }
+  /** @returns {import('./pace.js').Pace | null} while the clock or the delay is unknown */
+  pace() {
+    const delayUs = this.delayUs();
+    return delayUs === null ? null : paceOf(this.again, this.nowUs(), delayUs);
+  }
+
+  /** From where pictures are wanted when the buffer holds none; `null`: from the late one. */
+  neededUs() {
+    const pace = this.pace();
+    return pace === null || pace.kind === 'late' ? null : againNeedsWant(this.again, this.source.ranges());
+  }
+
+  /** Capture time that is due on the glass now. */
+  dueUs() {
+    const pace = this.pace();
+    return pace === null ? this.lateUs() : dueUs(pace, this.nowUs());
   }
 
   opened() {
-    const due = this.delayUs() === null ? null : this.dueUs();
+    const due = this.delayUs() === null ? null : this.lateUs();
     this.want(wantAtOpening(this.source.ranges(), due, this.feed.endUs));
   }
 
@@ -171,12 +180,29 @@ class Tv {
     const before = this.state;
     this.state = state;
     if (before !== null && before.delay_ms !== state.delay_ms && this.link.clock.known) {
-      if (delayNeedsWant(this.source.ranges(), this.dueUs())) {
+      if (delayNeedsWant(this.source.ranges(), this.lateUs())) {
         this.want(null);
       }
       this.player.step();
     }
+    this.heardAgain(state.again);
     this.draw();
+  }
+
+  /** @param {import('./wire').Again | null} heard */
+  heardAgain(heard) {
+    const again = goneBy(this.again, heard, this.nowUs());
+    if (JSON.stringify(again) === JSON.stringify(this.again)) {
+      return;
+    }
+    this.again = again;
+    const from = againNeedsWant(again, this.source.ranges());
+    if (from !== null) {
+      // As if nothing were held: what comes is taken whole.
+      this.feed.reset();
+      this.want(from);
+    }
+    this.player.step();
   }
 
   /**
@@ -233,7 +259,9 @@ class Tv {
       return;
     }
     // Just after the delay grew, what is due lies before what is on the glass.
-    const needed = Math.min(this.player.glassUs, this.dueUs());
+    // And somebody may ask to see the last attempt once more.
+    const attemptUs = this.state === null ? 0 : this.state.attempt_s * 1000000;
+    const needed = Math.min(this.player.glassUs, this.dueUs(), this.lateUs() - attemptUs);
     if (first.startUs > needed - BACK_US - 1000000) {
       return;
     }
@@ -268,7 +296,7 @@ class Tv {
     if (state !== null && this.link.clock.known) {
       const need = dryNeedsWant({
         nowUs: performance.now() * 1000,
-        dueUs: this.dueUs(),
+        dueUs: this.lateUs(),
         ranges: this.source.ranges(),
         oldestUs: state.oldest_us,
         newestUs: state.newest_us,
@@ -311,16 +339,21 @@ class Tv {
       state: this.state,
       glass: glass === null ? null : { captureUs: glass, durationUs: this.feed.durationUs },
       newer: glass !== null && this.source.ranges().some(function (r) { return r.endUs > glass + 100000; }),
+      dueUs: this.dueUs(),
+      turning: this.again !== null && turning(this.again, this.nowUs()),
       hold: hidingHold(this.class),
       veiled: this.veil !== null && this.veiled() ? this.veil.reason : null,
       tap: this.tap,
       covered: this.covered,
     });
     this.covered = shown.card !== null;
-    const key = JSON.stringify([shown, this.state && [this.state.delay_ms, this.state.title, this.state.demo]]);
+    const pace = this.pace();
+    const again = pace === null || pace.kind === 'late' || shown.card !== null ? '' : pace.kind;
+    const key = JSON.stringify([shown, again, this.state && [this.state.delay_ms, this.state.title, this.state.demo]]);
     if (key !== this.drawn) {
       this.drawn = key;
       this.put(shown);
+      this.sheet.again(again);
     }
     this.putClass();
   }

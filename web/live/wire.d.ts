@@ -10,6 +10,38 @@ export type CameraState = "off" | "starting" | "showing" | "stalled" | "unreacha
 
 export type CoverReason = "dont_show" | "wiped" | "covered" | "paused";
 
+export type Again = { "kind": "playing", 
+/**
+ * Capture time of its first picture.
+ */
+from_us: number, 
+/**
+ * The capture time at which it is over.
+ */
+to_us: number, 
+/**
+ * When the first picture is on the glass.
+ */
+starts_us: number, 
+/**
+ * When it is over.
+ */
+ends_us: number, } | { "kind": "held", 
+/**
+ * Its capture time.
+ */
+at_us: number, };
+
+export type AgainAsk = "again" | "hold" | "step_back" | "step_on" | "go_on";
+
+export type StationAgain = { 
+/**
+ * What is asked.
+ */
+ask: AgainAsk, };
+
+export type AgainAnswer = "done" | "busy" | "nothing";
+
 export type StationState = { 
 /**
  * Always [`Applies::Live`]: a camera's health and a delay are.
@@ -54,7 +86,15 @@ demo: boolean,
 /**
  * The screen shows the bars, for the station's camera to film.
  */
-calibrating: boolean, };
+calibrating: boolean, 
+/**
+ * How far back somebody may ask to see once more: a page keeps that much.
+ */
+attempt_s: number, 
+/**
+ * What is shown instead of the late picture, if anything.
+ */
+again: Again | null, };
 
 export type Language = "en" | "es";
 
@@ -265,7 +305,7 @@ error_us: number | null,
 /**
  * Pictures the screen itself left out since it opened.
  */
-dropped_pictures: number, };
+dropped_pictures: number, } | { "type": "again", };
 
 export type CameraNote = { "note": "converts_h265" } | { "note": "converts_jpeg" } | { "note": "converts_b_frames" } | { "note": "converts_interlaced" } | { "note": "converts_profile" } | { "note": "uncompressed" } | { "note": "reduced", 
 /**
@@ -430,6 +470,22 @@ covered_from_us: number | null,
  */
 camera: CameraInfo, 
 /**
+ * How long an attempt lasts: what is shown again.
+ */
+attempt_s: number, 
+/**
+ * The shortest it can be set to.
+ */
+attempt_least_s: number, 
+/**
+ * The longest.
+ */
+attempt_most_s: number, 
+/**
+ * What its screens show instead of the late picture, if anything.
+ */
+again: Again | null, 
+/**
  * What is taken off its capture times.
  */
 latency: LatencyInfo, 
@@ -450,6 +506,16 @@ newest_us: number | null,
  */
 viewers: Array<ViewerInfo>, };
 
+export type AgainSaid = { 
+/**
+ * What came of it.
+ */
+answer: AgainAnswer, 
+/**
+ * How the station is now.
+ */
+station: StationInfo, };
+
 export type StationList = { 
 /**
  * The capture clock as this was written.
@@ -464,7 +530,11 @@ export type StationPatch = {
 /**
  * The new delay.
  */
-delay_ms: number, };
+delay_ms?: number, 
+/**
+ * How long an attempt lasts.
+ */
+attempt_s?: number, };
 
 export type Order = "dont_show" | "wipe" | "cover_from_now" | "uncover" | "pause" | "resume";
 

@@ -36,6 +36,11 @@
 //!    after the hello and at every change, in the language that the page asked
 //!    for (`?lang=`) unless the teacher chose another.
 //!
+//! 7. Somebody at a screen, or the remote, may ask for the last attempt once more
+//!    ([`FromScreen::Again`]). The state then says which stretch of capture time
+//!    all screens of the station show, and when ([`Again`]). A page has most of it
+//!    still; one that has not says `want`, and is sent it as far as it is there.
+//!
 //! # Live or late
 //!
 //! Whatever changes what a screen shows says which clock it belongs to:
@@ -44,6 +49,7 @@
 //!
 //! Not here: sending, receiving, or deciding any of it.
 
+mod again;
 mod api;
 mod class;
 mod setup;
@@ -53,6 +59,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::kernel::CaptureUs;
 
+pub use again::{Again, AgainAnswer, AgainAsk, AgainSaid, StationAgain};
 pub use api::{
     CameraInfo, CameraNote, Order, StationInfo, StationList, StationOrder, StationPatch, ViewerInfo,
 };
@@ -263,6 +270,10 @@ pub struct StationState {
     pub demo: bool,
     /// The screen shows the bars, for the station's camera to film.
     pub calibrating: bool,
+    /// How far back somebody may ask to see once more: a page keeps that much.
+    pub attempt_s: u8,
+    /// What is shown instead of the late picture, if anything.
+    pub again: Option<Again>,
 }
 
 /// From a screen to the server.
@@ -297,6 +308,9 @@ pub enum FromScreen {
         /// Pictures the screen itself left out since it opened.
         dropped_pictures: u32,
     },
+    /// Somebody at the screen asks to see the last attempt again. What is shown
+    /// comes with the next [`FromServer::State`]; nothing, if it is not answered.
+    Again {},
 }
 
 #[cfg(test)]

@@ -98,6 +98,7 @@ fn the_unspoilt_file_is_good() {
         (second.delay.ms(), second.window_ms, second.latency_ms),
         (10_000, 30_000, 0)
     );
+    assert_eq!((first.attempt.get(), second.attempt.get()), (8, 8));
     assert_eq!(second.camera, CameraSettings::Demo { seed: 7 });
     assert_eq!(settings.encoder, None);
     let CameraSettings::Network(network) = &first.camera else {
@@ -118,6 +119,16 @@ fn camera(lines: &str) -> (CameraSettings, u32, Report) {
     let (mut settings, report) = read(&text).unwrap_or_else(|report| panic!("{report}"));
     let station = settings.stations.pop().expect("there are two stations");
     (station.camera, station.latency_ms, report)
+}
+
+#[test]
+fn an_attempt_is_as_long_as_it_is_said() {
+    for attempt_s in [2, 5, 20] {
+        let line = format!("delay_ms = 10000\nattempt_s = {attempt_s}");
+        let (settings, _) = read(&GOOD.replace("delay_ms = 10000", &line)).expect("it is good");
+        assert_eq!(settings.stations[0].attempt.get(), attempt_s);
+        assert_eq!(settings.stations[1].attempt, AttemptS::USUAL);
+    }
 }
 
 #[test]

@@ -87,6 +87,36 @@ const SEEDED: &[(&str, &str, usize, &str)] = &[
     ("title = 'Box jump'\n", "", 14, "has no `title`"),
     (
         "delay_ms = 10000",
+        "delay_ms = 10000\nattempt_s = 21",
+        7,
+        "the nearest possible is 20",
+    ),
+    (
+        "delay_ms = 10000",
+        "delay_ms = 10000\nattempt_s = 8000",
+        7,
+        "the nearest possible is 20",
+    ),
+    (
+        "delay_ms = 10000",
+        "delay_ms = 10000\nattempt_s = 1",
+        7,
+        "the nearest possible is 2",
+    ),
+    (
+        "delay_ms = 10000",
+        "delay_ms = 10000\nattempt_s = '8 s'",
+        7,
+        "whole number",
+    ),
+    (
+        "delay_ms = 10000",
+        "delay_ms = 10000\natempt_s = 8",
+        7,
+        "did you mean `attempt_s`?",
+    ),
+    (
+        "delay_ms = 10000",
         "delay_ms = 10250",
         6,
         "the nearest possible is 10500",
