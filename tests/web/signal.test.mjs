@@ -4,14 +4,14 @@ import assert from 'node:assert/strict';
 import test from 'node:test';
 import { chime, music } from '../../web/live/signal.js';
 
-const at = (phase, stop = null, turn = 0) => ({ turn, phase, stop });
-const PHASES = ['warm-up', 'briefing', 'work', 'last-turn', 'gather', 'walk', 'closing', 'done'];
-const STOPS = ['paused', 'freeze', 'accident', 'leave', 'dark'];
+const at = (phase, hold = null, turn = 0) => ({ turn, phase, hold });
+const PHASES = ['warm_up', 'briefing', 'work', 'last_turn', 'gather', 'walk', 'closing', 'done'];
+const STOPS = ['pause', 'freeze', 'accident', 'leave', 'dark'];
 const MODES = ['rhythm', 'files', 'own', 'quiet'];
 
 test('music while working, quiet means gather', () => {
   for (const mode of ['rhythm', 'files']) {
-    assert.deepEqual(PHASES.filter((phase) => music(at(phase), mode)), ['warm-up', 'work', 'last-turn']);
+    assert.deepEqual(PHASES.filter((phase) => music(at(phase), mode)), ['warm_up', 'work', 'last_turn']);
   }
   for (const phase of PHASES) {
     assert.equal(music(at(phase), 'own'), false);
@@ -28,18 +28,18 @@ test('whatever stops the class stops the music', () => {
 
 test('the last turn is told once', () => {
   for (const mode of ['rhythm', 'files', 'own']) {
-    assert.equal(chime(at('work'), at('last-turn'), mode), 'last-turn');
-    assert.equal(chime(at('last-turn'), at('last-turn'), mode), null);
+    assert.equal(chime(at('work'), at('last_turn'), mode), 'last_turn');
+    assert.equal(chime(at('last_turn'), at('last_turn'), mode), null);
     // A page that comes back says nothing late.
-    assert.equal(chime(null, at('last-turn'), mode), null);
+    assert.equal(chime(null, at('last_turn'), mode), null);
     // Nor does it after a pause.
-    assert.equal(chime(at('last-turn', 'paused'), at('last-turn'), mode), null);
+    assert.equal(chime(at('last_turn', 'pause'), at('last_turn'), mode), null);
   }
 });
 
 test('a sound for gathering only where our music cannot fall silent', () => {
-  assert.equal(chime(at('last-turn'), at('gather'), 'rhythm'), null);
-  assert.equal(chime(at('last-turn'), at('gather'), 'own'), 'gather');
+  assert.equal(chime(at('last_turn'), at('gather'), 'rhythm'), null);
+  assert.equal(chime(at('last_turn'), at('gather'), 'own'), 'gather');
 });
 
 test('freeze has its own; nothing else that stops makes a sound', () => {

@@ -9,20 +9,20 @@
  */
 
 /**
- * @typedef {'warm-up' | 'briefing' | 'work' | 'last-turn' | 'gather' | 'walk' | 'closing' | 'done'} Phase
- * @typedef {'paused' | 'freeze' | 'accident' | 'leave' | 'dark'} Stop
- * @typedef {{turn: number, phase: Phase, stop: Stop | null}} Moment where the class is
+ * @typedef {'warm_up' | 'briefing' | 'work' | 'last_turn' | 'gather' | 'walk' | 'closing' | 'done'} Phase
+ * @typedef {'pause' | 'freeze' | 'accident' | 'leave' | 'dark'} Hold
+ * @typedef {{turn: number, phase: Phase, hold: Hold | null}} Moment where the class is
  * @typedef {'rhythm' | 'files' | 'own' | 'quiet'} Mode
  *   own: the teacher has music and a speaker of their own, we only signal; quiet: nothing at all
- * @typedef {'last-turn' | 'gather' | 'freeze' | 'test'} Chime
+ * @typedef {'last_turn' | 'gather' | 'freeze' | 'test'} Chime
  */
 
 /** Music goes with these. */
-const MUSIC = ['warm-up', 'work', 'last-turn'];
+const MUSIC = ['warm_up', 'work', 'last_turn'];
 
 /** @param {Moment | null} moment @param {Mode} mode */
 export function music(moment, mode) {
-  return moment !== null && moment.stop === null && MUSIC.indexOf(moment.phase) >= 0
+  return moment !== null && moment.hold === null && MUSIC.indexOf(moment.phase) >= 0
     && (mode === 'rhythm' || mode === 'files');
 }
 
@@ -40,15 +40,15 @@ export function chime(before, after, mode) {
   if (before === null || mode === 'quiet') {
     return null;
   }
-  if (after.stop !== null) {
-    return after.stop === 'freeze' && before.stop !== 'freeze' ? 'freeze' : null;
+  if (after.hold !== null) {
+    return after.hold === 'freeze' && before.hold !== 'freeze' ? 'freeze' : null;
   }
   const entered = before.phase !== after.phase || before.turn !== after.turn;
   if (!entered) {
     return null;
   }
-  if (after.phase === 'last-turn' && before.turn === after.turn) {
-    return 'last-turn';
+  if (after.phase === 'last_turn' && before.turn === after.turn) {
+    return 'last_turn';
   }
   // Where our music stops, the quiet is the signal.
   if (after.phase === 'gather' && mode === 'own') {

@@ -143,7 +143,7 @@ export class Voices {
     /** @type {{[which: string]: [number, number, number][]}} when, key, how long */
     const tunes = {
       // Falling: something comes to its end.
-      'last-turn': [[0, 76, 0.7], [0.4, 69, 1.1]],
+      'last_turn': [[0, 76, 0.7], [0.4, 69, 1.1]],
       // Together: come together.
       'gather': [[0, 67, 1], [0, 71, 1], [0, 74, 1.2]],
       // Low and plain, like a hand on a wooden box.

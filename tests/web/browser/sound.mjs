@@ -55,7 +55,7 @@ async function measured(browser) {
   const never = await render({ seconds: 5, music: [[false, 0]] });
   assert.equal(loudest(never.tenths), 0);
 
-  for (const [which, times] of [['last-turn', 2], ['freeze', 2], ['gather', 1], ['test', 1]]) {
+  for (const [which, times] of [['last_turn', 2], ['freeze', 2], ['gather', 1], ['test', 1]]) {
     const one = await render({ seconds: 6, chimes: [[which, 0.5]] });
     assert.ok(one.peak <= one.MOST, `${which} at ${one.peak}`);
     assert.ok(one.peak > 0.1, `${which} is heard: ${one.peak}`);
@@ -63,7 +63,7 @@ async function measured(browser) {
     assert.ok(loudest(one.tenths.slice(50)) < 0.003, `${which} dies away`);
   }
 
-  const both = await render({ seconds: 10, music: [[true, 0]], chimes: [['freeze', 5], ['gather', 5], ['last-turn', 5]] });
+  const both = await render({ seconds: 10, music: [[true, 0]], chimes: [['freeze', 5], ['gather', 5], ['last_turn', 5]] });
   assert.ok(both.peak <= both.MOST, `all at once at ${both.peak}`);
   console.log(`       music ${(20 * Math.log10(mean)).toFixed(1)} dBFS, loudest ${(20 * Math.log10(work.peak)).toFixed(1)}; all at once ${(20 * Math.log10(both.peak)).toFixed(1)}`);
 }
