@@ -6,7 +6,7 @@
 //!   `refused`: what the log says of those turned away.
 //! - `entrance`: the door, with the world it needs; `doors`: its pages.
 //! - `routes`: which path leads where.
-//! - `api`, `class`, `units`, `pages`, `socket`, `assets`, `trust`: the handlers.
+//! - `api`, `class`, `units`, `pages`, `socket`, `hall`, `assets`, `trust`: the handlers.
 //! - `problem`: the one mapping from errors to HTTP.
 //!
 //! warp is known in this room only. Handlers answer errors as replies, never
@@ -19,6 +19,7 @@ mod assets;
 mod class;
 mod doors;
 mod entrance;
+mod hall;
 mod pages;
 mod places;
 mod problem;

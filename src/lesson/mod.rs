@@ -135,6 +135,12 @@ impl Lesson {
         self.changed.subscribe()
     }
 
+    /// The capture clock.
+    #[must_use]
+    pub fn now(&self) -> CaptureUs {
+        (self.settings.clocks)().capture
+    }
+
     /// Lets the time pass until told to stop.
     pub async fn run(self: Arc<Self>, mut stop: watch::Receiver<bool>) {
         let mut changes = self.changes();

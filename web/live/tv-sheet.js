@@ -36,6 +36,8 @@ export class TvSheet {
     this.page = part('tv');
     this.late = '';
     this.inClass = '';
+    /** A sign stands where the disc would. */
+    this.sign = false;
     /** @type {string | null} nothing drawn yet */
     this.drawnLeft = null;
     this.fitted = '';
@@ -71,6 +73,11 @@ export class TvSheet {
       text('class', line);
       this.fit();
     }
+  }
+
+  /** A sign stands in the disc's place, or not any more. @param {boolean} sign */
+  signed(sign) {
+    this.sign = sign;
   }
 
   put() {
@@ -152,7 +159,7 @@ export class TvSheet {
   /** The time that is left. @param {number | null} nowUs */
   tick(nowUs) {
     const turn = this.sheet === null ? null : this.sheet.turn;
-    const left = leftOf(turn, nowUs);
+    const left = this.sign ? null : leftOf(turn, nowUs);
     if (part('time').hidden !== (left === null)) {
       part('time').hidden = left === null;
       this.fit();

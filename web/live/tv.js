@@ -7,11 +7,14 @@
  */
 
 import { readSegment } from './boxes.js';
-import { hidingHold, nextLine, timeLine } from './class.js';
+import { hidingHold, nextLine, stayOf, timeLine } from './class.js';
+import { cardFigure } from './card.js';
 import { cover } from './cover.js';
 import { Feed } from './feed.js';
+import { showFigure } from './figure.js';
 import { Link } from './link.js';
 import { part, text } from './page-parts.js';
+import { TvPhase } from './tv-phase.js';
 import { Player } from './player.js';
 import { Screen } from './screen.js';
 import { Source } from './source.js';
@@ -40,6 +43,7 @@ class Tv {
     this.lang = document.documentElement.lang;
     this.words = wordsOf(this.lang);
     this.sheet = new TvSheet(this.words);
+    this.phase = new TvPhase();
     this.openedMs = performance.now();
     /** @type {import('./wire').StationState | null} */
     this.state = null;
@@ -312,12 +316,14 @@ class Tv {
       glass: glass === null ? null : { captureUs: glass, durationUs: this.feed.durationUs },
       newer: glass !== null && this.source.ranges().some(function (r) { return r.endUs > glass + 100000; }),
       hold: hidingHold(this.class),
+      stay: stayOf(this.class, this.link.clock.known ? this.nowUs() : null),
       veiled: this.veil !== null && this.veiled() ? this.veil.reason : null,
       tap: this.tap,
       covered: this.covered,
     });
     this.covered = shown.card !== null;
-    const key = JSON.stringify([shown, this.state && [this.state.delay_ms, this.state.title, this.state.demo]]);
+    const cue = this.sheet.parts.figure;
+    const key = JSON.stringify([shown, cue, this.state && [this.state.delay_ms, this.state.title, this.state.demo]]);
     if (key !== this.drawn) {
       this.drawn = key;
       this.put(shown);
@@ -328,7 +334,12 @@ class Tv {
   putClass() {
     const time = this.class === null ? null : this.class.time;
     const now = this.link.clock.known ? this.nowUs() : null;
-    this.sheet.saidOfClass([timeLine(time, now, this.words), nextLine(this.class, this.words)].join(' ').trim());
+    this.phase.put(this.class, this.sheet.sheet, now, this.words);
+    this.sheet.signed(this.phase.scene.sign !== null);
+    // A number that changes every second would hurry the last turn.
+    const last = time !== null && time.phase === 'last_turn' && time.hold === null;
+    this.sheet.saidOfClass(last ? this.words('live-phase-last-turn')
+      : [timeLine(time, now, this.words), nextLine(this.class, this.words)].join(' ').trim());
   }
 
   /** @param {import('./cover.js').Cover} shown */
@@ -338,8 +349,11 @@ class Tv {
     this.screen.show(card !== null && card.kind === 'bars');
     if (card !== null) {
       const id = card.kind === 'camera' ? 'live-camera-' + card.camera.replace(/_/g, '-') : 'live-card-' + card.kind;
-      // Dark is dark: nothing is said.
-      text('card-words', card.kind === 'dark' ? '' : this.words(id));
+      const figure = cardFigure(card.kind, this.sheet.parts.figure);
+      showFigure(part('card-shown'), figure);
+      // Dark is dark: nothing is said. Nor why a figure stands for the picture.
+      const silent = card.kind === 'dark' || ((card.kind === 'between' || card.kind === 'covered') && figure !== null);
+      text('card-words', silent ? '' : this.words(id));
       text('card-figure', card.kind === 'filling' ? this.words('live-figure-seconds', { seconds: card.seconds }) : '');
       part('card').setAttribute('data-kind', card.kind);
     }

@@ -36,6 +36,9 @@
 //!    after the hello and at every change, in the language that the page asked
 //!    for (`?lang=`) unless the teacher chose another.
 //!
+//! `GET /api/hall/view` is the same for a board of the hall, without pictures:
+//! hello, clock, [`FromServer::Hall`]; `want` and `report` come to nothing there.
+//!
 //! # Live or late
 //!
 //! Whatever changes what a screen shows says which clock it belongs to:
@@ -67,8 +70,8 @@ pub use sheet::{
 
 pub use class::{
     AfterRestart, AnswerAfterRestart, ClassAnswer, ClassInfo, ClassPress, ClassStart, ClassStation,
-    ClassTime, GroupHere, GroupInfo, KnownClass, PressAnswer, RunningClass, ScreenClass,
-    StartAnswer, StartAsk, StartInfo,
+    ClassTime, GroupHere, GroupInfo, Hall, HallGroup, HallStation, KnownClass, PressAnswer,
+    RunningClass, ScreenClass, StartAnswer, StartAsk, StartInfo, Stay,
 };
 
 /// The version of this protocol. It changes when a page of the old version
@@ -163,7 +166,7 @@ pub enum FromServer {
         protocol: u32,
         /// The server's build; a page of another one reloads once.
         build: String,
-        /// The station's number.
+        /// The station's number; 0 for a board of the hall.
         station: u8,
         /// The server's capture clock as this was written.
         #[cfg_attr(test, ts(type = "number"))]
@@ -185,6 +188,8 @@ pub enum FromServer {
     State(StationState),
     /// How the class stands; at every change and at least every half second.
     Class(ScreenClass),
+    /// How the whole class stands, to a board of the hall instead.
+    Hall(Hall),
     /// What stands beside the picture; after `hello` and at every change.
     Sheet(Sheet),
     /// A run of pictures begins: the next binary message is its initialisation
