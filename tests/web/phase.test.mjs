@@ -2,7 +2,7 @@
 // web/live/phase.js, web/live/board.js, web/live/card.js.
 import test from 'node:test';
 import assert from 'node:assert/strict';
-import { cardFigure } from '../../web/live/card.js';
+import { cardFigure, isSilent } from '../../web/live/card.js';
 import { headingOf, sceneOf, shareLeft } from '../../web/live/phase.js';
 import { boardOf, headOf, oneOn } from '../../web/live/board.js';
 
@@ -68,6 +68,8 @@ test('the figure stands where a picture may not, and a wait has one for everybod
   assert.equal(cardFigure('covered', 'candle'), 'candle');
   assert.equal(cardFigure('between', 'candle'), 'candle');
   assert.equal(cardFigure('covered', null), null);
+  assert.deepEqual([isSilent('covered', 'candle'), isSilent('covered', null), isSilent('dark', null), isSilent('freeze', 'stand')],
+    [true, false, true, false], 'without a reason');
   assert.deepEqual(['freeze', 'accident', 'leave', 'dark', 'moment'].map((kind) => cardFigure(kind, 'candle')),
     ['stand', 'sit', 'line-up', null, null]);
 });

@@ -13,6 +13,7 @@ import { groupMark, stationMark } from './mark.js';
 import { part, text } from './page-parts.js';
 import { shareLeft } from './phase.js';
 import { slice } from './sheet.js';
+import { Speaker } from './speaker.js';
 import { drawn, sign } from './signs.js';
 import { wordsFrom } from './words.js';
 
@@ -26,13 +27,17 @@ class HallBoard {
     /** @type {import('./wire').Hall | null} */
     this.hall = null;
     this.drawn = '';
+    this.speaker = new Speaker(part('sound'), () => this.words);
     this.openedMs = performance.now();
     const meta = document.querySelector('meta[name="afterturn-build"]');
     const scheme = location.protocol === 'https:' ? 'wss://' : 'ws://';
     this.link = new Link(scheme + location.host + '/api/hall/view', meta === null ? '' : meta.getAttribute('content') || '', {
       message: (m) => { this.message(m); },
       bytes: function () { /* No board gets pictures. */ },
-      failed: function (times) { if (times % 3 === 0) { letInStill(); } },
+      failed: (times) => {
+        this.speaker.lost();
+        if (times % 3 === 0) { letInStill(); }
+      },
       opened: function () { /* Nothing is asked for. */ },
       standing: function () { return { endUs: null, glassUs: null, errorUs: null, dropped: 0 }; },
     });
@@ -43,6 +48,7 @@ class HallBoard {
   message(m) {
     if (m.type === 'hall') {
       this.hall = m;
+      this.speaker.heard(m.time);
       this.put();
     } else if (m.type === 'removed') {
       location.reload();
@@ -70,7 +76,7 @@ class HallBoard {
     text('phase', id === '' ? '' : this.words(id));
     showFigure(part('everybody'), silent ? null : board.hold !== null ? cardFigure(board.hold, null)
       : board.mode === 'closing' ? 'seated-reach' : null);
-    sign(part('sign'), silent ? null : board.hold === 'pause' ? 'pause' : board.mode === 'last-turn' ? 'last-turn' : null);
+    sign(part('sign'), silent || (board.hold !== null && board.hold !== 'pause') ? null : board.hold === 'pause' ? 'pause' : board.mode === 'last-turn' ? 'last-turn' : null);
     this.ways(silent || (board.hold !== null && board.hold !== 'pause') ? [] : board.ways, board.mode);
   }
 
@@ -95,7 +101,8 @@ class HallBoard {
   ways(ways, mode) {
     const list = part('ways');
     list.textContent = '';
-    list.setAttribute('data-count', ways.length > 6 ? 'many' : ways.length > 4 ? 'some' : 'few');
+    list.setAttribute('data-mode', mode);
+    list.setAttribute('data-count', ways.length > 8 ? 'most' : ways.length > 6 ? 'many' : ways.length > 4 ? 'some' : 'few');
     for (const way of ways) {
       const item = document.createElement('li');
       const parts = way.groups.map(groupMark);

@@ -46,7 +46,7 @@ export function stationMark(mark) {
 }
 
 /**
- * A group's mark: the same signs with three heads over them, so that nobody
+ * A group's mark: the same signs with three children over them, so that nobody
  * takes a group for a place.
  * @param {import('./wire').SheetMark} mark
  * @returns {Element}
@@ -56,12 +56,15 @@ export function groupMark(mark) {
   svg.setAttribute('class', 'group');
   svg.setAttribute('viewBox', '0 -44 100 144');
   svg.setAttribute('aria-hidden', 'true');
-  for (const x of [16, 50, 84]) {
+  for (const x of [18, 50, 82]) {
     const head = document.createElementNS(SVG, 'circle');
     head.setAttribute('cx', String(x));
-    head.setAttribute('cy', x === 50 ? '-28' : '-22');
-    head.setAttribute('r', '13');
+    head.setAttribute('cy', '-36');
+    head.setAttribute('r', '8');
     svg.appendChild(head);
+    const shoulders = document.createElementNS(SVG, 'path');
+    shoulders.setAttribute('d', 'M' + (x - 14) + ' -6V-12A14 14 0 0 1 ' + (x + 14) + ' -12V-6Z');
+    svg.appendChild(shoulders);
   }
   const own = stationMark(mark);
   own.setAttribute('width', '100');

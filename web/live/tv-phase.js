@@ -32,12 +32,13 @@ export class TvPhase {
     this.scene = scene;
     const time = c === null ? null : c.time;
     this.disc(time, nowUs);
-    const key = JSON.stringify([scene, sheet && [sheet.mark, sheet.view, sheet.language]]);
+    const key = JSON.stringify([scene, c !== null && c.closed, sheet && [sheet.mark, sheet.view, sheet.language]]);
     if (key === this.drawn) {
       return;
     }
     this.drawn = key;
     part('tv').setAttribute('data-scene', scene.mode);
+    part('tv').setAttribute('data-closed', c !== null && c.time !== null && c.closed ? 'yes' : 'no');
     const away = scene.mode === 'turn';
     part('scene').hidden = away;
     part('scene-aside').hidden = away;

@@ -116,6 +116,8 @@ export class TvSheet {
     const leastPx = least * window.innerHeight / capitalOf(style.fontFamily, style.fontWeight);
     this.page.setAttribute('data-least-px', String(least * window.innerHeight));
     this.page.setAttribute('data-class', this.classShows() ? 'shown' : 'none');
+    // What is said to a whole group, where there is room for it.
+    this.page.style.setProperty('--big', Math.max(Math.ceil(leastPx * 10) / 10, window.innerHeight * 0.085) + 'px');
     this.page.style.setProperty('--least', Math.ceil(leastPx * 10) / 10 + 'px');
     const narrow = window.innerWidth / window.innerHeight <= NARROW;
     if (this.parts.view !== 'text' || narrow) {
@@ -164,7 +166,7 @@ export class TvSheet {
       part('time').hidden = left === null;
       this.fit();
     }
-    this.page.setAttribute('data-time', left === null ? 'none' : 'runs');
+    this.page.setAttribute('data-time', left === null && !this.sign ? 'none' : 'runs');
     if (turn === null || left === null || nowUs === null) {
       return;
     }

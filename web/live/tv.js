@@ -8,7 +8,7 @@
 
 import { readSegment } from './boxes.js';
 import { hidingHold, nextLine, stayOf, timeLine } from './class.js';
-import { cardFigure } from './card.js';
+import { cardFigure, isSilent } from './card.js';
 import { cover } from './cover.js';
 import { Feed } from './feed.js';
 import { showFigure } from './figure.js';
@@ -19,6 +19,7 @@ import { Player } from './player.js';
 import { Screen } from './screen.js';
 import { Source } from './source.js';
 import { delayNeedsWant, dryNeedsWant, wantAtOpening } from './wants.js';
+import { Speaker } from './speaker.js';
 import { TvSheet } from './tv-sheet.js';
 import { seconds, wordsFrom } from './words.js';
 
@@ -44,6 +45,7 @@ class Tv {
     this.words = wordsOf(this.lang);
     this.sheet = new TvSheet(this.words);
     this.phase = new TvPhase();
+    this.speaker = new Speaker(part('sound'), () => this.words);
     this.openedMs = performance.now();
     /** @type {import('./wire').StationState | null} */
     this.state = null;
@@ -111,6 +113,7 @@ class Tv {
    * @param {number} times
    */
   failed(times) {
+    this.speaker.lost();
     if (times % 3 === 0) {
       fetch(location.pathname, { method: 'HEAD', cache: 'no-store' }).then(function (answer) {
         if (answer.status === 401) { location.reload(); }
@@ -139,6 +142,7 @@ class Tv {
       this.heardState(m);
     } else if (m.type === 'class') {
       this.class = m;
+      this.speaker.heard(m.time);
       this.draw();
     } else if (m.type === 'run') {
       this.source.run(m.mime);
@@ -352,8 +356,7 @@ class Tv {
       const figure = cardFigure(card.kind, this.sheet.parts.figure);
       showFigure(part('card-shown'), figure);
       // Dark is dark: nothing is said. Nor why a figure stands for the picture.
-      const silent = card.kind === 'dark' || ((card.kind === 'between' || card.kind === 'covered') && figure !== null);
-      text('card-words', silent ? '' : this.words(id));
+      text('card-words', isSilent(card.kind, figure) ? '' : this.words(id));
       text('card-figure', card.kind === 'filling' ? this.words('live-figure-seconds', { seconds: card.seconds }) : '');
       part('card').setAttribute('data-kind', card.kind);
     }

@@ -69,3 +69,55 @@ async function measured(browser) {
 }
 
 export const tests = [['what the speaker plays, rendered and measured', measured]];
+
+/** The page's own speaker, listened to where it leaves: the loudest of some tenths of a second. */
+async function heardFor(page, ms) {
+  return page.evaluate(async (for_ms) => {
+    const { speaker } = window.afterturn;
+    const ear = speaker.context.createAnalyser();
+    ear.fftSize = 2048;
+    speaker.voices.out.connect(ear);
+    const samples = new Float32Array(ear.fftSize);
+    let most = 0;
+    const end = performance.now() + for_ms;
+    while (performance.now() < end) {
+      ear.getFloatTimeDomainData(samples);
+      for (const sample of samples) most = Math.max(most, Math.abs(sample));
+      await new Promise((resolve) => { setTimeout(resolve, 30); });
+    }
+    speaker.voices.out.disconnect(ear);
+    return most;
+  }, ms);
+}
+
+async function throughAClass(browser) {
+  const camera = await stage.startCamera();
+  const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: 2000, url: camera.url }], { lesson: false });
+  const page = await stage.openPage(browser, `${server.base}/hall`);
+  await stage.until('it offers to be the speaker', async () => /Sound here: off/.test(await page.innerText('#sound')));
+  await page.click('#sound');
+  await stage.until('it is', async () => /Sound here: music/.test(await page.innerText('#sound')));
+  await stage.sleep(3000);
+  assert.ok(await heardFor(page, 500) < 0.001, 'no class: silence');
+  const long = { warm_up_s: 0, briefing_s: 0, work_s: 600, last_turn_s: 20, gather_s: 600, walk_s: 600, closing_s: 0 };
+  await stage.startClass(server.base, { times: long, groups: 2, crowd: 'rest' });
+  await stage.until('music while there is work', async () => await heardFor(page, 500) > 0.01);
+  assert.equal(await page.locator('#sound').isVisible(), false);
+  await stage.press(server.base, { press: 'hold', hold: 'accident' });
+  await stage.sleep(2500);
+  assert.ok(await heardFor(page, 800) < 0.001, 'an accident: silence');
+  await stage.press(server.base, { press: 'resume', hold: 'accident' });
+  await stage.until('and on', async () => await heardFor(page, 500) > 0.01);
+  await stage.press(server.base, { press: 'next' });
+  await stage.sleep(2500);
+  assert.ok(await heardFor(page, 800) < 0.001, 'quiet means gather');
+  // Back after a restart of the page, it asks for the one press.
+  await page.reload();
+  await stage.until('it asks, or is let', () => page.evaluate(() => {
+    const { speaker } = window.afterturn;
+    return speaker.mode === 'rhythm' && (!speaker.waits() || !document.querySelector('#sound').hidden);
+  }));
+  assert.deepEqual(page.errors, []);
+}
+
+tests.push(['the speaker plays while there is work and is silent when it should be', throughAClass]);
