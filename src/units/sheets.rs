@@ -275,7 +275,9 @@ pub fn on_wire(mark: Mark) -> SheetMark {
 /// that nobody takes it for a station.
 pub fn group_mark(group: u8) -> SheetMark {
     let number = StationNumber::try_from(i64::from(group));
-    on_wire(Mark::usual(number.expect("groups go to 32, stations to 99")))
+    on_wire(Mark::usual(
+        number.expect("groups go to 32, stations to 99"),
+    ))
 }
 
 /// A station's words in one language, for a screen.

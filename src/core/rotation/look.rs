@@ -84,7 +84,9 @@ impl Clock {
     pub fn stay(&self) -> Option<Span> {
         let history = self.history.all();
         let here = |s: &Stretch| s.turn == self.turn && s.stage.is_at_stations();
-        let last = history.iter().rposition(|s| here(s) && s.stage == Stage::Work)?;
+        let last = history
+            .iter()
+            .rposition(|s| here(s) && s.stage == Stage::Work)?;
         let after = history[last + 1..].iter().find(|s| s.stage != Stage::Work);
         let stay = history[..=last].iter().rev().take_while(|s| here(s));
         let from = stay.filter(|s| s.stage == Stage::Work).last()?.from;
