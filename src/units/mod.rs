@@ -29,5 +29,6 @@ mod tests;
 
 pub use edit::{Edit, EditError, Path, apply};
 pub use file::{parse, recognises};
-pub use sheets::{Sheets, ShowingError, group_mark, on_wire};
+pub use sheets::{Sheets, ShowingError};
+pub(crate) use sheets::{group_mark, on_wire};
 pub use shelf::{Change, Copy, Note, SaveError, Saved, Shelf};

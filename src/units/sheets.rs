@@ -262,7 +262,7 @@ impl Sheets {
 }
 
 /// A mark as a page draws it.
-pub fn on_wire(mark: Mark) -> SheetMark {
+pub(crate) fn on_wire(mark: Mark) -> SheetMark {
     SheetMark {
         number: mark.number.get(),
         shape: mark.shape.name().to_owned(),
@@ -273,7 +273,7 @@ pub fn on_wire(mark: Mark) -> SheetMark {
 
 /// The mark of a group: what its number gives it. A page draws it with heads, so
 /// that nobody takes it for a station.
-pub fn group_mark(group: u8) -> SheetMark {
+pub(crate) fn group_mark(group: u8) -> SheetMark {
     let number = StationNumber::try_from(i64::from(group));
     on_wire(Mark::usual(
         number.expect("groups go to 32, stations to 99"),
