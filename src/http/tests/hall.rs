@@ -38,9 +38,11 @@ async fn a_teacher_lets_a_screen_in_for_the_whole_hall() {
     let asked = ask("POST", "/screens", Some("teacher")).body(form);
     let answer = asked.reply(&routes).await;
     assert_eq!(answer.status(), 200);
-    let page = String::from_utf8_lossy(answer.body()).into_owned();
-    assert!(page.contains("Board for the whole hall</span>"), "{page}");
     let asked = ask("GET", "/api/pairing", None).header("cookie", cookie);
     let said: Value = serde_json::from_slice(asked.reply(&routes).await.body()).unwrap();
     assert_eq!(said, json!({ "state": "approved", "go": "/hall" }));
+    // It is told its session when it asks, and is in the list from then on.
+    let list = ask("GET", "/screens", Some("teacher")).reply(&routes).await;
+    let page = String::from_utf8_lossy(list.body()).into_owned();
+    assert!(page.contains("Board for the whole hall</span>"), "{page}");
 }
