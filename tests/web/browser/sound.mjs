@@ -97,7 +97,8 @@ async function throughAClass(browser) {
   await stage.until('it offers to be the speaker', async () => /Sound here: off/.test(await page.innerText('#sound')));
   await page.click('#sound');
   await stage.until('it is', async () => /Sound here: music/.test(await page.innerText('#sound')));
-  await stage.sleep(3000);
+  // The test tone dies away first.
+  await stage.sleep(6500);
   assert.ok(await heardFor(page, 500) < 0.001, 'no class: silence');
   const long = { warm_up_s: 0, briefing_s: 0, work_s: 600, last_turn_s: 20, gather_s: 600, walk_s: 600, closing_s: 0 };
   await stage.startClass(server.base, { times: long, groups: 2, crowd: 'rest' });
