@@ -191,7 +191,7 @@ pub enum FromServer {
     /// How the whole class stands, to a board of the hall instead.
     Hall(Hall),
     /// What stands beside the picture; after `hello` and at every change.
-    Sheet(Sheet),
+    Sheet(Box<Sheet>),
     /// A run of pictures begins: the next binary message is its initialisation
     /// segment, the one after it a keyframe.
     Run {
