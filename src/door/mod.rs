@@ -41,6 +41,8 @@ pub enum Role {
     Helper,
     /// One screen: sees, and presses what is on it.
     Screen,
+    /// A screen for the whole hall: sees where everybody goes, and no picture.
+    HallBoard,
     /// Publishes to one station.
     Camera,
 }
@@ -61,6 +63,8 @@ pub enum Grant {
         /// Which.
         station: StationNumber,
     },
+    /// A screen for the whole hall.
+    HallBoard,
     /// Publishes to one station.
     Camera {
         /// Which.
@@ -75,6 +79,8 @@ pub enum Action {
     SeeStations,
     /// See a station's late picture.
     Watch,
+    /// See the board of the hall.
+    SeeHall,
     /// Change a station's delay.
     SetDelay,
     /// Open the remote.
@@ -105,9 +111,10 @@ pub enum Action {
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 15] = [
+    pub const ALL: [Self; 16] = [
         Self::SeeStations,
         Self::Watch,
+        Self::SeeHall,
         Self::SetDelay,
         Self::UseRemote,
         Self::StartClass,
@@ -126,7 +133,13 @@ impl Action {
 
 impl Role {
     /// Every role, for the table's test.
-    pub const ALL: [Self; 4] = [Self::Teacher, Self::Helper, Self::Screen, Self::Camera];
+    pub const ALL: [Self; 5] = [
+        Self::Teacher,
+        Self::Helper,
+        Self::Screen,
+        Self::HallBoard,
+        Self::Camera,
+    ];
 
     /// The table: denied unless listed.
     #[must_use]
@@ -138,6 +151,7 @@ impl Role {
                     Self::Helper,
                     Action::SeeStations
                         | Action::Watch
+                        | Action::SeeHall
                         | Action::UseRemote
                         | Action::StartClass
                         | Action::RunClass
@@ -145,7 +159,9 @@ impl Role {
                         | Action::ShowAgain
                         | Action::Hide
                 )
-                | (Self::Screen, Action::Watch)
+                // A station's own screen has a station, and the hall is none.
+                | (Self::Screen, Action::Watch | Action::SeeHall)
+                | (Self::HallBoard, Action::SeeHall)
         )
     }
 }
@@ -158,6 +174,7 @@ impl Grant {
             Self::Teacher => Role::Teacher,
             Self::Helper => Role::Helper,
             Self::Screen { .. } | Self::ThisMachine => Role::Screen,
+            Self::HallBoard => Role::HallBoard,
             Self::Camera { .. } => Role::Camera,
         }
     }
@@ -166,7 +183,7 @@ impl Grant {
     #[must_use]
     pub const fn station(self) -> Option<StationNumber> {
         match self {
-            Self::Teacher | Self::Helper | Self::ThisMachine => None,
+            Self::Teacher | Self::Helper | Self::ThisMachine | Self::HallBoard => None,
             Self::Screen { station } | Self::Camera { station } => Some(station),
         }
     }
@@ -202,6 +219,7 @@ mod tests {
                     vec![
                         Action::SeeStations,
                         Action::Watch,
+                        Action::SeeHall,
                         Action::UseRemote,
                         Action::StartClass,
                         Action::RunClass,
@@ -210,7 +228,8 @@ mod tests {
                         Action::Hide
                     ]
                 ),
-                (Role::Screen, vec![Action::Watch]),
+                (Role::Screen, vec![Action::Watch, Action::SeeHall]),
+                (Role::HallBoard, vec![Action::SeeHall]),
                 (Role::Camera, vec![]),
             ]
         );
@@ -223,6 +242,10 @@ mod tests {
         assert!(screen.may(Action::Watch, Some(number(2))));
         assert!(!screen.may(Action::Watch, Some(number(1))));
         assert!(!screen.may(Action::Watch, None));
+        assert!(!screen.may(Action::SeeHall, None), "nor the hall");
+        assert!(Grant::HallBoard.may(Action::SeeHall, None));
+        assert!(Grant::ThisMachine.may(Action::SeeHall, None));
+        assert!(!Grant::HallBoard.may(Action::Watch, Some(number(2))));
         assert!(Grant::Teacher.may(Action::Watch, Some(number(1))));
         assert!(Grant::Helper.may(Action::SeeStations, None));
     }

@@ -6,8 +6,8 @@
 //!   `refused`: what the log says of those turned away.
 //! - `entrance`: the door, with the world it needs; `doors`: its pages.
 //! - `routes`: which path leads where.
-//! - `api`, `class`, `units`, `pictures`, `pages`, `socket`, `assets`, `cameras`,
-//!   `trust`: the handlers.
+//! - `api`, `class`, `units`, `pictures`, `pages`, `socket`, `hall`, `assets`,
+//!   `cameras`, `trust`: the handlers.
 //! - `problem`: the one mapping from errors to HTTP.
 //!
 //! warp is known in this room only. Handlers answer errors as replies, never
@@ -21,6 +21,7 @@ mod cameras;
 mod class;
 mod doors;
 mod entrance;
+mod hall;
 mod pages;
 mod pictures;
 mod places;

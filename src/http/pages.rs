@@ -80,6 +80,10 @@ page!(
     TvPage, "tv.html", { mark: Mark, title: String, words_en: &'static str, words_es: &'static str }
 );
 page!(
+    /// The board of the hall.
+    HallPage, "hall.html", {}
+);
+page!(
     /// The teacher's remote.
     RemotePage, "remote.html", { stations: Vec<Listed>, keeps_door: bool, calibrates: bool }
 );
@@ -197,6 +201,7 @@ pub(super) fn screens(
             Role::Teacher => "screens-teacher",
             Role::Helper => "screens-helper",
             Role::Screen => "screens-screen",
+            Role::HallBoard => "screens-hall",
             Role::Camera => "screens-camera",
         },
         number: one.grant.station().map(StationNumber::get),
@@ -309,6 +314,10 @@ pub(super) fn tv(app: &App, language: Language, number: &str) -> Result<Response
         Language::English.words().live_json(),
         Language::Spanish.words().live_json(),
     )))
+}
+
+pub(super) fn hall(app: &App, language: Language) -> Response {
+    html(&HallPage::new(Frame::new(language, app.demo)))
 }
 
 /// A problem for a person: the same status, a page instead of JSON.

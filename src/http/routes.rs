@@ -20,7 +20,7 @@ use super::{
     asked::{Asked, allow, arrival, body, need, need_at, pass, text},
     assets, cameras, class,
     doors::{self, Form, Said, To, see_other},
-    pages, pictures, socket,
+    hall, pages, pictures, socket,
     socket::Seat,
     trust, units,
     words::Language,
@@ -31,6 +31,8 @@ use crate::door::{Action, Pass};
 #[must_use]
 pub fn routes(app: &App) -> BoxedFilter<(Response,)> {
     view(app.clone())
+        .or(hall_view(app.clone()))
+        .unify()
         .or(everything_else(app.clone()))
         .unify()
         .boxed()
@@ -66,6 +68,25 @@ fn view(app: App) -> BoxedFilter<(Response,)> {
                     .into_response()
             },
         )
+        .boxed()
+}
+
+/// The socket of a board of the hall.
+fn hall_view(app: App) -> BoxedFilter<(Response,)> {
+    warp::path!("api" / "hall" / "view")
+        .and(warp::ws())
+        .and(pass())
+        .map(move |ws: Ws, pass: Option<Pass>| {
+            let pass = match allow(pass, Action::SeeHall, None) {
+                Ok(pass) => pass,
+                Err(problem) => return problem.into_response(),
+            };
+            let app = app.clone();
+            ws.max_message_size(MOST_FROM_SCREEN_BYTES)
+                .max_frame_size(MOST_FROM_SCREEN_BYTES)
+                .on_upgrade(move |ws| hall::serve(ws, app, pass))
+                .into_response()
+        })
         .boxed()
 }
 
@@ -159,6 +180,7 @@ fn to_see(app: &App, asked: &Asked, parts: &[&str]) -> Result<Response, Problem>
         }),
         ["tv", number] => need_at(asked, Action::Watch, number)
             .and_then(|()| pages::tv(app, asked.language, number)),
+        ["hall"] => need(asked, Action::SeeHall).map(|()| pages::hall(app, asked.language)),
         ["figures"] => need(asked, Action::UseRemote).map(|()| pages::figures(app, asked.language)),
         ["pair"] => Ok(pages::pair(app, asked.language)),
         ["health"] => Ok(api::health(app)),
@@ -297,6 +319,7 @@ pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
         ["" | "remote"
             | "cameras"
             | "figures"
+            | "hall"
             | "health"
             | "pair"
             | "sign-in"
@@ -334,7 +357,7 @@ fn elsewhere(app: &App, asked: &Asked, parts: &[&str], problem: Problem) -> Resp
         && matches!(problem.kind, Kind::Unknown | Kind::Forbidden);
     let screens_only = !asked.arrival.listener.takes_secrets();
     match parts {
-        ["tv", _] if stranger => see_other("/pair"),
+        ["tv", _] | ["hall"] if stranger => see_other("/pair"),
         [""] if stranger && screens_only => see_other("/pair"),
         _ if screens_only => pages::problem(app, asked.language, problem),
         ["screens"] if stranger => see_other("/sign-in?to=screens"),

@@ -306,7 +306,8 @@ impl Socket {
         if self.sheet.as_ref() == Some(&sheet) {
             return Ok(());
         }
-        self.say(&FromServer::Sheet(sheet.clone())).await?;
+        self.say(&FromServer::Sheet(Box::new(sheet.clone())))
+            .await?;
         self.sheet = Some(sheet);
         Ok(())
     }

@@ -18,6 +18,7 @@ mod again;
 mod cameras;
 mod class;
 mod delays;
+mod hall;
 mod pairing;
 mod pictures;
 mod refusals;
@@ -45,6 +46,7 @@ fn pass(asker: &str) -> Pass {
         "teacher" => Grant::Teacher,
         "helper" => Grant::Helper,
         "screen" => Grant::Screen { station },
+        "hall" => Grant::HallBoard,
         "camera" => Grant::Camera { station },
         other => panic!("nobody is a {other}"),
     };
@@ -127,6 +129,10 @@ const TABLE: &[Row] = &[
     // Whoever may not watch does not learn which stations there are.
     ("/tv/9", READ, [404, 404, 403, 403, 401]),
     ("/tv/low-beam", READ, [404, 404, 403, 403, 401]),
+    ("/hall", READ, [200, 200, 403, 403, 401]),
+    ("/hall", None, [405; 5]),
+    ("/hall/1", Some(&METHODS), [404; 5]),
+    ("/api/hall", Some(&METHODS), [404; 5]),
     ("/health", READ, [200; 5]),
     ("/health", None, [405; 5]),
     // HTTPS is off here.
@@ -386,6 +392,7 @@ async fn the_socket_opens_for_those_who_may_watch() {
         ("/api/stations/1/view", [101, 101, 101, 403, 401]),
         ("/api/stations/2/view", [101, 101, 403, 403, 401]),
         ("/api/stations/9/view", [404, 404, 403, 403, 401]),
+        ("/api/hall/view", [101, 101, 403, 403, 401]),
         ("/api/stations/beam/view", [404, 404, 403, 403, 401]),
         // Anywhere else a handshake is a plain request.
         ("/health", [200; 5]),

@@ -135,6 +135,12 @@ impl Lesson {
         self.changed.subscribe()
     }
 
+    /// The capture clock.
+    #[must_use]
+    pub fn now(&self) -> CaptureUs {
+        (self.settings.clocks)().capture
+    }
+
     /// Lets the time pass until told to stop.
     pub async fn run(self: Arc<Self>, mut stop: watch::Receiver<bool>) {
         let mut changes = self.changes();
@@ -229,7 +235,10 @@ impl Lesson {
 
     fn move_stations(&self, inner: &Inner) {
         let clock = inner.class.as_ref().map(|class| &class.clock);
+        let stay = clock.and_then(Clock::stay);
         for station in &self.settings.stations {
+            // What another group did is not shown once more to this one.
+            station.arrived(stay.map(|stay| stay.from));
             let number = station.config().number;
             let open = |clock: &Clock| {
                 let closed = clock.closed().contains(&number);

@@ -317,3 +317,27 @@ async fn the_disc_of_time_is_told_of_the_turn_and_of_nothing_else() {
     gym.wait(u64::from(times.last_turn_s));
     assert_eq!(gym.lesson.turn(), None, "gather");
 }
+
+#[tokio::test]
+async fn nothing_a_group_did_is_shown_once_more_to_the_next() {
+    let gym = Gym::open(2);
+    gym.start(|asked| asked.children = 4).await.unwrap();
+    assert_eq!(gym.stations[0].arrived_at(), None, "nobody is there yet");
+    let mut arrivals = Vec::new();
+    for _ in 0..3_600 {
+        gym.wait(1);
+        let phase = gym.lesson.with(|inner, now| {
+            let class = inner.class.as_ref()?;
+            Some(class.clock.face(now.capture).phase)
+        });
+        let at = gym.stations[0].arrived_at();
+        if phase == Some(Phase::Work) && arrivals.last() != Some(&at) {
+            let passed = START_US + gym.passed.load(Ordering::Relaxed);
+            let at = at.expect("somebody works there").0;
+            assert!(passed - at <= S, "of this turn, not of the one before");
+            arrivals.push(Some(CaptureUs(at)));
+        }
+    }
+    assert_eq!(arrivals.len(), 2, "once a turn");
+    assert_eq!(gym.stations[0].arrived_at(), None, "the class is over");
+}

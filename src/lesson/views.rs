@@ -7,7 +7,7 @@ use afterturn_core::{
     rotation::{Clock, GroupNumber, Hold, Phase, needs_three},
     wire::{
         AfterRestart, Applies, ClassInfo, ClassStation, ClassTime, GroupHere, GroupInfo,
-        RunningClass, ScreenClass, Turn,
+        RunningClass, ScreenClass, Stay, Turn,
     },
 };
 
@@ -28,8 +28,26 @@ impl Lesson {
                 floor: false,
                 groups: Vec::new(),
                 coming: Vec::new(),
+                stay: None,
             },
         }
+    }
+
+    /// The class as a board of the hall needs it: its time, its stations and
+    /// its groups.
+    #[must_use]
+    pub fn hall(&self) -> (Option<ClassTime>, Vec<ClassStation>, Vec<GroupInfo>) {
+        let now = (self.settings.clocks)().capture;
+        let inner = self.lock();
+        inner.class.as_ref().map_or_else(Default::default, |class| {
+            let RunningClass {
+                time,
+                stations,
+                groups,
+                ..
+            } = class.info(now);
+            (Some(time), stations, groups)
+        })
     }
 
     /// The turn that runs, its last part included; nothing while none does, or
@@ -117,6 +135,10 @@ impl Running {
             floor: self.floor.contains(&station),
             groups: groups.collect(),
             coming: coming.collect(),
+            stay: clock.stay().map(|span| Stay {
+                from_us: span.from,
+                to_us: span.to,
+            }),
         }
     }
 

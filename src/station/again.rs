@@ -38,8 +38,17 @@ impl Station {
     /// The group that is at the station now came at that capture time: nothing
     /// taken before is shown again. `None`: nobody says.
     pub fn arrived(&self, at: Option<CaptureUs>) {
-        self.lock().arrived = at;
-        self.changed.send_replace(());
+        let mut inner = self.lock();
+        if std::mem::replace(&mut inner.arrived, at) != at {
+            drop(inner);
+            self.changed.send_replace(());
+        }
+    }
+
+    /// When that was.
+    #[cfg(test)]
+    pub(crate) fn arrived_at(&self) -> Option<CaptureUs> {
+        self.lock().arrived
     }
 
     /// Somebody asks for pictures once more; every screen follows.

@@ -35,4 +35,5 @@ pub use edit::{Edit, EditError, Path, apply};
 pub use file::{parse, recognises};
 pub use picture::{MOST_BYTES as MOST_PICTURE_BYTES, PictureError};
 pub use sheets::{Sheets, ShowingError};
+pub(crate) use sheets::{group_mark, on_wire};
 pub use shelf::{BeginError, Change, Copy, Note, SaveError, Saved, Shelf, look_for_pictures};

@@ -16,6 +16,7 @@ use afterturn_core::{
         lettering::{Screen, cue_fits},
         resolve,
     },
+    rotation::MOST_GROUPS,
     wire::{
         Applies, Language, LetterSizes, Look, Sheet, SheetMark, Showing, ShowingPatch, Shown,
         StationLanguage, Task, Turn, View, ViewChoice,
@@ -135,15 +136,10 @@ impl Sheets {
         let language = chosen.languages.get(&station).copied().unwrap_or(own);
         let letters = self.screen(station).letters();
         let view = self.view(station, chosen.grade);
-        let mark = self.mark(station);
+        let all = self.screens.keys().copied();
         Sheet {
             applies: Applies::Live,
-            mark: SheetMark {
-                number: mark.number.get(),
-                shape: mark.shape.name().to_owned(),
-                colour: mark.colour.name().to_owned(),
-                outline: mark.shape.outline().to_owned(),
-            },
+            mark: on_wire(self.mark(station)),
             language,
             view: chosen.view(),
             look: chosen.look,
@@ -153,6 +149,8 @@ impl Sheets {
             },
             task: view.map(|view| task_in(&view, language)),
             turn: chosen.turn,
+            stations: all.map(|station| on_wire(self.mark(station))).collect(),
+            groups: (1..=MOST_GROUPS).map(group_mark).collect(),
         }
     }
 
@@ -168,6 +166,13 @@ impl Sheets {
         let cues = view.cues.iter().map(|one| &one.picture);
         let mut all = levels.chain(ways).chain(cues).flatten();
         all.any(|name| name == picture)
+    }
+
+    /// How a board of the hall is told, and how it looks.
+    #[must_use]
+    pub fn hall(&self) -> (View, Look) {
+        let chosen = self.chosen();
+        (chosen.view(), chosen.look)
     }
 
     /// The mark of a station, the same on every page: the unit's for the grade
@@ -284,6 +289,25 @@ impl Sheets {
     }
 }
 
+/// A mark as a page draws it.
+pub(crate) fn on_wire(mark: Mark) -> SheetMark {
+    SheetMark {
+        number: mark.number.get(),
+        shape: mark.shape.name().to_owned(),
+        colour: mark.colour.name().to_owned(),
+        outline: mark.shape.outline().to_owned(),
+    }
+}
+
+/// The mark of a group: what its number gives it. A page draws it with heads, so
+/// that nobody takes it for a station.
+pub(crate) fn group_mark(group: u8) -> SheetMark {
+    let number = StationNumber::try_from(i64::from(group));
+    on_wire(Mark::usual(
+        number.expect("groups go to 32, stations to 99"),
+    ))
+}
+
 /// A station's words in one language, for a screen.
 fn task_in(view: &StationView, language: Language) -> Task {
     let language = match language {
@@ -312,6 +336,7 @@ fn task_in(view: &StationView, language: Language) -> Task {
             .iter()
             .map(|text| text.get(language).to_owned())
             .collect(),
+        reset: view.details.reset.get(language).to_owned(),
         other_ways: view
             .other_ways
             .iter()

@@ -353,7 +353,7 @@ impl Screen {
                             continue;
                         }
                         FromServer::Sheet(sheet) => {
-                            self.sheets.push(sheet);
+                            self.sheets.push(*sheet);
                             continue;
                         }
                         said => Heard::Said(said),

@@ -2,14 +2,14 @@
 import test from 'node:test';
 import assert from 'node:assert/strict';
 import { labelOf, pressOf, readGroups } from '../../web/live/lesson.js';
-import { hidingHold, leftMs, minutes, nextLine, timeLine } from '../../web/live/class.js';
+import { hidingHold, leftMs, minutes, nextLine, stayOf, timeLine } from '../../web/live/class.js';
 
 const NOW = 1795500000e6;
 const time = (change = {}) => Object.assign({
   phase: 'work', turn: 1, turns: 8, ends_us: NOW + 65e6, left_ms: 90000, whole_ms: 240000, hold: null,
 }, change);
 const screen = (change = {}, groups = [{ group: 3, works: true, three: false, next: 4 }]) => ({
-  applies: { clock: 'live' }, time: time(change), closed: false, floor: false, groups, coming: [],
+  applies: { clock: 'live' }, time: time(change), closed: false, floor: false, groups, coming: [], stay: { from_us: NOW - 60e6, to_us: NOW },
 });
 const words = (id, values = {}) => [id, ...Object.values(values)].join(' ');
 
@@ -35,6 +35,14 @@ test('where to go is said when it is time to go', () => {
   assert.equal(nextLine(screen({ phase: 'gather' }), words), 'live-class-next 4');
   assert.equal(nextLine(screen({ phase: 'walk' }, [{ group: 3, works: true, three: false, next: null }]), words), 'live-class-rest');
   assert.equal(nextLine(screen({ phase: 'walk' }, []), words), '');
+});
+
+test('when a walk is over the pictures of those who left are over too', () => {
+  const walk = (change) => stayOf(screen({ phase: 'walk', ends_us: NOW + 5e6, ...change }), NOW + 5e6);
+  assert.deepEqual(walk({ ends_us: NOW + 6e6 }), { from_us: NOW - 60e6, to_us: NOW });
+  assert.deepEqual(walk({}), { from_us: NOW + 5e6, to_us: null });
+  assert.deepEqual(walk({ ends_us: null, hold: 'pause' }), { from_us: NOW - 60e6, to_us: NOW }, 'it waits');
+  assert.equal(stayOf(null, NOW), null);
 });
 
 test('a pause leaves the pictures, every other wait does not', () => {

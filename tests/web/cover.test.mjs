@@ -16,7 +16,7 @@ function facts(change = {}, state = {}) {
       applies: { clock: 'live' }, number: 1, title: 'Beam', delay_ms: 5000, window_ms: 30000, camera: 'showing',
       camera_since_us: NOW - 60 * S, oldest_us: NOW - 30 * S, newest_us: NOW - 50 * MS, demo: false, calibrating: false, attempt_s: 8, again: null,
     }, state),
-    glass: { captureUs: NOW - 5 * S - 10 * MS, durationUs: 33333 }, newer: true, hold: null, veiled: null, tap: false, covered: false,
+    glass: { captureUs: NOW - 5 * S - 10 * MS, durationUs: 33333 }, newer: true, hold: null, stay: null, veiled: null, tap: false, covered: false,
   }, change);
 }
 
@@ -110,6 +110,19 @@ test('a class that waits covers every glass, whatever else there is', () => {
     assert.equal(card(facts({ hold, tap: true })), hold);
     assert.equal(card(facts({ hold, vouchedAgoUs: 9 * S })), hold, 'the box has gone, the word stands');
   }
+});
+
+test('pictures of another stay than this one are not seen', () => {
+  const shown = NOW - 5 * S - 10 * MS;
+  const during = (from_us, to_us, change = {}) => card(facts({ stay: { from_us, to_us }, ...change }));
+  assert.equal(during(shown - 20 * S, null), null);
+  assert.equal(during(shown, null), null, 'from its first picture on');
+  assert.equal(during(shown + 1, null), 'between', 'the group before');
+  assert.equal(during(shown - 20 * S, shown + 1), null, 'the last attempts, while they come');
+  assert.equal(during(shown - 20 * S, shown), 'between', 'after them');
+  assert.equal(during(NOW - 1 * S, null, { glass: null }), 'between');
+  assert.equal(during(NOW - 9 * S, null, { glass: null }), 'moment');
+  assert.equal(during(shown + 1, null, { hold: 'freeze' }), 'freeze');
 });
 
 test('without a class the camera is said to be off', () => {

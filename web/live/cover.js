@@ -50,11 +50,12 @@ const DUE_US = 120000;
  * @property {boolean} turning the page turns from one of these to the other, and what is on the glass was due a moment ago
  * @property {boolean} newer there are newer pictures in the buffer than the one on the glass
  * @property {Exclude<import('./wire').Hold, 'pause'> | null} hold why the class shows no picture anywhere
+ * @property {import('./wire').Stay | null} stay pictures that may be seen now are of these capture times; `null`: all are
  * @property {CoverReason | null} veiled why the server said that what is on the glass must not be seen
  * @property {boolean} tap the browser wants a press before it plays
  * @property {boolean} covered a card covers it now
  *
- * @typedef {{kind: 'opening' | 'link' | 'covered' | 'paused' | 'tap' | 'moment' | 'bars'}
+ * @typedef {{kind: 'opening' | 'link' | 'covered' | 'paused' | 'tap' | 'moment' | 'bars' | 'between'}
  *   | {kind: 'freeze' | 'accident' | 'leave' | 'dark'}
  *   | {kind: 'filling', seconds: number}
  *   | {kind: 'camera', camera: CameraState}} Card
@@ -96,10 +97,23 @@ export function cover(f) {
   if (bars) {
     return { card: { kind: 'bars' }, notice: null };
   }
+  if (f.stay !== null && !within(f.stay, f.glass === null ? f.dueUs : f.glass.captureUs)) {
+    return { card: { kind: 'between' }, notice: null };
+  }
   if (f.glass !== null && ((f.turning && !f.covered) || seen(f, f.glass, f.dueUs))) {
     return { card: null, notice: away === 'starting' ? null : away };
   }
   return { card: instead(f.state, f.nowUs), notice: null };
+}
+
+/**
+ * Whether a capture time is of the stay whose attempts are to be seen: a group
+ * is not shown what the one before it did, nor what it does on its way.
+ * @param {import('./wire').Stay} stay
+ * @param {number} captureUs
+ */
+function within(stay, captureUs) {
+  return captureUs >= stay.from_us && (stay.to_us === null || captureUs < stay.to_us);
 }
 
 /**

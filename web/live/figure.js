@@ -39,13 +39,24 @@ export function showDrawn(place, shown, pictures) {
   } else if (figure) {
     place.hidden = false;
     const svg = document.createElementNS('http://www.w3.org/2000/svg', 'svg');
-    svg.setAttribute('role', 'img');
-    svg.setAttribute('aria-label', said);
+    if (said !== '') {
+      svg.setAttribute('role', 'img');
+      svg.setAttribute('aria-label', said);
+    }
     place.appendChild(svg);
     playing.set(place, play(svg, figure));
   } else {
     place.hidden = true;
   }
+}
+
+/**
+ * Draws a figure whose words stand beside it; nothing where there is none.
+ * @param {HTMLElement} place
+ * @param {string | null} id
+ */
+export function showFigure(place, id) {
+  showDrawn(place, id === null ? null : { text: '', figure: id, picture: null }, '');
 }
 
 /** @param {HTMLElement} place @param {string} address @param {string} said */

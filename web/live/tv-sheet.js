@@ -37,8 +37,12 @@ export class TvSheet {
     this.sheet = null;
     this.parts = partsOf(null);
     this.page = part('tv');
+    /** Where the teacher's own pictures are, as the beginning of their address. */
+    this.pictures = '/api/stations/' + this.page.getAttribute('data-station') + '/pictures/';
     this.late = '';
     this.inClass = '';
+    /** A sign stands where the disc would. */
+    this.sign = false;
     /** @type {string | null} nothing drawn yet */
     this.drawnLeft = null;
     this.fitted = '';
@@ -83,18 +87,22 @@ export class TvSheet {
     }
   }
 
+  /** A sign stands in the disc's place, or not any more. @param {boolean} sign */
+  signed(sign) {
+    this.sign = sign;
+  }
+
   put() {
     const p = this.parts;
     this.page.setAttribute('data-view', p.view);
     document.body.className = p.look === 'bright' ? 'slate paper' : 'slate';
     text('task', p.task);
     text('cue', p.cue);
-    const pictures = '/api/stations/' + this.page.getAttribute('data-station') + '/pictures/';
     this.page.setAttribute('data-board', String(p.board));
-    showDrawn(part('figure'), p.board ? null : p.drawn, pictures);
+    showDrawn(part('figure'), p.board ? null : p.drawn, this.pictures);
     part('say').hidden = p.board;
     part('board').hidden = !p.board;
-    drawBoard(part('board'), p.board ? p.choices : [], pictures);
+    drawBoard(part('board'), p.board ? p.choices : [], this.pictures);
     items(part('reminders'), 'li', p.reminders);
     items(part('choices'), 'li', p.choices.map(function (one) { return one.text; }));
     text('choose', this.words('live-choose'));
@@ -122,6 +130,8 @@ export class TvSheet {
     const leastPx = least * window.innerHeight / capitalOf(style.fontFamily, style.fontWeight);
     this.page.setAttribute('data-least-px', String(least * window.innerHeight));
     this.page.setAttribute('data-class', this.classShows() ? 'shown' : 'none');
+    // What is said to a whole group, where there is room for it.
+    this.page.style.setProperty('--big', Math.max(Math.ceil(leastPx * 10) / 10, window.innerHeight * 0.085) + 'px');
     this.page.style.setProperty('--least', Math.ceil(leastPx * 10) / 10 + 'px');
     const narrow = window.innerWidth / window.innerHeight <= NARROW;
     if (this.parts.view !== 'text' || narrow) {
@@ -164,12 +174,12 @@ export class TvSheet {
   /** The time that is left. @param {number | null} nowUs */
   tick(nowUs) {
     const turn = this.sheet === null ? null : this.sheet.turn;
-    const left = leftOf(turn, nowUs);
+    const left = this.sign ? null : leftOf(turn, nowUs);
     if (part('time').hidden !== (left === null)) {
       part('time').hidden = left === null;
       this.fit();
     }
-    this.page.setAttribute('data-time', left === null ? 'none' : 'runs');
+    this.page.setAttribute('data-time', left === null && !this.sign ? 'none' : 'runs');
     if (turn === null || left === null || nowUs === null) {
       return;
     }

@@ -7,17 +7,20 @@
  */
 
 import { readSegment } from './boxes.js';
-import { hidingHold, nextLine, timeLine } from './class.js';
+import { hidingHold, nextLine, stayOf, timeLine } from './class.js';
+import { putCard } from './tv-card.js';
 import { cover } from './cover.js';
 import { Feed } from './feed.js';
 import { listenToKeys } from './keys.js';
 import { Link } from './link.js';
 import { part, reloadIfUnknown, text } from './page-parts.js';
 import { againNeedsWant, dueUs, goneBy, paceOf, turning } from './pace.js';
+import { TvPhase } from './tv-phase.js';
 import { Player } from './player.js';
 import { Screen } from './screen.js';
 import { Source } from './source.js';
 import { delayNeedsWant, dryNeedsWant, wantAtOpening } from './wants.js';
+import { Speaker } from './speaker.js';
 import { TvSheet } from './tv-sheet.js';
 import { seconds, wordsFrom } from './words.js';
 
@@ -40,8 +43,10 @@ class Tv {
     const video = /** @type {HTMLVideoElement} */ (part('picture'));
     const meta = document.querySelector('meta[name="afterturn-build"]');
     this.lang = document.documentElement.lang;
-    this.words = wordsOf(this.lang);
+    this.words = wordsFrom(part('words-' + this.lang).textContent || '{}');
     this.sheet = new TvSheet(this.words);
+    this.phase = new TvPhase();
+    this.speaker = new Speaker(part('sound'), () => this.words);
     this.openedMs = performance.now();
     /** @type {import('./wire').StationState | null} */
     this.state = null;
@@ -80,7 +85,7 @@ class Tv {
       meta === null ? '' : meta.getAttribute('content') || '', {
         message: (m) => { this.message(m); },
         bytes: (b) => { this.bytes(b); },
-        failed: reloadIfUnknown,
+        failed: (times) => { this.speaker.lost(); reloadIfUnknown(times); },
         opened: () => { this.opened(); },
         standing: () => this.standing(),
       });
@@ -144,6 +149,7 @@ class Tv {
       this.heardState(m);
     } else if (m.type === 'class') {
       this.class = m;
+      this.speaker.heard(m.time);
       this.draw();
     } else if (m.type === 'run') {
       this.source.run(m.mime);
@@ -166,7 +172,7 @@ class Tv {
   heardSheet(sheet) {
     if (sheet.language !== this.lang) {
       this.lang = sheet.language;
-      this.words = wordsOf(this.lang);
+      this.words = wordsFrom(part('words-' + this.lang).textContent || '{}');
       document.documentElement.lang = this.lang;
       this.drawn = '';
     }
@@ -342,6 +348,7 @@ class Tv {
       dueUs: this.dueUs(),
       turning: this.again !== null && turning(this.again, this.nowUs()),
       hold: hidingHold(this.class),
+      stay: stayOf(this.class, this.link.clock.known ? this.nowUs() : null),
       veiled: this.veil !== null && this.veiled() ? this.veil.reason : null,
       tap: this.tap,
       covered: this.covered,
@@ -349,7 +356,7 @@ class Tv {
     this.covered = shown.card !== null;
     const pace = this.pace();
     const again = pace === null || pace.kind === 'late' || shown.card !== null ? '' : pace.kind;
-    const key = JSON.stringify([shown, again, this.state && [this.state.delay_ms, this.state.title, this.state.demo]]);
+    const key = JSON.stringify([shown, again, this.sheet.parts.drawn, this.state && [this.state.delay_ms, this.state.title, this.state.demo]]);
     if (key !== this.drawn) {
       this.drawn = key;
       this.put(shown);
@@ -361,22 +368,18 @@ class Tv {
   putClass() {
     const time = this.class === null ? null : this.class.time;
     const now = this.link.clock.known ? this.nowUs() : null;
-    this.sheet.saidOfClass([timeLine(time, now, this.words), nextLine(this.class, this.words)].join(' ').trim());
+    this.phase.put(this.class, this.sheet.sheet, now, this.words);
+    this.sheet.signed(this.phase.scene.sign !== null);
+    // A number that changes every second would hurry the last turn.
+    const last = time !== null && time.phase === 'last_turn' && time.hold === null;
+    this.sheet.saidOfClass(last ? this.words('live-phase-last-turn')
+      : [timeLine(time, now, this.words), nextLine(this.class, this.words)].join(' ').trim());
   }
 
   /** @param {import('./cover.js').Cover} shown */
   put(shown) {
-    const card = shown.card;
-    part('card').hidden = card === null;
-    this.screen.show(card !== null && card.kind === 'bars');
-    if (card !== null) {
-      const id = card.kind === 'camera' ? 'live-camera-' + card.camera.replace(/_/g, '-') : 'live-card-' + card.kind;
-      // Dark is dark: nothing is said.
-      text('card-words', card.kind === 'dark' ? '' : this.words(id));
-      text('card-figure', card.kind === 'filling' ? this.words('live-figure-seconds', { seconds: card.seconds }) : '');
-      part('card').setAttribute('data-kind', card.kind);
-    }
-    part('tv').setAttribute('data-card', card === null ? '' : card.kind);
+    this.screen.show(shown.card !== null && shown.card.kind === 'bars');
+    putCard(shown.card, this.sheet.parts.drawn, this.sheet.pictures, this.words);
     part('notice').hidden = shown.notice === null;
     text('notice', shown.notice === null ? '' : this.words('live-notice-camera'));
     if (this.state !== null) {
@@ -387,11 +390,6 @@ class Tv {
       part('demo').hidden = !this.state.demo;
     }
   }
-}
-
-/** The words of a language, put into the page by the server. @param {string} lang */
-function wordsOf(lang) {
-  return wordsFrom(part('words-' + lang).textContent || '{}');
 }
 
 const tv = new Tv();

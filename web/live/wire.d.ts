@@ -167,6 +167,10 @@ levels: Array<Shown>,
  */
 reminders: Array<string>, 
 /**
+ * What is put right before the group leaves.
+ */
+reset: string, 
+/**
  * The same task another way: a choice like any other.
  */
 other_ways: Array<Shown>, };
@@ -213,7 +217,15 @@ task: Task | null,
 /**
  * Nothing while no turn runs.
  */
-turn: Turn | null, };
+turn: Turn | null, 
+/**
+ * Every station's mark: where a group is sent to.
+ */
+stations: Array<SheetMark>, 
+/**
+ * The marks of groups, by number: whom it is said to.
+ */
+groups: Array<SheetMark>, };
 
 export type FromServer = { "type": "hello", 
 /**
@@ -225,7 +237,7 @@ protocol: number,
  */
 build: string, 
 /**
- * The station's number.
+ * The station's number; 0 for a board of the hall.
  */
 station: number, 
 /**
@@ -243,7 +255,7 @@ t2_us: number,
 /**
  * Server's capture clock when the answer was written.
  */
-t3_us: number, } | { "type": "state" } & StationState | { "type": "class" } & ScreenClass | { "type": "sheet" } & Sheet | { "type": "run", 
+t3_us: number, } | { "type": "state" } & StationState | { "type": "class" } & ScreenClass | { "type": "hall" } & Hall | { "type": "sheet" } & Sheet | { "type": "run", 
 /**
  * What `SourceBuffer` takes: `video/mp4; codecs="avc1.PPCCLL"`.
  */
@@ -689,6 +701,16 @@ three: boolean,
  */
 next: number | null, };
 
+export type Stay = { 
+/**
+ * Its first moment.
+ */
+from_us: number, 
+/**
+ * The first one after; nothing while they work.
+ */
+to_us: number | null, };
+
 export type ScreenClass = { 
 /**
  * Always [`Applies::Live`].
@@ -713,7 +735,66 @@ groups: Array<GroupHere>,
 /**
  * The groups that come here next.
  */
-coming: Array<GroupNumber>, };
+coming: Array<GroupNumber>, 
+/**
+ * Pictures that may be seen now are of this stay, so that nobody is shown
+ * another group's attempts; nothing before the first turn.
+ */
+stay: Stay | null, };
+
+export type HallStation = { 
+/**
+ * Its mark.
+ */
+mark: SheetMark, 
+/**
+ * Nobody works there.
+ */
+closed: boolean, };
+
+export type HallGroup = { 
+/**
+ * Its mark.
+ */
+mark: SheetMark, 
+/**
+ * The station whose place it has at this turn, or will at the first.
+ */
+station: number | null, 
+/**
+ * It works there; if not it rests beside.
+ */
+works: boolean, 
+/**
+ * Where it goes next; nothing where it goes to rest, or nowhere.
+ */
+next: number | null, };
+
+export type Hall = { 
+/**
+ * Always [`Applies::Live`].
+ */
+applies: Applies, 
+/**
+ * Nothing while no class runs.
+ */
+time: ClassTime | null, 
+/**
+ * In walking order.
+ */
+stations: Array<HallStation>, 
+/**
+ * By number; one without children is left out.
+ */
+groups: Array<HallGroup>, 
+/**
+ * How it is told.
+ */
+view: View, 
+/**
+ * How it looks.
+ */
+look: Look, };
 
 export type GroupInfo = { 
 /**

@@ -41,6 +41,9 @@
 //!    all screens of the station show, and when ([`Again`]). A page has most of it
 //!    still; one that has not says `want`, and is sent it as far as it is there.
 //!
+//! `GET /api/hall/view` is the same for a board of the hall, without pictures:
+//! hello, clock, [`FromServer::Hall`]; `want` and `report` come to nothing there.
+//!
 //! # Live or late
 //!
 //! Whatever changes what a screen shows says which clock it belongs to:
@@ -74,8 +77,8 @@ pub use sheet::{
 
 pub use class::{
     AfterRestart, AnswerAfterRestart, ClassAnswer, ClassInfo, ClassPress, ClassStart, ClassStation,
-    ClassTime, GroupHere, GroupInfo, KnownClass, PressAnswer, RunningClass, ScreenClass,
-    StartAnswer, StartAsk, StartInfo,
+    ClassTime, GroupHere, GroupInfo, Hall, HallGroup, HallStation, KnownClass, PressAnswer,
+    RunningClass, ScreenClass, StartAnswer, StartAsk, StartInfo, Stay,
 };
 
 /// The version of this protocol. It changes when a page of the old version
@@ -174,7 +177,7 @@ pub enum FromServer {
         protocol: u32,
         /// The server's build; a page of another one reloads once.
         build: String,
-        /// The station's number.
+        /// The station's number; 0 for a board of the hall.
         station: u8,
         /// The server's capture clock as this was written.
         #[cfg_attr(test, ts(type = "number"))]
@@ -196,8 +199,10 @@ pub enum FromServer {
     State(StationState),
     /// How the class stands; at every change and at least every half second.
     Class(ScreenClass),
+    /// How the whole class stands, to a board of the hall instead.
+    Hall(Hall),
     /// What stands beside the picture; after `hello` and at every change.
-    Sheet(Sheet),
+    Sheet(Box<Sheet>),
     /// A run of pictures begins: the next binary message is its initialisation
     /// segment, the one after it a keyframe.
     Run {

@@ -94,6 +94,8 @@ pub struct Task {
     pub levels: Vec<Shown>,
     /// Safety and courtesy.
     pub reminders: Vec<String>,
+    /// What is put right before the group leaves.
+    pub reset: String,
     /// The same task another way: a choice like any other.
     pub other_ways: Vec<Shown>,
 }
@@ -132,6 +134,10 @@ pub struct Sheet {
     pub task: Option<Task>,
     /// Nothing while no turn runs.
     pub turn: Option<Turn>,
+    /// Every station's mark: where a group is sent to.
+    pub stations: Vec<SheetMark>,
+    /// The marks of groups, by number: whom it is said to.
+    pub groups: Vec<SheetMark>,
 }
 
 /// Which view a class gets.
