@@ -90,7 +90,7 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let encoding = settle_encoding(settings.encoder, &settings.stations).await;
     let mut tasks = JoinSet::new();
     let memory = Arc::new(Memory::new(settings.memory_mb as usize * 1_000_000));
-    let setups = class::setups(&settings.stations);
+    let setups = class::setups(&settings.stations, &plan.sheets);
     let state_dir = settings.state_dir.as_deref();
     let mut latencies = state_dir.map_or_else(Latencies::default, Latencies::as_they_were);
     let mut stations = Vec::with_capacity(settings.stations.len());
@@ -105,12 +105,18 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let lesson = Lesson::open(LessonSettings {
         stations: stations.clone(),
         setups,
+        in_words: class::in_words(&plan.sheets),
         clocks: Arc::new(move || clock.readings()),
         state_dir: settings.state_dir.clone(),
         heard_of,
         demo: extras.demo,
     });
     tasks.spawn(Arc::clone(&lesson).run(stopped.clone()));
+    tasks.spawn(class::show_grade(
+        Arc::clone(&lesson),
+        Arc::clone(&plan.sheets),
+        stopped.clone(),
+    ));
     tasks.spawn(class::show_turns(
         Arc::clone(&lesson),
         Arc::clone(&plan.sheets),

@@ -12,7 +12,7 @@ use super::{
     trust::{Number, numbers},
     words::{Language, Words},
 };
-use crate::door::{self, PassphraseError, Role};
+use crate::door::{self, Action, PassphraseError, Role};
 
 /// What every page needs.
 struct Frame {
@@ -73,7 +73,9 @@ page!(
 );
 page!(
     /// The teacher's remote.
-    RemotePage, "remote.html", { stations: Vec<Listed>, keeps_door: bool, calibrates: bool }
+    RemotePage, "remote.html", {
+        stations: Vec<Listed>, keeps_door: bool, calibrates: bool, leads: bool
+    }
 );
 page!(
     /// Every figure a cue can be.
@@ -116,9 +118,16 @@ pub(super) fn home(app: &App, language: Language) -> Response {
     html(&HomePage::new(frame, listed(app), numbers(app), trust))
 }
 
-pub(super) fn remote(app: &App, language: Language, keeps: bool, calibrates: bool) -> Response {
+/// The remote, with what whoever asks may do.
+pub(super) fn remote(app: &App, language: Language, may: impl Fn(Action) -> bool) -> Response {
     let frame = Frame::new(language, app.demo);
-    html(&RemotePage::new(frame, listed(app), keeps, calibrates))
+    html(&RemotePage::new(
+        frame,
+        listed(app),
+        may(Action::KeepDoor),
+        may(Action::Calibrate),
+        may(Action::LeadClass),
+    ))
 }
 
 pub(super) fn figures(app: &App, language: Language) -> Response {

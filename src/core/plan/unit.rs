@@ -207,6 +207,8 @@ details! {
     reminders: Vec<Text>,
     /// What the adult has to know.
     cautions: Vec<Text>,
+    /// Children work two and two: nobody is left alone here.
+    in_pairs: bool,
     /// An adult's hands are needed.
     adult_hands: bool,
     /// What is done where no adult is free; nothing where none is needed.

@@ -67,8 +67,8 @@ pub use sheet::{
 
 pub use class::{
     AfterRestart, AnswerAfterRestart, ClassAnswer, ClassInfo, ClassPress, ClassStart, ClassStation,
-    ClassTime, GroupHere, GroupInfo, KnownClass, PressAnswer, RunningClass, ScreenClass,
-    StartAnswer, StartAsk, StartInfo,
+    ClassTime, GradeStart, GroupHere, GroupInfo, InBoth, KnownClass, PressAnswer, RunningClass,
+    ScreenClass, StartAnswer, StartAsk, StartInfo, StartStation, StationChange,
 };
 
 /// The version of this protocol. It changes when a page of the old version
