@@ -43,6 +43,7 @@ test('a known class is offered as it was, a new one has to be told', () => {
   assert.deepEqual([fresh.grade, fresh.groups, fresh.notShown, fresh.cameraBriefing], [2, null, null, false]);
   assert.equal(draftOf(info(), null, '').cameraBriefing, true, 'the first class of all');
   assert.equal(draftOf(info(), known({ goes_on_with: 3, turns: 8 }), '').anew, false, 'a circuit goes on by itself');
+  assert.equal(draftOf(info(), known({ goes_on_with: 1, turns: 8 }), '').anew, true, 'one of which nothing was done does not');
 });
 
 test('a class says its grade where it can', () => {

@@ -6,7 +6,7 @@
 
 import { newId } from './presses.js';
 import { each, field, made, part, put } from './remote-parts.js';
-import { circuitS, draftOf, gradeIn, lessonS, openStations, sizesSaid, spread, startOf, stationsFor, turnsOf, within, withChange } from './start.js';
+import { circuitS, draftOf, goesOnWith, gradeIn, lessonS, openStations, sizesSaid, spread, startOf, stationsFor, turnsOf, within, withChange } from './start.js';
 
 /**
  * @typedef {import('./wire').ClassInfo} ClassInfo
@@ -183,7 +183,7 @@ export class StartForm {
     const stations = stationsFor(this.info, draft.grade);
     const groups = this.groups();
     const sizes = spread(draft.children, groups, stations.some(function (s) { return s.in_pairs; }));
-    const goesOn = known === null ? null : known.goes_on_with;
+    const goesOn = goesOnWith(known);
     each('[data-known]', 'data-known', (b, title) => { pressed(b, draft.title === title); });
     each('[data-grade]', 'data-grade', (b, grade) => { pressed(b, String(draft.grade) === grade); });
     each('[data-anew]', 'data-anew', (b, anew) => {

@@ -46,10 +46,18 @@ export function draftOf(info, known, title) {
     ticked: [],
     asItStands: [],
     noSpotter: false,
-    anew: known === null || known.goes_on_with === null,
+    anew: goesOnWith(known) === null,
     cameraBriefing: info.classes.length === 0,
     times: known === null ? info.times : known.times,
   };
+}
+
+/**
+ * The turn a circuit goes on with; one of which nothing was done begins anew.
+ * @param {KnownClass | null} known
+ */
+export function goesOnWith(known) {
+  return known === null || known.goes_on_with === null || known.goes_on_with <= 1 ? null : known.goes_on_with;
 }
 
 /**

@@ -157,7 +157,7 @@ async function lostNetwork(browser) {
   await stage.press(server.base, { press: 'next' });
   await stage.sleep(5000);
   wake();
-  await stage.until('it has caught up', async () => /Listen/.test(await phone.innerText('#class-phase')), { within_ms: 4000 });
+  await stage.until('it has caught up', async () => /Work/.test(await phone.innerText('#class-phase')), { within_ms: 4000 });
 }
 
 export const tests = [
