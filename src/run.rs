@@ -92,7 +92,7 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let encoding = settle_encoding(settings.encoder, &settings.stations).await;
     let mut tasks = JoinSet::new();
     let memory = Arc::new(Memory::new(settings.memory_mb as usize * 1_000_000));
-    let setups = class::setups(&settings.stations);
+    let setups = class::setups(&settings.stations, &plan.sheets);
     let state_dir = settings.state_dir.as_deref();
     let mut latencies = state_dir.map_or_else(Latencies::default, Latencies::as_they_were);
     let mut stations = Vec::with_capacity(settings.stations.len());
@@ -107,17 +107,13 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let lesson = Lesson::open(LessonSettings {
         stations: stations.clone(),
         setups,
+        in_words: class::in_words(&plan.sheets),
         clocks: Arc::new(move || clock.readings()),
         state_dir: settings.state_dir.clone(),
         heard_of,
         demo: extras.demo,
     });
-    tasks.spawn(Arc::clone(&lesson).run(stopped.clone()));
-    tasks.spawn(class::show_turns(
-        Arc::clone(&lesson),
-        Arc::clone(&plan.sheets),
-        stopped.clone(),
-    ));
+    class::start(&lesson, &plan.sheets, &mut tasks, &stopped);
     let kept = settings.state_dir.as_deref().map(door_as_it_was);
     let kept = kept.unwrap_or_default();
     if let Some(state_dir) = settings.state_dir.clone() {
@@ -147,7 +143,11 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let app = network.start(app, &mut tasks, &stopped);
     tasks.spawn(listening.serve(app, stopped));
     service::ready();
+    until_stopped(tasks, stop).await
+}
 
+/// Lets everything run until a signal, or a part that fails, ends it.
+async fn until_stopped(mut tasks: JoinSet<()>, stop: watch::Sender<bool>) -> Exit {
     let exit = tokio::select! {
         () = asked_to_stop() => Exit::Fine,
         // Tasks only end when told to; one that ends earlier has panicked.

@@ -85,11 +85,13 @@ pub enum Action {
     SetDelay,
     /// Open the remote.
     UseRemote,
-    /// Start a class, and with it its cameras.
+    /// Start a class, and with it its cameras; end it, and with it they go off.
     StartClass,
-    /// Keep it going: next, pause, freeze.
+    /// Keep it going, and stop everything: next, pause, freeze, dark, leave,
+    /// accident.
     RunClass,
-    /// Everything else a class needs: back, close a station, accident, end.
+    /// Move its plan, and go on after leaving or an accident: back, half a minute
+    /// more, close a station, to the stretch.
     LeadClass,
     /// Choose for whom the screens are: grade, view, look, language.
     ChooseSheet,

@@ -20,7 +20,7 @@ use crate::av::{
         modes::Form,
     },
 };
-use crate::door::{self, PassphraseError, Role};
+use crate::door::{self, Action, PassphraseError, Role};
 
 /// What every page needs.
 struct Frame {
@@ -85,7 +85,9 @@ page!(
 );
 page!(
     /// The teacher's remote.
-    RemotePage, "remote.html", { stations: Vec<Listed>, keeps_door: bool, calibrates: bool }
+    RemotePage, "remote.html", {
+        stations: Vec<Listed>, keeps_door: bool, calibrates: bool, leads: bool
+    }
 );
 page!(
     /// Every figure a cue can be.
@@ -132,9 +134,16 @@ pub(super) fn home(app: &App, language: Language) -> Response {
     html(&HomePage::new(frame, listed(app), numbers(app), trust))
 }
 
-pub(super) fn remote(app: &App, language: Language, keeps: bool, calibrates: bool) -> Response {
+/// The remote, with what whoever asks may do.
+pub(super) fn remote(app: &App, language: Language, may: impl Fn(Action) -> bool) -> Response {
     let frame = Frame::new(language, app.demo);
-    html(&RemotePage::new(frame, listed(app), keeps, calibrates))
+    html(&RemotePage::new(
+        frame,
+        listed(app),
+        may(Action::KeepDoor),
+        may(Action::Calibrate),
+        may(Action::LeadClass),
+    ))
 }
 
 pub(super) fn figures(app: &App, language: Language) -> Response {

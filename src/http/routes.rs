@@ -174,9 +174,8 @@ fn to_see(app: &App, asked: &Asked, parts: &[&str]) -> Result<Response, Problem>
     match parts {
         [""] => need(asked, Action::SeeStations).map(|()| pages::home(app, asked.language)),
         ["remote"] => need(asked, Action::UseRemote).map(|()| {
-            let keeps = need(asked, Action::KeepDoor).is_ok();
-            let calibrates = need(asked, Action::Calibrate).is_ok();
-            pages::remote(app, asked.language, keeps, calibrates)
+            let may = |action| need(asked, action).is_ok();
+            pages::remote(app, asked.language, may)
         }),
         ["tv", number] => need_at(asked, Action::Watch, number)
             .and_then(|()| pages::tv(app, asked.language, number)),

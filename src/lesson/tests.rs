@@ -95,10 +95,13 @@ impl Gym {
         let mut asked = ClassStart {
             id: format!("s{}", self.presses.fetch_add(1, Ordering::Relaxed)),
             class: "3B".to_owned(),
+            grade: None,
             children: 24,
             groups: None,
             not_shown: Some(Vec::new()),
             ticked: Vec::new(),
+            as_it_stands: Vec::new(),
+            camera_briefing: false,
             closed: Vec::new(),
             no_spotter: false,
             crowd: Crowd::Rest,
@@ -169,7 +172,7 @@ fn lesson(
     let stations: Vec<_> = (1..=count).map(station).collect();
     let numbers: Vec<_> = stations.iter().map(|s| s.config().number).collect();
     // Every class has its own set-up at station 2; station 3 may need hands.
-    let setups: Setups = Arc::new(move |class| {
+    let setups: Setups = Arc::new(move |class, _grade| {
         let plan = |number: &StationNumber| StationPlan {
             number: *number,
             setup: match number.get() {
@@ -187,12 +190,21 @@ fn lesson(
     let lesson = Lesson::open(LessonSettings {
         stations: stations.clone(),
         setups,
+        in_words: plain_words(),
         clocks,
         state_dir: Some(folder.path().to_owned()),
         heard_of,
         demo: false,
     });
     (lesson, stations)
+}
+
+/// As a box without a unit has them.
+fn plain_words() -> InWords {
+    Arc::new(|line| InBoth {
+        en: line.to_owned(),
+        es: line.to_owned(),
+    })
 }
 
 #[tokio::test]

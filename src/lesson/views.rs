@@ -65,6 +65,14 @@ impl Lesson {
         })
     }
 
+    /// Which class runs, and its grade.
+    #[must_use]
+    pub fn runs(&self) -> Option<(String, Option<u8>)> {
+        let inner = self.lock();
+        let class = inner.class.as_ref()?;
+        Some((class.title.clone(), class.grade))
+    }
+
     /// The class as a remote needs it.
     #[must_use]
     pub fn info(&self) -> ClassInfo {
@@ -176,6 +184,7 @@ impl Running {
             groups: groups.collect(),
             stations: stations.collect(),
             accidents: clock.accidents().to_vec(),
+            demo: self.demo,
         }
     }
 }

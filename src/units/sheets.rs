@@ -190,6 +190,13 @@ impl Sheets {
         own.unwrap_or_else(|| Mark::usual(station))
     }
 
+    /// The unit file that is shown.
+    #[must_use]
+    pub fn unit(&self) -> Option<Arc<Copy>> {
+        let unit = self.unit.lock().unwrap_or_else(PoisonError::into_inner);
+        unit.clone()
+    }
+
     /// What a grade finds at a station; nothing without a unit, a class, or
     /// where the class does not have that station.
     fn view(&self, station: StationNumber, grade: Option<Grade>) -> Option<StationView> {

@@ -268,6 +268,10 @@ async fn lesson(stations: &[Arc<Station>], clock: BootClock) -> Arc<Lesson> {
     let lesson = Lesson::open(LessonSettings {
         stations: stations.to_vec(),
         setups: setups(stations),
+        in_words: Arc::new(|line| afterturn_core::wire::InBoth {
+            en: line.to_owned(),
+            es: line.to_owned(),
+        }),
         clocks: Arc::new(move || clock.readings()),
         state_dir: None,
         heard_of: None,
@@ -293,7 +297,7 @@ fn setups(stations: &[Arc<Station>]) -> Setups {
         hands: Hands::None,
     };
     let plans: Vec<_> = stations.iter().map(plan).collect();
-    Arc::new(move |_| plans.clone())
+    Arc::new(move |_, _| plans.clone())
 }
 
 /// A station's screen, without a browser.

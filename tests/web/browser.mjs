@@ -19,6 +19,7 @@ import { tests as doors } from './browser/doors.mjs';
 import { tests as elsewhere } from './browser/elsewhere.mjs';
 import { tests as faults } from './browser/faults.mjs';
 import { tests as remote } from './browser/remote.mjs';
+import { tests as remoteLooks } from './browser/remote-looks.mjs';
 import { tests as setup } from './browser/setup.mjs';
 import { tests as hide } from './browser/hide.mjs';
 import { tests as again } from './browser/again.mjs';
@@ -33,7 +34,7 @@ import { tests as looks } from './browser/looks.mjs';
 import { tests as figures } from './browser/figures.mjs';
 
 const wanted = process.argv[2] || '';
-const tests = [...view, ...doors, ...elsewhere, ...faults, ...hide, ...again, ...lesson, ...phases, ...together, ...remote, ...setup, ...cameras, ...sheet, ...unit, ...trust, ...sound, ...figures, ...looks].filter(([name]) => name.includes(wanted));
+const tests = [...view, ...doors, ...elsewhere, ...faults, ...hide, ...again, ...lesson, ...phases, ...together, ...remote, ...setup, ...cameras, ...sheet, ...unit, ...trust, ...sound, ...figures, ...looks, ...remoteLooks].filter(([name]) => name.includes(wanted));
 // Dozens of screenshots and axe runs take a minute and a half by themselves.
 const LONGEST_MS = 300000 + Number(process.env.AFTERTURN_MASH_S || 0) * 1000;
 const AGAIN_AT_MOST = 2;

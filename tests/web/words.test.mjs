@@ -61,8 +61,13 @@ test('scripts and pages ask only for messages there are, and every message is as
   for (const m of /AnswerAfterRestart = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) {
     asked.add('live-answer-' + m[1].replace(/_/g, '-'));
   }
-  asked.add('live-press-next');
-  asked.add('live-press-end');
+  for (const m of /Hold = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) asked.add('live-held-' + m[1]);
+  for (const press of ['next', 'back', 'more', 'finish', 'end']) asked.add('live-press-' + press);
+  for (const m of /Why = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) {
+    asked.add('live-asks-' + m[1].replace(/_/g, '-'));
+  }
+  for (const state of ['sending', 'lost', 'refused']) asked.add('live-undone-' + state);
+  for (const hands of ['close', 'floor']) asked.add('live-start-hands-' + hands);
   for (const m of /CameraNote = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"note": "([a-z0-9_]+)"/g)) {
     asked.add('live-note-' + m[1].replace(/_/g, '-'));
   }

@@ -107,7 +107,7 @@ export function headingOf(scene, words) {
   /** @type {{[mode: string]: string}} */
   const ids = {
     'gather': 'live-phase-gather', 'briefing': 'live-phase-briefing', 'closing': 'live-phase-closing',
-    'closed': 'live-station-closed', 'rest': 'live-station-rest',
+    'closed': 'live-scene-closed', 'rest': 'live-station-rest',
   };
   return ids[scene.mode] === undefined ? '' : words(ids[scene.mode]);
 }

@@ -55,6 +55,7 @@ export const DETAILS = [
   { key: 'reminders', kind: 'texts', label: 'live-unit-reminders', items: 'live-unit-reminder', add: 'live-unit-add-reminder' },
   { key: 'cautions', kind: 'texts', label: 'live-unit-cautions', items: 'live-unit-caution', add: 'live-unit-add-caution' },
   { key: 'board', kind: 'flag', label: 'live-unit-board' },
+  { key: 'in_pairs', kind: 'flag', label: 'live-unit-in-pairs' },
   { key: 'adult_hands', kind: 'flag', label: 'live-unit-adult-hands' },
   { key: 'no_spotter', kind: 'long', label: 'live-unit-no-spotter' },
 ];

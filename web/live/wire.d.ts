@@ -608,19 +608,7 @@ station: number | null,
  */
 setup: string, };
 
-export type Change = { 
-/**
- * Which.
- */
-station: number, 
-/**
- * As it stands; nothing where nobody knows.
- */
-from: string | null, 
-/**
- * As it is wanted.
- */
-to: string, };
+export type Hands = "none" | "close" | "floor";
 
 export type Why = "wall_clock" | "long_away";
 
@@ -872,7 +860,11 @@ stations: Array<ClassStation>,
 /**
  * What is noted of accidents.
  */
-accidents: Array<Accident>, };
+accidents: Array<Accident>, 
+/**
+ * It is the demo's own, and gives way to any other.
+ */
+demo: boolean, };
 
 export type AfterRestart = { 
 /**
@@ -951,6 +943,10 @@ export type KnownClass = {
  */
 title: string, 
 /**
+ * Its grade, in years after kindergarten, as it was told last.
+ */
+grade: number | null, 
+/**
  * How many came last time.
  */
 children: number, 
@@ -973,15 +969,60 @@ turns: number | null,
 /**
  * How long its parts took.
  */
-times: Times, 
+times: Times, };
+
+export type InBoth = { 
 /**
- * What has to be set up anew for it, in walking order.
+ * In English.
  */
-changes: Array<Change>, 
+en: string, 
 /**
- * Stations that are closed or done on the floor when nobody spots.
+ * In Spanish.
  */
-spotted: Array<number>, };
+es: string, };
+
+export type StationChange = { 
+/**
+ * What is taken away.
+ */
+gone: Array<InBoth>, 
+/**
+ * What is put there.
+ */
+come: Array<InBoth>, 
+/**
+ * It stands as a younger class had it, which is the easier of the two: it
+ * can be left so for both when time is short.
+ */
+easier_as_it_stands: boolean, };
+
+export type StartStation = { 
+/**
+ * The number on its sign.
+ */
+number: number, 
+/**
+ * Children work two and two.
+ */
+in_pairs: boolean, 
+/**
+ * What becomes of it when nobody spots.
+ */
+hands: Hands, 
+/**
+ * What has to be set up anew; nothing where it stands as it is wanted.
+ */
+change: StationChange | null, };
+
+export type GradeStart = { 
+/**
+ * Years after kindergarten; nothing for a class without a grade.
+ */
+grade: number | null, 
+/**
+ * In walking order; a station the grade does not have is not among them.
+ */
+stations: Array<StartStation>, };
 
 export type StartInfo = { 
 /**
@@ -995,7 +1036,11 @@ accidents: Array<Accident>,
 /**
  * What is taken where nothing is set.
  */
-times: Times, };
+times: Times, 
+/**
+ * The stations as each grade finds them; one without a grade too.
+ */
+grades: Array<GradeStart>, };
 
 export type ClassStart = { 
 /**
@@ -1006,6 +1051,11 @@ id: string,
  * Which class: what it is called.
  */
 class: string, 
+/**
+ * Its grade, in years after kindergarten: what stands at the stations and
+ * what the screens say follow from it.
+ */
+grade?: number, 
 /**
  * How many children are here.
  */
@@ -1024,6 +1074,11 @@ not_shown?: Array<GroupNumber>,
  */
 ticked?: Array<number>, 
 /**
+ * Stations that are left as they stand, where that is the easier of two
+ * set-ups.
+ */
+as_it_stands?: Array<number>, 
+/**
  * Stations that start closed for any other reason.
  */
 closed?: Array<number>, 
@@ -1035,6 +1090,11 @@ no_spotter?: boolean,
  * What more groups than stations do.
  */
 crowd?: Crowd, 
+/**
+ * It is the first lesson with cameras: they are explained, which takes a
+ * minute.
+ */
+camera_briefing?: boolean, 
 /**
  * A new circuit although the last one is not finished.
  */

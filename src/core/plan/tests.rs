@@ -67,6 +67,7 @@ pub(super) fn station(number: u8, name: &str) -> Station {
             reset: en("Mat back."),
             reminders: vec![],
             cautions: vec![],
+            in_pairs: false,
             adult_hands: false,
             board: false,
             no_spotter: Text::default(),

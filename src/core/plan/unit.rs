@@ -209,6 +209,8 @@ details! {
     cautions: Vec<Text>,
     /// A picture board: choices side by side, and no cue.
     board: bool,
+    /// Children work two and two: nobody is left alone here.
+    in_pairs: bool,
     /// An adult's hands are needed.
     adult_hands: bool,
     /// What is done where no adult is free; nothing where none is needed.

@@ -77,8 +77,9 @@ pub use sheet::{
 
 pub use class::{
     AfterRestart, AnswerAfterRestart, ClassAnswer, ClassInfo, ClassPress, ClassStart, ClassStation,
-    ClassTime, GroupHere, GroupInfo, Hall, HallGroup, HallStation, KnownClass, PressAnswer,
-    RunningClass, ScreenClass, StartAnswer, StartAsk, StartInfo, Stay,
+    ClassTime, GradeStart, GroupHere, GroupInfo, Hall, HallGroup, HallStation, InBoth, KnownClass,
+    PressAnswer, RunningClass, ScreenClass, StartAnswer, StartAsk, StartInfo, StartStation,
+    StationChange, Stay,
 };
 
 /// The version of this protocol. It changes when a page of the old version

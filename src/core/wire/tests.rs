@@ -1,7 +1,7 @@
 use ts_rs::{Config, TS};
 
 use super::*;
-use crate::rotation::{Accident, Change, Crowd, GroupNumber, Hold, Phase, Press, Times, Why};
+use crate::rotation::{Accident, Crowd, GroupNumber, Hands, Hold, Phase, Press, Times, Why};
 
 /// The page's types are these types. `UPDATE=1 cargo test -p afterturn-core wire`
 /// writes them anew after a change.
@@ -52,7 +52,7 @@ fn the_pages_types_are_written_from_these() {
         Times::decl(&config),
         Crowd::decl(&config),
         Accident::decl(&config),
-        Change::decl(&config),
+        Hands::decl(&config),
         Why::decl(&config),
         Press::decl(&config),
         ClassTime::decl(&config),
@@ -72,6 +72,10 @@ fn the_pages_types_are_written_from_these() {
         ClassPress::decl(&config),
         PressAnswer::decl(&config),
         KnownClass::decl(&config),
+        InBoth::decl(&config),
+        StationChange::decl(&config),
+        StartStation::decl(&config),
+        GradeStart::decl(&config),
         StartInfo::decl(&config),
         ClassStart::decl(&config),
         StartAsk::decl(&config),

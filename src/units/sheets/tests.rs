@@ -36,6 +36,7 @@ fn station() -> Station {
             reset: Text::default(),
             reminders: vec![both("One at a time", "De uno en uno")],
             cautions: vec![],
+            in_pairs: false,
             adult_hands: false,
             board: false,
             no_spotter: Text::default(),

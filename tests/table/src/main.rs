@@ -34,6 +34,7 @@ use afterturn::{
 use afterturn_core::{
     kernel::{DelayMs, StationNumber},
     scene::Size,
+    wire::InBoth,
 };
 use bytes::Bytes;
 use clap::Parser;
@@ -152,7 +153,11 @@ async fn serve(picture: &Path) -> Result<(), String> {
     let stations = vec![used, station(number(4), &now)];
     let lesson = Lesson::open(LessonSettings {
         stations: stations.clone(),
-        setups: Arc::new(|_| Vec::new()),
+        setups: Arc::new(|_, _| Vec::new()),
+        in_words: Arc::new(|line| InBoth {
+            en: line.to_owned(),
+            es: line.to_owned(),
+        }),
         clocks: Arc::new(move || clock.readings()),
         state_dir: None,
         heard_of: None,

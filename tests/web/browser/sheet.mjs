@@ -151,6 +151,8 @@ async function followsTheTeacher(browser) {
   assert.match(await page.innerText('#tv'), /Station 2/, 'without a class: the title');
   const remote = await stage.openPage(browser, `${base}/remote`, { viewport: { width: 390, height: 844 } });
   await page.evaluate(() => { window.marked = true; });
+  await remote.click('#showing > summary');
+  await remote.click('[data-number="2"] .opened > summary');
   const press = (name) => remote.locator('#showing').getByText(name, { exact: true }).click();
   await press('4');
   await view(page, 'text');
