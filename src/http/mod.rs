@@ -5,7 +5,7 @@
 //!   and `places`: the handshake, and how many connections there may be;
 //!   `refused`: what the log says of those turned away.
 //! - `entrance`: the door, with the world it needs; `doors`: its pages.
-//! - `routes`: which path leads where.
+//! - `routes`: which path leads where; `paths`: which there are.
 //! - `api`, `class`, `units`, `pictures`, `pages`, `socket`, `hall`, `assets`,
 //!   `cameras`, `trust`: the handlers.
 //! - `problem`: the one mapping from errors to HTTP.
@@ -23,6 +23,7 @@ mod doors;
 mod entrance;
 mod hall;
 mod pages;
+mod paths;
 mod pictures;
 mod places;
 mod problem;

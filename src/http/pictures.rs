@@ -16,7 +16,7 @@ use warp::{
 use super::{
     App, Kind, Problem,
     asked::{Asked, need, need_at},
-    routes::unknown,
+    paths::unknown,
 };
 use crate::door::Action;
 use crate::units::{PictureError, Shelf};

@@ -1,6 +1,7 @@
 //! Which path leads where, and what each asks of the door.
 //!
-//! Not here: the handlers, and taking requests apart (`asked`).
+//! Not here: the handlers, taking requests apart (`asked`), and what is said where
+//! nothing leads (`paths`).
 
 use std::{collections::HashMap, sync::Arc};
 
@@ -20,7 +21,9 @@ use super::{
     asked::{Asked, allow, arrival, body, need, need_at, pass, text},
     assets, cameras, class,
     doors::{self, Form, Said, To, see_other},
-    hall, pages, pictures, socket,
+    hall, pages,
+    paths::{taken, unknown},
+    pictures, socket,
     socket::Seat,
     trust, units,
     words::Language,
@@ -311,44 +314,6 @@ async fn the_class(
     }
 }
 
-/// Neither a path nor a method that anything here takes.
-pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
-    let there = matches!(
-        parts,
-        ["" | "remote"
-            | "cameras"
-            | "figures"
-            | "hall"
-            | "health"
-            | "pair"
-            | "sign-in"
-            | "sign-out"
-            | "screens"
-            | "trust"
-            | "unit"]
-            | ["tv" | "trust" | "unit", _]
-            | ["assets", ..]
-            | [
-                "api",
-                "stations" | "pairing" | "class" | "showing" | "units" | "pictures" | "devices"
-            ]
-            | ["api", "class", "start" | "presses" | "answer"]
-            | ["api", "devices", _, "picture"]
-            | ["api", "units", _, "trial" | "setups"]
-            | ["api", "units", _, "grades", _]
-            | ["api", "stations" | "units" | "pictures", _]
-            | ["api", "stations", _, "pictures", _]
-            | ["api", "stations", _, "orders" | "again" | "calibration"]
-            | ["api", "pairing", "qr"]
-    );
-    if there {
-        let detail = format!("{} is not taken here", asked.method);
-        Problem::new(Kind::NotAllowed, detail)
-    } else {
-        Problem::new(Kind::NotFound, "there is no such page")
-    }
-}
-
 /// Somebody with a browser whom nobody has let in yet is shown the way.
 fn elsewhere(app: &App, asked: &Asked, parts: &[&str], problem: Problem) -> Response {
     // Whom the door lets watch without a session may want to come in further.
@@ -375,24 +340,6 @@ fn order(app: &App, asked: &Asked, number: &str) -> Result<Response, Problem> {
         need_at(asked, Action::Wipe, number)?;
     }
     api::order(app, number, order)
-}
-
-/// The methods a path takes; a refusal of another has to say them (RFC 9110
-/// §15.5.6).
-fn taken(parts: &[&str]) -> &'static str {
-    match parts {
-        ["api", "stations", _] | ["api", "showing"] => "GET, HEAD, PATCH",
-        ["api", "units", _] => "GET, HEAD, PUT",
-        ["api", "stations", _, "orders" | "again" | "calibration"]
-        | ["api", "class", "presses" | "answer"]
-        | ["api", "units", _, "trial"]
-        | ["api", "pictures"]
-        | ["sign-out"] => "POST",
-        ["api", "pairing" | "units"] | ["api", "class", "start"] | ["sign-in" | "screens"] => {
-            "GET, HEAD, POST"
-        }
-        _ => "GET, HEAD",
-    }
 }
 
 /// A person in a browser gets a page; a program gets the problem itself.

@@ -19,7 +19,7 @@ use super::{
     App, Kind, Problem,
     asked::{Asked, need},
     pages,
-    routes::unknown,
+    paths::unknown,
 };
 use crate::door::Action;
 use crate::units::{BeginError, Change, Copy, Edit, Note, SaveError, Shelf};

@@ -55,6 +55,7 @@
 mod again;
 mod api;
 mod class;
+mod hall;
 mod setup;
 mod sheet;
 
@@ -75,11 +76,12 @@ pub use sheet::{
     Task, Turn, View, ViewChoice,
 };
 
+pub use hall::{Hall, HallGroup, HallStation};
+
 pub use class::{
     AfterRestart, AnswerAfterRestart, ClassAnswer, ClassInfo, ClassPress, ClassStart, ClassStation,
-    ClassTime, GradeStart, GroupHere, GroupInfo, Hall, HallGroup, HallStation, InBoth, KnownClass,
-    PressAnswer, RunningClass, ScreenClass, StartAnswer, StartAsk, StartInfo, StartStation,
-    StationChange, Stay,
+    ClassTime, GradeStart, GroupHere, GroupInfo, InBoth, KnownClass, PressAnswer, RunningClass,
+    ScreenClass, StartAnswer, StartAsk, StartInfo, StartStation, StationChange, Stay,
 };
 
 /// The version of this protocol. It changes when a page of the old version

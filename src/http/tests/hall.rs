@@ -1,5 +1,6 @@
 //! What a board of the hall may see, and that it is nothing else.
 
+use super::table::TABLE;
 use super::*;
 
 /// What the camera of another place is refused, a board of the hall is refused

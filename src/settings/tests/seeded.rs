@@ -93,12 +93,6 @@ const SEEDED: &[(&str, &str, usize, &str)] = &[
     ),
     (
         "delay_ms = 10000",
-        "delay_ms = 10000\nattempt_s = 8000",
-        7,
-        "the nearest possible is 20",
-    ),
-    (
-        "delay_ms = 10000",
         "delay_ms = 10000\nattempt_s = 1",
         7,
         "the nearest possible is 2",
