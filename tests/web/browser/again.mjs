@@ -186,6 +186,7 @@ async function fromTheRemote(browser) {
   const row = remote.locator('[data-number="1"]');
   const button = (name) => row.locator(`[data-ask="${name}"]`);
   const held = async () => (await all(page)).pop().strip_ms;
+  await row.locator('.opened > summary').click();
   await stage.until('the row is filled', async () => await button('hold').innerText() === sentence('live-ask-hold'));
   await button('hold').click();
   await stage.until('it is held', async () => await said(page) === sentence('live-again-held'));
