@@ -5,6 +5,7 @@
 //! - [`source`]: the kinds of camera.
 //! - [`decode`]: brightness out of a stream, for whoever has to look.
 //! - [`encode`]: H.264 from raw pictures, by the best encoder that works here.
+//! - [`still`]: a small JPEG to tell cameras apart by.
 //! - [`whip`]: devices that publish over WebRTC.
 //!
 //! Not here: what time a picture *was taken* (`afterturn_core::media` stamps
@@ -15,6 +16,7 @@ pub mod camera;
 pub mod decode;
 pub mod encode;
 pub mod source;
+pub mod still;
 pub mod whip;
 
 use gstreamer as gst;
@@ -33,6 +35,9 @@ const NEEDED: &[(&str, &str)] = &[
     ("clocksync", "libgstreamer1.0-0"),
     ("decodebin", "gstreamer1.0-plugins-base"),
     ("videoflip", "gstreamer1.0-plugins-good"),
+    ("v4l2src", "gstreamer1.0-plugins-good"),
+    ("jpegdec", "gstreamer1.0-plugins-good"),
+    ("jpegenc", "gstreamer1.0-plugins-good"),
     ("appsrc", "gstreamer1.0-plugins-base"),
     ("appsink", "gstreamer1.0-plugins-base"),
 ];

@@ -19,6 +19,7 @@ use afterturn_core::kernel::StationNumber;
 
 use super::{Kind, Problem, words::Language};
 use crate::door::{Action, Arrival, Listener, Pass};
+use crate::units::MOST_PICTURE_BYTES;
 
 /// The largest body anything here takes; a delay needs forty bytes.
 const MOST_BODY_BYTES: u64 = 16 * 1024;
@@ -97,15 +98,21 @@ pub(super) fn arrival()
 
 /// The body, or why it is refused. Methods without one have an empty one.
 pub(super) fn body() -> BoxedFilter<(Result<Bytes, Problem>,)> {
-    let refused = || Problem::new(Kind::TooLarge, "no more than 16 KiB is taken here");
+    let refused = || Problem::new(Kind::TooLarge, "that is more than is taken here");
     let unit = warp::path!("api" / "units" / ..)
         .and(warp::body::content_length_limit(MOST_UNIT_BYTES))
+        .and(warp::body::stream())
+        .then(read);
+    let picture = warp::path!("api" / "pictures")
+        .and(warp::body::content_length_limit(MOST_PICTURE_BYTES as u64))
         .and(warp::body::stream())
         .then(read);
     let other = warp::body::content_length_limit(MOST_BODY_BYTES)
         .and(warp::body::stream())
         .then(read);
-    unit.or(other)
+    unit.or(picture)
+        .unify()
+        .or(other)
         .unify()
         .or(warp::header::optional::<u64>("content-length")
             .and(warp::header::optional::<String>("transfer-encoding"))

@@ -237,6 +237,7 @@ fn standing(app: &App, state: PairingState, arrival: &Arrival) -> Standing {
         PairingState::Approved(grant) => Standing::Approved {
             go: match grant {
                 Grant::Screen { station } => format!("/tv/{station}"),
+                Grant::HallBoard => "/hall".to_owned(),
                 Grant::Teacher | Grant::Helper => "/remote".to_owned(),
                 Grant::Camera { station } => format!("/camera/{station}"),
                 Grant::ThisMachine => "/".to_owned(),
@@ -316,12 +317,11 @@ pub(super) async fn change(
 }
 
 fn let_in(app: &App, form: &Form, peer: IpAddr) -> Result<&'static str, Problem> {
-    let Some(station) = station_of(app, form) else {
-        return Ok("screens-no-station");
-    };
-    let grant = match form.get("as") {
-        "camera" => Grant::Camera { station },
-        _ => Grant::Screen { station },
+    let grant = match (form.get("station"), station_of(app, form)) {
+        ("hall", _) => Grant::HallBoard,
+        (_, Some(station)) if form.get("as") == "camera" => Grant::Camera { station },
+        (_, Some(station)) => Grant::Screen { station },
+        _ => return Ok("screens-no-station"),
     };
     let approved = app
         .entrance

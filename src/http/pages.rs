@@ -8,10 +8,17 @@ use warp::{Reply, reply::Response};
 
 use super::{
     App, BUILD, Problem,
-    asked::{Asked, need, need_at},
-    doors::{Said, To, see_other_owned},
+    cameras::OnTheTable,
+    doors::{Said, To},
     trust::{Number, numbers},
     words::{Language, Words},
+};
+use crate::av::{
+    encode::Dimensions,
+    source::usb::{
+        devices::{Best, Why},
+        modes::Form,
+    },
 };
 use crate::door::{self, Action, PassphraseError, Role};
 
@@ -68,6 +75,10 @@ macro_rules! page {
     };
 }
 
+mod publishing;
+
+pub(super) use publishing::{camera, which_camera};
+
 page!(
     /// A station's TV page.
     TvPage, "tv.html", {
@@ -76,8 +87,14 @@ page!(
     }
 );
 page!(
+    /// The board of the hall.
+    HallPage, "hall.html", {}
+);
+page!(
     /// The teacher's remote.
-    RemotePage, "remote.html", { stations: Vec<Listed>, keeps_door: bool, calibrates: bool }
+    RemotePage, "remote.html", {
+        stations: Vec<Listed>, keeps_door: bool, calibrates: bool, leads: bool
+    }
 );
 page!(
     /// Every figure a cue can be.
@@ -100,19 +117,15 @@ page!(
     PairPage, "pair.html", {}
 );
 page!(
-    /// A station's camera, on the device that is it.
-    CameraPage, "camera.html", { mark: Mark, title: String, taken: bool }
-);
-page!(
-    /// Which station this device is the camera of.
-    CamerasPage, "cameras.html", { stations: Vec<Listed> }
-);
-page!(
     /// Who is let in.
     ScreensPage, "screens.html", {
         stations: Vec<Listed>, rows: Vec<Row>, has_pin: bool, said: Option<&'static str>, badly: bool,
         key: Option<String>, publishers: bool
     }
+);
+page!(
+    /// What is plugged into the box.
+    CamerasPage, "cameras.html", { cameras: Vec<Camera> }
 );
 page!(
     /// The editor of a unit; without a name there is none.
@@ -129,9 +142,16 @@ pub(super) fn home(app: &App, language: Language) -> Response {
     html(&HomePage::new(frame, listed(app), numbers(app), trust))
 }
 
-pub(super) fn remote(app: &App, language: Language, keeps: bool, calibrates: bool) -> Response {
+/// The remote, with what whoever asks may do.
+pub(super) fn remote(app: &App, language: Language, may: impl Fn(Action) -> bool) -> Response {
     let frame = Frame::new(language, app.demo);
-    html(&RemotePage::new(frame, listed(app), keeps, calibrates))
+    html(&RemotePage::new(
+        frame,
+        listed(app),
+        may(Action::KeepDoor),
+        may(Action::Calibrate),
+        may(Action::LeadClass),
+    ))
 }
 
 pub(super) fn figures(app: &App, language: Language) -> Response {
@@ -199,6 +219,7 @@ pub(super) fn screens(
             Role::Teacher => "screens-teacher",
             Role::Helper => "screens-helper",
             Role::Screen => "screens-screen",
+            Role::HallBoard => "screens-hall",
             Role::Camera => "screens-camera",
         },
         number: one.grant.station().map(StationNumber::get),
@@ -221,6 +242,87 @@ pub(super) fn screens(
     ))
 }
 
+/// A camera, as the page shows it.
+struct Camera {
+    /// Empty for one that is not plugged in.
+    id: String,
+    device: String,
+    name: String,
+    /// Which station uses it.
+    used: Option<String>,
+    /// Why there is no picture.
+    why: Option<String>,
+    /// A station could use it: the lines for the settings file are of use.
+    free: bool,
+    /// A line each, in a technician's words.
+    offers: Vec<String>,
+}
+
+pub(super) fn cameras(app: &App, language: Language, table: &OnTheTable) -> Response {
+    let words = language.words();
+    let of_station =
+        |id: &str, number: StationNumber| words.get(id).replace("{number}", &number.to_string());
+    let plugged = table.devices.iter().map(|(device, station)| Camera {
+        id: device.id.clone(),
+        device: device.device.display().to_string(),
+        name: device.name.clone(),
+        used: station.map(|number| of_station("cameras-used", number)),
+        why: device.trouble.map(|why| words.get(why_id(why)).to_owned()),
+        free: station.is_none() && device.trouble != Some(Why::NoForm),
+        offers: device
+            .best()
+            .into_iter()
+            .map(|best| offer(best, words))
+            .collect(),
+    });
+    let absent = table.absent.iter().map(|(number, device)| Camera {
+        id: String::new(),
+        device: device.display().to_string(),
+        name: of_station("cameras-of-station", *number),
+        used: None,
+        why: Some(words.get("live-no-picture-unplugged").to_owned()),
+        free: false,
+        offers: Vec::new(),
+    });
+    html(&CamerasPage::new(
+        Frame::new(language, app.demo),
+        plugged.chain(absent).collect(),
+    ))
+}
+
+fn offer(best: Best, words: &Words) -> String {
+    let Dimensions {
+        width_px,
+        height_px,
+    } = best.size;
+    let fps = best.fps.map(|fps| format!(", {fps:.0}/s"));
+    let fps = fps.unwrap_or_default();
+    let form = match best.form {
+        Form::Raw(name) => words.get("cameras-uncompressed").replace("{form}", name),
+        packed => packed.to_string(),
+    };
+    format!("{form}: {width_px} × {height_px}{fps}")
+}
+
+/// The sentence that says why a camera gives no picture, and what to do.
+const fn why_id(why: Why) -> &'static str {
+    match why {
+        Why::Unplugged => "live-no-picture-unplugged",
+        Why::Forbidden => "live-no-picture-forbidden",
+        Why::Busy => "live-no-picture-busy",
+        Why::NoRoom => "live-no-picture-no-room",
+        Why::NoForm => "live-no-picture-no-form",
+        Why::NoCamera => "live-no-picture-no-camera",
+        Why::Shut | Why::Silent => "live-no-picture-silent",
+        Why::MissingPart => "live-no-picture-missing-part",
+    }
+}
+
+/// The same as a word for programs.
+pub(super) fn why_word(why: Why) -> &'static str {
+    why_id(why).trim_start_matches("live-no-picture-")
+}
+
 pub(super) fn tv(app: &App, language: Language, number: &str) -> Result<Response, Problem> {
     tv_page(app, language, number, false)
 }
@@ -228,36 +330,6 @@ pub(super) fn tv(app: &App, language: Language, number: &str) -> Result<Response
 /// The TV page of a device that is the station's camera too.
 pub(super) fn camera_tv(app: &App, language: Language, number: &str) -> Result<Response, Problem> {
     tv_page(app, language, number, true)
-}
-
-/// `/camera`: for a camera its station's page; for a teacher, which there are.
-pub(super) fn cameras(app: &App, asked: &Asked) -> Result<Response, Problem> {
-    if let Some(station) = asked.pass.and_then(|pass| pass.grant.station()) {
-        need_at(asked, Action::Publish, &station.to_string())?;
-        return Ok(see_other_owned(&format!("/camera/{station}")));
-    }
-    need(asked, Action::Publish)?;
-    let whip = app.whip.as_ref();
-    let published: Vec<_> = whip.map_or_else(Vec::new, |whip| whip.stations().collect());
-    let mut stations = listed(app);
-    stations.retain(|station| published.contains(&station.mark.number));
-    let frame = Frame::new(asked.language, app.demo);
-    Ok(html(&CamerasPage::new(frame, stations)))
-}
-
-/// The page of a station's camera.
-pub(super) fn camera(app: &App, language: Language, number: &str) -> Result<Response, Problem> {
-    let config = app.station(number)?.config();
-    let whip = app.whip.as_ref();
-    let publishes = whip.is_some_and(|whip| whip.stations().any(|one| one == config.number));
-    let frame = Frame::new(language, config.demo);
-    let mark = app.sheets.mark(config.number);
-    Ok(html(&CameraPage::new(
-        frame,
-        mark,
-        config.title.clone(),
-        !publishes,
-    )))
 }
 
 fn tv_page(
@@ -277,6 +349,10 @@ fn tv_page(
         Language::Spanish.words().live_json(),
         publishes,
     )))
+}
+
+pub(super) fn hall(app: &App, language: Language) -> Response {
+    html(&HallPage::new(Frame::new(language, app.demo)))
 }
 
 /// A problem for a person: the same status, a page instead of JSON.

@@ -167,6 +167,7 @@ fn standing(app: &App, asked: &Asked, number: &str) -> Result<Response, Problem>
         publisher: current.map(|id| id.0),
         camera: info.camera.state,
         sight: info.camera.sight,
+        moved: info.camera.moved,
     })
     .into_response())
 }

@@ -30,7 +30,7 @@ use afterturn_core::{
     rotation::{
         Clock, GroupNumber, Outcome, Phase, Press, Readings, Refused, StationPlan, Why, restart,
     },
-    wire::{AnswerAfterRestart, CoverReason},
+    wire::{AnswerAfterRestart, CoverReason, InBoth},
 };
 use tokio::{
     sync::watch,
@@ -42,10 +42,13 @@ use crate::station::Station;
 use crate::store::json;
 
 use book::{Book, Journal, Running};
+pub(crate) use start::BETWEEN_LINES;
 pub use start::{NotStarted, Started};
 
-/// How the stations are set up for a class, in walking order.
-pub type Setups = Arc<dyn Fn(&str) -> Vec<StationPlan> + Send + Sync>;
+/// How the stations are set up for a class of a grade, in walking order.
+pub type Setups = Arc<dyn Fn(&str, Option<u8>) -> Vec<StationPlan> + Send + Sync>;
+/// A line of a set-up in both languages.
+pub type InWords = Arc<dyn Fn(&str) -> InBoth + Send + Sync>;
 /// Reads all clocks.
 pub type ReadClocks = Arc<dyn Fn() -> Readings + Send + Sync>;
 
@@ -63,6 +66,8 @@ pub struct LessonSettings {
     pub stations: Vec<Arc<Station>>,
     /// How they are set up for which class.
     pub setups: Setups,
+    /// What stands in a set-up, for whoever reads another language.
+    pub in_words: InWords,
     /// The clocks.
     pub clocks: ReadClocks,
     /// Where it is written down, if anywhere.
@@ -133,6 +138,12 @@ impl Lesson {
     #[must_use]
     pub fn changes(&self) -> watch::Receiver<()> {
         self.changed.subscribe()
+    }
+
+    /// The capture clock.
+    #[must_use]
+    pub fn now(&self) -> CaptureUs {
+        (self.settings.clocks)().capture
     }
 
     /// Lets the time pass until told to stop.
@@ -229,7 +240,10 @@ impl Lesson {
 
     fn move_stations(&self, inner: &Inner) {
         let clock = inner.class.as_ref().map(|class| &class.clock);
+        let stay = clock.and_then(Clock::stay);
         for station in &self.settings.stations {
+            // What another group did is not shown once more to this one.
+            station.arrived(stay.map(|stay| stay.from));
             let number = station.config().number;
             let open = |clock: &Clock| {
                 let closed = clock.closed().contains(&number);

@@ -34,6 +34,7 @@ impl Mark {
             // Which device it will be is not known; the calibrated one, usually.
             CameraSettings::Whip => "whip".to_owned(),
             CameraSettings::File { path } => format!("file {}", path.display()),
+            CameraSettings::Usb(usb) => format!("usb {}", usb.device.display()),
             CameraSettings::Network(network) => format!("network {}", network.url.location()),
         };
         let digest = Sha256::digest(said.as_bytes());

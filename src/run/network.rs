@@ -9,6 +9,7 @@ use std::{
     sync::Arc,
 };
 
+use afterturn_core::kernel::StationNumber;
 use tokio::{sync::watch, task::JoinSet};
 
 use super::https::{Certificates, LOOK_EVERY, Machine};
@@ -26,8 +27,7 @@ use crate::settings::{CameraSettings, Settings};
 /// Opens the port that publishers send to, where any station's camera is one:
 /// on the network where that is served, else on the box itself.
 pub(super) async fn publishing(settings: &Settings) -> Result<Option<Publishing>, Exit> {
-    let mut stations = settings.stations.iter();
-    if !stations.any(|station| station.camera == CameraSettings::Whip) {
+    if published(settings).next().is_none() {
         return Ok(None);
     }
     let secure = settings.https.as_ref().map(|https| https.listen.ip());
@@ -42,6 +42,13 @@ pub(super) async fn publishing(settings: &Settings) -> Result<Option<Publishing>
         }
         Err(error) => Err(taken(address, &error)),
     }
+}
+
+/// The stations whose camera is whoever publishes.
+pub(super) fn published(settings: &Settings) -> impl Iterator<Item = StationNumber> {
+    let stations = settings.stations.iter();
+    let published = stations.filter(|station| station.camera == CameraSettings::Whip);
+    published.map(|station| station.number)
 }
 
 /// What is open to the network, before anything is served.

@@ -8,7 +8,7 @@ use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::ops::{Range, RangeInclusive};
 use std::path::{Path, PathBuf};
 
-use afterturn_core::kernel::{DELAY_STEP_MS, DelayMs, StationNumber};
+use afterturn_core::kernel::{AttemptS, DELAY_STEP_MS, DelayMs, StationNumber};
 use toml::de::DeTable;
 
 use super::diagnostic::Diagnostic;
@@ -54,6 +54,7 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
         "number",
         "title",
         "delay_ms",
+        "attempt_s",
         "window_ms",
         "camera",
         "kind",
@@ -61,6 +62,10 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
         "latency_ms",
         "seed",
         "path",
+        "device",
+        "width_px",
+        "height_px",
+        "fps",
         "screen",
         "diagonal_in",
         "lower_edge_cm",
@@ -76,8 +81,6 @@ pub(super) const DEFAULT_MEMORY_MB: u32 = 512;
 /// Below, one station's shortest window does not fit; above, the number is
 /// rather one of another unit.
 const MEMORY_MB: RangeInclusive<u32> = 16..=65_536;
-/// Beside the ports of [https] and [plain_screens].
-const DEFAULT_WHIP_PORT: u16 = 8490;
 /// A window holds any delay a class is likely to want, in 15 MB a station.
 pub(super) const DEFAULT_WINDOW_MS: u32 = 30_000;
 /// Long enough to walk from the mat to the line and look up.
@@ -85,6 +88,7 @@ const DEFAULT_DELAY_MS: u32 = 10_000;
 /// Below, a keyframe may not fit beside the reserve; above, a camera at
 /// 8 Mbit/s takes more than 120 MB.
 const WINDOW_MS: RangeInclusive<u32> = 4_000..=120_000;
+const ATTEMPT_S: RangeInclusive<u32> = AttemptS::LEAST.get() as u32..=AttemptS::MOST.get() as u32;
 /// A sign's line.
 const TITLE_CHARACTERS: usize = 60;
 
@@ -125,10 +129,7 @@ pub(super) fn read(
         Some(entry) => encoder(&entry),
         None => Some(None),
     };
-    let whip_port = match top.optional("whip_port") {
-        Some(entry) => entry.whole_within(0..=u32::from(u16::MAX)),
-        None => Some(u32::from(DEFAULT_WHIP_PORT)),
-    };
+    let whip_port = camera::whip_port(top.optional("whip_port"));
     let https = top.optional("https");
     let plain_screens = top.optional("plain_screens");
     let rows = top.required(
@@ -151,8 +152,8 @@ pub(super) fn read(
         if stations.len() < count {
             return None;
         }
-        let published = |station: &StationSettings| station.camera == CameraSettings::Whip;
-        if stations.iter().any(published) && https.is_none() {
+        let mut cameras = stations.iter().map(|station| &station.camera);
+        if https.is_none() && cameras.any(|camera| *camera == CameraSettings::Whip) {
             rows.warn(
                 "a browser gives its camera to no page without HTTPS, so no tablet can publish",
                 "add a table [https]",
@@ -169,7 +170,7 @@ pub(super) fn read(
         memory_mb: memory_mb?,
         this_machine_watches: this_machine_watches?,
         encoder: encoder?,
-        whip_port: whip_port.and_then(|port| u16::try_from(port).ok())?,
+        whip_port: whip_port?,
         stations: Some(stations).filter(|all| !all.is_empty())?,
     })
 }
@@ -269,10 +270,11 @@ fn station(
     let number = table.required("number", "number = 1");
     let title = table.required("title", "title = \"Beam walk\"");
     let delay = table.optional("delay_ms");
+    let attempt = table.optional("attempt_s");
     let window = table.optional("window_ms");
     let camera = table.required(
         "camera",
-        "[station.camera] with kind = \"network\", \"whip\", \"file\" or \"demo\"",
+        "[station.camera] with kind = \"network\", \"usb\", \"whip\", \"file\" or \"demo\"",
     );
     let screen = table.optional("screen");
     table.finish();
@@ -284,6 +286,12 @@ fn station(
         None => Some(DEFAULT_WINDOW_MS),
     };
     let delay = delay_of(delay.as_ref(), window.as_ref(), window_ms);
+    let attempt = match attempt {
+        Some(entry) => entry
+            .whole_within(ATTEMPT_S)
+            .and_then(|attempt_s| AttemptS::new(attempt_s).ok()),
+        None => Some(AttemptS::USUAL),
+    };
     let camera = camera
         .and_then(|entry| entry.table("this camera", "[station.camera]"))
         .and_then(|table| camera::read(findings, table, environment));
@@ -298,6 +306,7 @@ fn station(
         number: number?,
         title: title?,
         delay: delay?,
+        attempt: attempt?,
         window_ms: window_ms?,
         latency_ms,
         camera,

@@ -127,6 +127,11 @@ impl Station {
         if inner.calibration.running() {
             return;
         }
+        // Whoever turns the camera to the screen stands beside it.
+        let now = self.now();
+        inner.trust_again(now);
+        let covered = inner.covers();
+        inner.ring.pause(covered);
         let refusal = if inner.health.state != CameraState::Showing {
             CalibrationRefusal::NoCamera
         } else if inner.ring.paused() || inner.ring.covered_from().is_some() {
@@ -156,6 +161,8 @@ impl Station {
             return;
         }
         let task = inner.calibration.forget();
+        // It is turned back, and learnt anew.
+        inner.forget_aim();
         inner.calibration.info = Some(match outcome {
             Ok(found) => {
                 tracing::info!(station, ?found, "camera calibrated");

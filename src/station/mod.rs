@@ -5,13 +5,16 @@
 //!   it fails, for as long as the program runs. One task a station, so that a
 //!   station's failure stays its own.
 //! - [`Watch`]: one screen's seat: what it is sent next.
-//! - [`watch_sight`]: whether cameras see well enough, looked at now and then.
+//! - [`watch_sight`]: whether cameras see well enough, looked at now and then;
+//!   [`watch_aim`]: whether one still looks where it looked.
 //!
 //! A camera is on only while somebody wants it ([`Station::capture`]): the class
 //! that runs does. The drawn demo scene needs nobody.
 //!
 //! Not here: kinds of camera, sockets, and anything about a class.
 
+mod again;
+mod aim;
 mod backoff;
 mod calibrate;
 mod health;
@@ -27,8 +30,8 @@ use std::{
 };
 
 use afterturn_core::{
-    delay::{Reach, Ring, RingSettings},
-    kernel::{CaptureUs, DELAY_STEP_MS, DelayError, DelayMs, StationNumber},
+    delay::{Again, Reach, Ring, RingSettings},
+    kernel::{AttemptS, CaptureUs, DELAY_STEP_MS, DelayError, DelayMs, StationNumber},
     wire::{
         Applies, CameraInfo, CameraNote, CameraState, CoverReason, LatencyInfo, Order, StationInfo,
         StationState,
@@ -38,6 +41,7 @@ use tokio::sync::watch as channel;
 
 use crate::av::camera::NowFn;
 
+pub use aim::watch_aim;
 pub use backoff::Backoff;
 pub use calibrate::Measured;
 use health::Health;
@@ -94,6 +98,11 @@ struct Inner {
     reach: Reach,
     /// As it was set; screens are told what is in reach.
     delay: DelayMs,
+    again: Again,
+    /// How long an attempt lasts.
+    attempt: AttemptS,
+    /// When the group came that is here now, if somebody says.
+    arrived: Option<CaptureUs>,
     health: Health,
     notes: Vec<CameraNote>,
     /// Somebody paused this station.
@@ -104,9 +113,15 @@ struct Inner {
     next_seat: u64,
     calibration: calibrate::Standing,
     looks: sight::Looks,
+    aim: aim::Aimed,
 }
 
 impl Inner {
+    /// Whether no picture is to be seen anywhere.
+    fn covers(&self) -> bool {
+        self.paused || self.held || self.aim.doubts()
+    }
+
     /// The delay that can be kept.
     fn delay_now(&self) -> DelayMs {
         self.reach.delay(self.delay)
@@ -136,6 +151,9 @@ impl Station {
             ring,
             reach: Reach::whole(config.window_ms),
             delay: config.delay,
+            again: Again::default(),
+            attempt: AttemptS::USUAL,
+            arrived: None,
             health: Health::at_first(config.demo, now()),
             notes: Vec::new(),
             paused: false,
@@ -144,6 +162,7 @@ impl Station {
             next_seat: 0,
             calibration: calibrate::Standing::default(),
             looks: sight::Looks::default(),
+            aim: aim::Aimed::default(),
         };
         let captures = config.demo;
         let latency = channel::Sender::new(config.latency_ms);
@@ -187,17 +206,21 @@ impl Station {
         let mut inner = self.lock();
         let delay = inner.delay_now();
         let before = inner.ring.bytes();
+        let again_from = inner.again.from();
         match order {
             Order::Pause => inner.paused = true,
             Order::Resume => inner.paused = false,
+            Order::CameraRight => inner.trust_again(now),
             _ => {}
         }
-        let covered = inner.paused || inner.held;
+        let covered = inner.covers();
         let ring = &mut inner.ring;
         match order {
             Order::DontShow => {
                 // What is on a glass that lags a little is not to stay either.
                 let from = now.offset(-delay.us() - GLASS_LAG_US);
+                // And while pictures are shown once more, those are meant.
+                let from = again_from.map_or(from, |again| from.min(again));
                 ring.veil(from, Some(now), CoverReason::DontShow);
             }
             Order::Wipe => ring.wipe(now),
@@ -206,7 +229,7 @@ impl Station {
             }
             Order::CoverFromNow => {}
             Order::Uncover => ring.unveil(now),
-            Order::Pause | Order::Resume => ring.pause(covered),
+            Order::Pause | Order::Resume | Order::CameraRight => ring.pause(covered),
         }
         self.memory.account(before, ring.bytes());
         drop(inner);
@@ -216,7 +239,9 @@ impl Station {
     /// How it is, for its screens.
     #[must_use]
     pub fn state(&self) -> StationState {
-        let inner = self.lock();
+        let now = self.now();
+        let mut inner = self.lock();
+        let again = inner.shown_again(now);
         StationState {
             applies: Applies::Live,
             number: self.config.number.get(),
@@ -229,6 +254,8 @@ impl Station {
             newest_us: inner.ring.newest(),
             demo: self.config.demo,
             calibrating: inner.calibration.running(),
+            attempt_s: inner.attempt.get(),
+            again,
         }
     }
 
@@ -236,7 +263,8 @@ impl Station {
     #[must_use]
     pub fn info(&self) -> StationInfo {
         let now = self.now();
-        let inner = self.lock();
+        let mut inner = self.lock();
+        let again = inner.shown_again(now);
         let seats = inner.seats.values();
         StationInfo {
             number: self.config.number.get(),
@@ -257,7 +285,12 @@ impl Station {
                 detail: inner.health.detail.clone(),
                 notes: inner.notes.clone(),
                 sight: inner.looks.said(),
+                moved: inner.aim.moved(),
             },
+            attempt_s: inner.attempt.get(),
+            attempt_least_s: AttemptS::LEAST.get(),
+            attempt_most_s: AttemptS::MOST.get(),
+            again,
             latency: LatencyInfo {
                 file_ms: self.config.latency_ms,
                 now_ms: self.latency_ms(),
@@ -359,3 +392,5 @@ impl Station {
 
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod unplug_tests;

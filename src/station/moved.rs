@@ -24,13 +24,19 @@ impl Station {
         }
     }
 
+    /// Whether its camera is to be on.
+    #[must_use]
+    pub fn captures(&self) -> bool {
+        *self.captures.borrow()
+    }
+
     /// Shows no picture anywhere, or again what may be shown.
     pub fn hold(&self, held: bool) {
         let mut inner = self.lock();
         if std::mem::replace(&mut inner.held, held) == held {
             return;
         }
-        let covered = inner.paused || held;
+        let covered = inner.covers();
         inner.ring.pause(covered);
         drop(inner);
         self.changed.send_replace(());
@@ -46,6 +52,11 @@ impl Station {
     pub(super) fn went_off(&self) {
         let mut inner = self.lock();
         let before = inner.ring.bytes();
+        // Whoever carries it in next aims it anew.
+        if inner.forget_aim() {
+            let covered = inner.covers();
+            inner.ring.pause(covered);
+        }
         // A stamp may lie a little ahead of the clock.
         inner.ring.wipe(self.now().offset(STAMP_AHEAD_US));
         self.memory.account(before, inner.ring.bytes());

@@ -1,9 +1,10 @@
 //! The only room that writes the disk.
 //!
-//! Not here: what is worth keeping. No picture and no name of a child passes
-//! through; the callers see to that.
+//! Not here: what is worth keeping. No camera's picture and no name of a child
+//! passes through; the callers see to that.
 
 pub mod atomic;
+pub mod folder;
 pub mod high_water;
 pub mod json;
 pub mod lines;

@@ -2,12 +2,13 @@
 // recording, another shows it; reloads, restarts, a bad network.
 //
 //   scripts/measure-publishing [--times 10] [--seconds 30] [--loss 0.05] [--jitter-ms 50] [--seed 1]
-//                              [--python PYTHON] [--judge]
+//                              [--python PYTHON] [--gst-python PYTHON] [--judge]
 //
 // strip → glass: from when the publishing browser says a picture was captured to
 // when the other says it is on the glass, less the delay. spoilt: pictures whose
 // strip cannot be read, or that show somebody where the recording has nobody.
-// With a Python that has aiortc, that publishes too.
+// With a Python that has aiortc, that publishes too; with one that has GStreamer's
+// bindings (/usr/bin/python3 on Debian), GStreamer's webrtcbin does.
 
 import { parseArgs } from 'node:util';
 import path from 'node:path';
@@ -25,6 +26,7 @@ const { values: options } = parseArgs({
     'jitter-ms': { type: 'string', default: '50' },
     seed: { type: 'string', default: '1' },
     python: { type: 'string', default: '' },
+    'gst-python': { type: 'string', default: '' },
     judge: { type: 'boolean', default: false },
   },
 });
@@ -107,7 +109,8 @@ async function main() {
   for (const { passed } of relays) console.log(`               ${passed.taken} datagrams, ${passed.lost} lost`);
   await page.click('#stop');
 
-  if (options.python) await python(server);
+  if (options.python) await other(server, 'aiortc', options.python);
+  if (options['gst-python']) await other(server, 'gstreamer', options['gst-python']);
   judge(`no script error on the TV: ${tv.errors}`, tv.errors.every((e) => /ERR_CONNECTION|WebSocket|status of/.test(e)));
   await page.context().close();
   relays.forEach((relay) => relay.end());
@@ -116,22 +119,22 @@ async function main() {
 }
 
 /** Another publisher, with a key from the page of screens. */
-async function python(server) {
+async function other(server, name, python) {
   const browser = await stage.openBrowser();
   const teacher = await stage.openPage(browser, `${server.base}/screens`);
   await teacher.selectOption('#key-station', '1');
   await teacher.click('form:has(#key-station) button');
   const key = await teacher.innerText('#key');
-  const script = path.join(stage.root, 'tests/publishers/aiortc_publisher.py');
-  const { child } = await stage.startFile(options.python, [script, `${server.base}/api/stations/1/whip`, key, '10'], /published 201/);
+  const script = path.join(stage.root, `tests/publishers/${name}_publisher.py`);
+  const { child } = await stage.startFile(python, [script, `${server.base}/api/stations/1/whip`, key, '10'], /published 201/);
   const took = await showing(server.base);
   await stage.sleep(3000);
   const tv = await stage.openPage(browser, `${server.base}/tv/1`, { init: probe });
   await stage.sleep(4000);
   const seen = (await tv.evaluate(() => window.probe.slice())).filter((s) => !s.covered);
   await stage.until('it ends', () => /ended 200/.test(child.said), { within_ms: 20000 });
-  console.log(`aiortc         pictures after ${took} ms, ${seen.length} on the glass in 4 s`);
-  judge('aiortc is seen', seen.length > 30);
+  console.log(`${name.padEnd(14)} pictures after ${took} ms, ${seen.length} on the glass in 4 s`);
+  judge(`${name} is seen`, seen.length > 30);
   await browser.close();
 }
 

@@ -13,9 +13,10 @@ export async function startRelay(to, { seed = 1, loss = 0.05, jitter_ms = 50 } =
   const front = dgram.createSocket('udp4');
   const backs = new Map();
   const passed = { taken: 0, lost: 0 };
+  const line = { cut: false };
   const pass = (send) => {
     passed.taken += 1;
-    if (random() < loss) passed.lost += 1;
+    if (line.cut || random() < loss) passed.lost += 1;
     else setTimeout(send, random() * jitter_ms);
   };
   front.on('message', (bytes, from) => {
@@ -31,6 +32,8 @@ export async function startRelay(to, { seed = 1, loss = 0.05, jitter_ms = 50 } =
   return {
     port: front.address().port,
     passed,
+    /** While `cut`, nothing passes at all. */
+    line,
     end() {
       front.close();
       backs.forEach((back) => back.close());

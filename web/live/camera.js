@@ -124,7 +124,8 @@ class CameraPage {
     if (part('status').textContent !== sentence) { text('status', sentence); }
     this.page.setAttribute('data-word', word);
     const sight = standing === null ? null : standing.sight;
-    const warning = sight === null ? '' : this.words('live-sight-' + sight.replace(/_/g, '-'));
+    const moved = standing !== null && standing.moved;
+    const warning = moved ? this.words('live-publish-moved') : sight === null ? '' : this.words('live-sight-' + sight.replace(/_/g, '-'));
     if (part('warning').textContent !== warning) { text('warning', warning); }
     part('warning').hidden = warning === '';
   }

@@ -29,6 +29,8 @@ const LOOPBACK: Ipv4Addr = Ipv4Addr::LOCALHOST;
 const SPS: &[u8] = &[0, 0, 0, 1, 0x67, 0x42, 0xe0, 0x1f, 0x8c, 0x8d];
 const PPS: &[u8] = &[0, 0, 0, 1, 0x68, 0xce, 0x3c, 0x80];
 
+mod forms;
+
 fn station(number: i64) -> StationNumber {
     number.try_into().expect("a good number")
 }
@@ -96,6 +98,19 @@ struct Device {
     mid: Mid,
     pending: Option<str0m::change::SdpPendingOffer>,
     offer: String,
+    draw: fn(u32, bool) -> Vec<u8>,
+}
+
+/// A picture, as far as anything here looks into it.
+fn drawn(_: u32, keyframe: bool) -> Vec<u8> {
+    let slice = if keyframe { 0x65 } else { 0x41 };
+    // Several packets, so that losing one leaves a picture in pieces.
+    let body = [&[0, 0, 0, 1, slice][..], &[0x9a; 5000]].concat();
+    if keyframe {
+        [SPS, PPS, &body].concat()
+    } else {
+        body
+    }
 }
 
 impl Device {
@@ -120,6 +135,7 @@ impl Device {
             rtc,
             socket,
             mid,
+            draw: drawn,
         }
     }
 
@@ -128,9 +144,18 @@ impl Device {
     }
 
     async fn ask(&self, publishing: &Publishing, device: u64) -> Result<Published, PublishError> {
+        self.ask_at(1, publishing, device).await
+    }
+
+    async fn ask_at(
+        &self,
+        number: i64,
+        publishing: &Publishing,
+        device: u64,
+    ) -> Result<Published, PublishError> {
         let offer = self.offer.clone();
         publishing
-            .publish(station(1), device, LOOPBACK.into(), offer)
+            .publish(station(number), device, LOOPBACK.into(), offer)
             .await
     }
 
@@ -179,14 +204,7 @@ impl Device {
     }
 
     fn write(&mut self, number: u32, keyframe: bool, now: Instant) {
-        let slice = if keyframe { 0x65 } else { 0x41 };
-        // Several packets, so that losing one leaves a picture in pieces.
-        let body = [&[0, 0, 0, 1, slice][..], &[0x9a; 5000]].concat();
-        let data = if keyframe {
-            [SPS, PPS, &body].concat()
-        } else {
-            body
-        };
+        let data = (self.draw)(number, keyframe);
         let writer = self.rtc.writer(self.mid).expect("it was agreed");
         let pt = writer.payload_params().next().expect("H.264").pt();
         let time = MediaTime::from_90khz(u64::from(number) * 3000);

@@ -213,6 +213,16 @@ impl Ring {
     /// The one way to a picture.
     #[must_use]
     pub fn read(&self, number: FragmentNumber) -> Reading {
+        match self.read_in_doubt(number) {
+            Reading::Shown(..) if self.paused => Reading::Paused,
+            reading => reading,
+        }
+    }
+
+    /// The same as if it were not paused: for what decides whether it has to be
+    /// any longer, and never for a screen.
+    #[must_use]
+    pub fn read_in_doubt(&self, number: FragmentNumber) -> Reading {
         if number < self.first {
             return if number < self.wiped.numbers_before {
                 Reading::Wiped
@@ -225,7 +235,6 @@ impl Ring {
         };
         match self.veils.over(entry.fragment.capture) {
             Some(veil) => Reading::Veiled(veil),
-            None if self.paused => Reading::Paused,
             None => Reading::Shown(entry.fragment.clone(), Arc::clone(&entry.chapter)),
         }
     }

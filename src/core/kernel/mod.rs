@@ -8,4 +8,4 @@ mod time;
 
 pub use figures::{figures, is_figure};
 pub use id::{FragmentNumber, StationNumber, StationNumberError};
-pub use time::{CaptureUs, DELAY_STEP_MS, DelayError, DelayMs};
+pub use time::{AttemptError, AttemptS, CaptureUs, DELAY_STEP_MS, DelayError, DelayMs};

@@ -4,16 +4,19 @@
 //! - [`Grey`]: a picture's luma.
 //! - [`bars`]: the time on a screen that a camera under calibration films.
 //! - [`Calibration`]: from such times to how long the camera takes.
+//! - [`Aim`], [`Trust`]: whether it still looks where it looked.
 //! - [`trouble`], [`Sight`]: whether a camera sees well enough, and what is said
 //!   of it.
 //!
 //! Not here: decoding, cameras, clocks, and keeping a picture: each is looked
 //! at once and let go.
 
+mod aim;
 pub mod bars;
 mod calibration;
 mod sight;
 
+pub use aim::{Aim, Trust};
 pub use calibration::{Calibration, Latency, Unclear};
 pub use sight::{Sight, Trouble, trouble};
 

@@ -39,4 +39,6 @@ pub struct PublisherStanding {
     pub camera: CameraState,
     /// What the camera does not see well, if anything.
     pub sight: Option<SightTrouble>,
+    /// It was moved: no picture of it is shown until somebody has looked.
+    pub moved: bool,
 }

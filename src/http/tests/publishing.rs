@@ -2,7 +2,10 @@
 
 use std::collections::BTreeSet;
 
-use super::*;
+use super::{
+    table::{READ, Row},
+    *,
+};
 use crate::av::{
     camera::{Camera, Running},
     whip::{Publishing, camera::WhipCamera},

@@ -8,21 +8,34 @@ import * as stage from '../stage.mjs';
 import { probe } from '../probe.mjs';
 import { cameraArgs, captures, makeRecording, withCaptures } from '../fake-camera.mjs';
 import { delayFigures } from '../figures.mjs';
+import { leadOverRelay } from '../relay.mjs';
 import { watchRequests } from './outside.mjs';
 import { assertNoErrors, picture, seenFor, sentence } from './seen.mjs';
 
-const DELAY_MS = 2000;
+export const DELAY_MS = 2000;
 /** From the camera to the glass, beyond the delay; absolute. */
 const STRIP_MS = 100;
 /** A request that is refused, or not answered while the server is away. */
-const AWAY = /status of (40[139]|50\d)|ERR_CONNECTION|WebSocket connection|Failed to load resource/;
+export const AWAY = /status of (40[139]|50\d)|ERR_CONNECTION|WebSocket connection|Failed to load resource/;
 
-/** A browser that publishes, on the page of station 1's camera. */
-export async function publish(server, { args = [], size = {} } = {}) {
+/** Runs in the publishing page: what it asks of the device, and a battery that is nearly empty. */
+function device() {
+  const asked = { media: [], awake: 0 };
+  window.asked = asked;
+  const media = navigator.mediaDevices.getUserMedia.bind(navigator.mediaDevices);
+  navigator.mediaDevices.getUserMedia = (wish) => { asked.media.push(wish); return media(wish); };
+  const awake = navigator.wakeLock.request.bind(navigator.wakeLock);
+  navigator.wakeLock.request = (kind) => { asked.awake += kind === 'screen' ? 1 : 0; return awake(kind); };
+  navigator.getBattery = () => Promise.resolve(Object.assign(new EventTarget(), { level: 0.12, charging: false }));
+}
+
+/** A browser that publishes, on the page of station 1's camera; `relayed` over a line that can be cut. */
+export async function publish(server, { args = [], size = {}, relayed = false } = {}) {
   const file = await makeRecording(size);
   const tablet = await stage.openBrowser({ args: [...cameraArgs(file), ...args] });
   const assertNobodyElse = watchRequests(tablet);
-  const page = await stage.openPage(tablet, `${server.base}/camera/1`, { init: captures, viewport: { width: 1024, height: 768 } });
+  const page = await stage.openPage(tablet, `${server.base}/camera/1`, { init: { content: `(${device})(); (${captures})();` }, viewport: { width: 1024, height: 768 } });
+  if (relayed) page.relays = await leadOverRelay(page, { loss: 0, jitter_ms: 0 });
   await page.click('#start');
   await on(page);
   const close = () => {
@@ -32,7 +45,7 @@ export async function publish(server, { args = [], size = {} } = {}) {
   return { page, close };
 }
 
-async function on(page) {
+export async function on(page) {
   await stage.until('it publishes', async () => (await page.getAttribute('#camera', 'data-word')) === 'on', { within_ms: 30000 });
 }
 
@@ -93,6 +106,12 @@ async function locked(browser) {
   const tv = await stage.openPage(browser, `${server.base}/tv/1`, { init: probe });
   const { page, close } = await publish(server, { size: { seconds: 4 } });
   await picture(tv);
+  // Pictures alone are asked for, and that the screen stays on.
+  const asked = await page.evaluate(() => window.asked);
+  assert.ok(asked.media.length > 0);
+  assert.ok(asked.media.every((wish) => wish.audio === false), JSON.stringify(asked.media));
+  assert.equal(asked.awake, 1);
+  assert.equal(await page.innerText('#battery'), sentence('live-publish-battery-low', { percent: 12 }));
   await page.click('#lock');
   const shows = () => page.getAttribute('#camera', 'data-shows');
   assert.equal(await shows(), 'locked');
@@ -130,39 +149,44 @@ const SIZES = [[1024, 768], [768, 1024], [844, 390], [390, 844]];
 const axe = readFileSync(path.join(stage.root, 'tests/web/node_modules/axe-core/axe.min.js'), 'utf8');
 const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
 
+/** Photographs a page for somebody to look at; nothing sticks out, and axe finds nothing. */
+export async function lookAt(page, name, { whole = false } = {}) {
+  mkdirSync(path.join(stage.root, 'tests/out'), { recursive: true });
+  await page.screenshot({ path: path.join(stage.root, 'tests/out', `camera-${name}.png`), fullPage: whole });
+  assert.equal(await page.evaluate(() => document.documentElement.scrollWidth > window.innerWidth), false, `${name} scrolls sideways`);
+  await page.evaluate(axe);
+  const { violations } = await page.evaluate((tags) => window.axe.run({ runOnly: tags }), TAGS);
+  assert.deepEqual(violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target).join(' ')}`), [], name);
+}
+
 async function looks(browser) {
   const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: DELAY_MS, whip: true }, { number: 2, title: 'Box jump', delay_ms: DELAY_MS }]);
-  mkdirSync(path.join(stage.root, 'tests/out'), { recursive: true });
   const file = await makeRecording({ seconds: 4 });
   const tablet = await stage.openBrowser({ args: cameraArgs(file) });
   // A station whose camera is of another kind says so.
   const other = await stage.openPage(browser, `${server.base}/camera/2`);
   assert.equal(await other.innerText('#other'), sentence('camera-other-kind'));
-  const look = async (page, name) => {
-    await page.screenshot({ path: path.join(stage.root, 'tests/out', `camera-${name}.png`) });
-    assert.equal(await page.evaluate(() => document.documentElement.scrollWidth > window.innerWidth), false, `${name} scrolls sideways`);
-    await page.evaluate(axe);
-    const { violations } = await page.evaluate((tags) => window.axe.run({ runOnly: tags }), TAGS);
-    assert.deepEqual(violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target).join(' ')}`), [], name);
-  };
   for (const lang of ['en', 'es']) {
-    for (const [width, height] of SIZES) {
-      const page = await stage.openPage(tablet, `${server.base}/camera/1?lang=${lang}`, { viewport: { width, height }, bypassCSP: true });
-      const name = `${lang}-${width}`;
-      await look(page, `start-${name}`);
-      await page.click('#start');
-      await on(page);
-      await page.evaluate(() => {
-        const edge = Array.from({ length: 3600 }, (_, i) => (i % 40 > 8 && i % 40 < 32 && (Math.floor(i / 40) === 58 || Math.floor(i / 40) === 80) ? 'f' : '0')).join('');
-        localStorage.setItem('afterturn-outline-1', `160:${edge}`);
-      });
-      await stage.until('the outline is shown', () => page.isVisible('#outline'));
-      await look(page, `run-${name}`);
-      await page.click('#lock');
-      await look(page, `locked-${name}`);
-      assertNoErrors(page);
-      await page.context().close();
-    }
+    const page = await stage.openPage(tablet, `${server.base}/camera/1?lang=${lang}`, { bypassCSP: true });
+    const inEverySize = async (what) => {
+      for (const [width, height] of SIZES) {
+        await page.setViewportSize({ width, height });
+        await lookAt(page, `${what}-${lang}-${width}`);
+      }
+    };
+    await inEverySize('start');
+    await page.click('#start');
+    await on(page);
+    await page.evaluate(() => {
+      const edge = Array.from({ length: 3600 }, (_, i) => (i % 40 > 8 && i % 40 < 32 && (Math.floor(i / 40) === 58 || Math.floor(i / 40) === 80) ? 'f' : '0')).join('');
+      localStorage.setItem('afterturn-outline-1', `160:${edge}`);
+    });
+    await stage.until('the outline is shown', () => page.isVisible('#outline'));
+    await inEverySize('run');
+    await page.click('#lock');
+    await inEverySize('locked');
+    assertNoErrors(page);
+    await page.context().close();
   }
   await tablet.close();
 }
