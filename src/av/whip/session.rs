@@ -28,6 +28,12 @@ use crate::av::camera::{AvcConfig, CameraEvent};
 const KEYFRAME_EVERY: Duration = Duration::from_secs(1);
 /// A request that was lost is made again.
 const ASK_AGAIN: Duration = Duration::from_millis(250);
+/// A picture so many times as large as they usually are shows something else
+/// altogether: whoever has to notice that a camera was turned away looks at
+/// keyframes, and one is due…
+const JUMP: usize = 3;
+/// …but no sooner after another.
+const JUMPS_EVERY: Duration = Duration::from_millis(300);
 /// Longer than a browser needs to connect over a bad network; then nobody comes.
 const CONNECTS_WITHIN: Duration = Duration::from_secs(15);
 /// Without a picture for this long the publisher is gone, whatever it says.
@@ -49,6 +55,10 @@ pub(super) struct Session {
     wants_keyframe: bool,
     keyframe_at: Option<Instant>,
     asked_at: Option<Instant>,
+    /// How large a picture usually is that is no keyframe.
+    usual_bytes: usize,
+    /// One was far larger since the last keyframe.
+    jumped: bool,
     /// How far our clock is ahead of the publisher's, once they were compared.
     ahead_us: Option<i64>,
     ended: bool,
@@ -105,6 +115,8 @@ impl Session {
             wants_keyframe: true,
             keyframe_at: None,
             asked_at: None,
+            usual_bytes: 0,
+            jumped: false,
             ahead_us: None,
             ended: false,
         };
@@ -214,6 +226,9 @@ impl Session {
         if unit.keyframe {
             self.wants_keyframe = false;
             self.keyframe_at = Some(now);
+            self.jumped = false;
+        } else {
+            self.weigh(unit.data.len());
         }
         if self.wants_keyframe {
             self.ask_for_keyframe(now);
@@ -235,6 +250,14 @@ impl Session {
             data: unit.data,
         }));
         told
+    }
+
+    fn weigh(&mut self, bytes: usize) {
+        self.jumped |= self.usual_bytes > 0 && bytes > JUMP * self.usual_bytes;
+        self.usual_bytes = match self.usual_bytes {
+            0 => bytes,
+            usual => (usual * 15 + bytes) / 16,
+        };
     }
 
     /// When the picture was taken, as far as its sender has told; else when it
@@ -259,7 +282,8 @@ impl Session {
             return;
         };
         let passed = |since: Option<Instant>, most| since.is_none_or(|at| now - at >= most);
-        let due = self.wants_keyframe || passed(self.keyframe_at, KEYFRAME_EVERY);
+        let jumped = self.jumped && passed(self.keyframe_at, JUMPS_EVERY);
+        let due = self.wants_keyframe || jumped || passed(self.keyframe_at, KEYFRAME_EVERY);
         if !due || !passed(self.asked_at, ASK_AGAIN) {
             return;
         }

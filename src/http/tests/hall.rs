@@ -10,7 +10,7 @@ async fn a_board_of_the_hall_gets_the_board_and_nothing_else() {
     let routes = routes(&app());
     for (path, methods, statuses) in TABLE {
         // The board is its own, and a station's screen its camera's.
-        let own = ["/hall", "/tv/1"].contains(path);
+        let own = ["/hall", "/tv/1", "/api/stations/1/pictures/a.png"].contains(path);
         let Some(methods) = methods.filter(|_| !own) else {
             continue;
         };
@@ -20,7 +20,8 @@ async fn a_board_of_the_hall_gets_the_board_and_nothing_else() {
             assert_eq!(got, statuses[3], "{method} {path}");
         }
     }
-    for path in ["/tv/1", "/camera", "/camera/1", "/camera/1/tv"] {
+    let shown = "/api/stations/1/pictures/a.png";
+    for path in [shown, "/tv/1", "/camera", "/camera/1", "/camera/1/tv"] {
         let refused = ask("GET", path, Some("hall")).reply(&routes).await;
         assert_eq!(refused.status(), 403, "{path}");
     }

@@ -186,7 +186,7 @@ pub(super) const TABLE: &[Row] = &[
     (
         "/api/stations/1/pictures/a.png",
         READ,
-        [404, 404, 404, 403, 401],
+        [404, 404, 404, 404, 401],
     ),
     (
         "/api/stations/2/pictures/a.png",

@@ -67,7 +67,6 @@ async fn nonsense_harms_no_other_station_and_ends_with_its_sender() {
     let published = rubbish.ask(&publishing, 7).await.unwrap();
     let sending = rubbish.run(&published, None);
     good.until("pictures", |e| pictures(e) >= 150).await;
-    assert_eq!(publishing.current(station(1)), Some(published.publisher));
     drop(sending);
     // The same device comes to its senses.
     let again = Device::video();
@@ -78,4 +77,29 @@ async fn nonsense_harms_no_other_station_and_ends_with_its_sender() {
         .until("pictures", |e| pictures(&e[told..]) >= 20)
         .await;
     assert!(!good.words().contains(&"stalled"));
+}
+
+/// Something else altogether twice a second.
+fn jumps(number: u32, keyframe: bool) -> Vec<u8> {
+    let mut data = drawn(number, keyframe);
+    if number % 15 == 14 {
+        data.resize(data.len() * 5, 0x9a);
+    }
+    data
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_view_that_changes_altogether_has_its_keyframe_at_once() {
+    let publishing = publishing().await;
+    let watched = Watched::start(&publishing, 1);
+    let device = Device {
+        draw: jumps,
+        ..Device::video()
+    };
+    let published = device.ask(&publishing, 7).await.unwrap();
+    let _sending = device.run(&published, None);
+    watched.until("150 pictures", |e| pictures(e) >= 150).await;
+    let words = watched.words();
+    let keyframes = words.iter().filter(|word| **word == "keyframe").count();
+    assert!(keyframes >= 8, "{keyframes} in five seconds");
 }
