@@ -111,8 +111,8 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
         latencies.give(&station, mark);
         tasks.spawn(supervise(Arc::clone(&station), camera, stopped.clone()));
         if movable {
-            let watching = watch_aim(Arc::clone(&station), Arc::clone(&looks), stopped.clone());
-            tasks.spawn(watching);
+            let looks = Arc::clone(&looks);
+            tasks.spawn(watch_aim(Arc::clone(&station), looks, stopped.clone()));
         }
         stations.push(station);
     }
@@ -151,11 +151,8 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let app = app
         .with_units(plan.units)
         .with_sheets(plan.sheets)
-        .with_usb(usb);
-    let app = match publishing {
-        Some(publishing) => app.with_publishing(publishing, published),
-        None => app,
-    };
+        .with_usb(usb)
+        .with_publishing(publishing, published);
     tasks.spawn(http::cut_leavers(app.clone(), stopped.clone()));
     let app = network.start(app, &mut tasks, &stopped);
     tasks.spawn(listening.serve(app, stopped));

@@ -160,10 +160,11 @@ impl App {
     #[must_use]
     pub fn with_publishing(
         mut self,
-        publishing: Publishing,
+        publishing: impl Into<Option<Publishing>>,
         stations: BTreeSet<StationNumber>,
     ) -> Self {
-        self.whip = Some(whip::Whip::new(publishing, stations));
+        let publishing = publishing.into();
+        self.whip = publishing.map(|publishing| whip::Whip::new(publishing, stations));
         self
     }
 

@@ -120,7 +120,7 @@ page!(
     /// Who is let in.
     ScreensPage, "screens.html", {
         stations: Vec<Listed>, rows: Vec<Row>, has_pin: bool, said: Option<&'static str>, badly: bool,
-        key: Option<String>, publishers: bool
+        keys: Option<Keys>
     }
 );
 page!(
@@ -195,6 +195,12 @@ pub(super) fn sign_in(app: &App, language: Language, said: Said, to: To) -> Resp
     ))
 }
 
+/// Keys of publishers that are no browser, where there are such.
+struct Keys {
+    /// One that was made just now.
+    made: Option<String>,
+}
+
 /// One who is let in, as the list shows it.
 struct Row {
     id: u64,
@@ -237,8 +243,7 @@ pub(super) fn screens(
         has_pin,
         said,
         badly,
-        key,
-        app.whip.is_some(),
+        app.whip.is_some().then_some(Keys { made: key }),
     ))
 }
 

@@ -55,10 +55,10 @@ pub(super) fn taken(parts: &[&str]) -> &'static str {
         | ["api", "class", "presses" | "answer"]
         | ["api", "units", _, "trial"]
         | ["api", "pictures"]
+        | ["api", "stations", _, "publisher"]
         | ["sign-out"] => "POST",
         ["api", "stations", _, "whip"] => "POST, OPTIONS",
         ["api", "stations", _, "whip", _] => "DELETE, OPTIONS",
-        ["api", "stations", _, "publisher"] => "POST",
         ["api", "pairing" | "units"] | ["api", "class", "start"] | ["sign-in" | "screens"] => {
             "GET, HEAD, POST"
         }

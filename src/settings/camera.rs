@@ -48,7 +48,7 @@ const KINDS: [(&str, &str, &[&str]); 5] = [
     ("whip", "a tablet or another publisher", &[]),
 ];
 
-/// Beside the ports of [https] and [plain_screens].
+/// Beside the ports of `[https]` and `[plain_screens]`.
 const WHIP_PORT: u16 = 8490;
 
 /// The port that publishers send to.

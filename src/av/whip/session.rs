@@ -202,7 +202,11 @@ impl Session {
 
     fn event(&mut self, event: Event, now: Instant, arrival: CaptureUs) -> Vec<Wish> {
         match event {
-            Event::MediaAdded(MediaAdded { mid, kind, .. }) if kind == MediaKind::Video => {
+            Event::MediaAdded(MediaAdded {
+                mid,
+                kind: MediaKind::Video,
+                ..
+            }) => {
                 self.video.get_or_insert(mid);
             }
             Event::IceConnectionStateChange(IceConnectionState::Disconnected) | Event::Closed => {

@@ -42,7 +42,7 @@ const SILENT: Duration = Duration::from_secs(2);
 struct Publisher {
     id: PublisherId,
     device: u64,
-    session: Session,
+    session: Box<Session>,
     /// The station was told that its pictures have stopped.
     stalled: bool,
     /// Since when nobody wants its pictures.
@@ -177,8 +177,7 @@ impl Task {
         let everywhere = self.local.ip().is_unspecified();
         let served = match (self.local.ip(), local.ip()) {
             // A socket for all addresses of IPv6 takes the older ones too.
-            (IpAddr::V6(_), _) if everywhere => true,
-            (IpAddr::V4(_), IpAddr::V4(_)) if everywhere => true,
+            (IpAddr::V6(_), _) | (IpAddr::V4(_), IpAddr::V4(_)) if everywhere => true,
             (bound, reached) => bound == reached,
         };
         if !served {
@@ -193,7 +192,7 @@ impl Task {
         let publisher = Publisher {
             id,
             device,
-            session,
+            session: Box::new(session),
             stalled: false,
             unwanted: None,
         };

@@ -162,7 +162,7 @@ mod tests {
             unpack(&joined(&[&[0x67, 0x64], PPS_NAL], &[0, 0, 1])).avcc,
             None
         );
-        assert_eq!(unpack(&joined(&vec![SPS_NAL; 9], &[0, 0, 1])).avcc, None);
+        assert_eq!(unpack(&joined(&[SPS_NAL; 9], &[0, 0, 1])).avcc, None);
     }
 
     proptest! {
