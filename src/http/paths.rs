@@ -51,11 +51,15 @@ pub(super) fn taken(parts: &[&str]) -> &'static str {
     match parts {
         ["api", "stations", _] | ["api", "showing"] => "GET, HEAD, PATCH",
         ["api", "units", _] => "GET, HEAD, PUT",
-        ["api", "stations", _, "orders" | "again" | "calibration"]
+        [
+            "api",
+            "stations",
+            _,
+            "orders" | "again" | "calibration" | "publisher",
+        ]
         | ["api", "class", "presses" | "answer"]
         | ["api", "units", _, "trial"]
         | ["api", "pictures"]
-        | ["api", "stations", _, "publisher"]
         | ["sign-out"] => "POST",
         ["api", "stations", _, "whip"] => "POST, OPTIONS",
         ["api", "stations", _, "whip", _] => "DELETE, OPTIONS",

@@ -371,10 +371,8 @@ async fn rubbish_is_refused_and_harms_nobody() {
             "{text:?}"
         );
     }
-    for none in [
-        Device::new(MediaKind::Audio, true),
-        Device::new(MediaKind::Video, false),
-    ] {
+    for (kind, h264) in [(MediaKind::Audio, true), (MediaKind::Video, false)] {
+        let none = Device::new(kind, h264);
         assert_eq!(none.ask(&publishing, 7).await, Err(PublishError::NoVideo));
     }
     let socket = UdpSocket::bind((LOOPBACK, 0)).unwrap();
