@@ -9,10 +9,11 @@
 //! Rooms, top to bottom; each may use only rooms below it, and the rooms of one
 //! line do not import each other:
 //!
-//! - [`wire`], [`delay`], [`scene`]
+//! - [`wire`], [`delay`], [`scene`], [`consent`]
 //! - [`media`]
 //! - [`kernel`]
 
+pub mod consent;
 pub mod delay;
 pub mod kernel;
 pub mod media;

@@ -1,10 +1,12 @@
 //! The only room that writes the disk.
 //!
-//! Not here: what is worth keeping. No picture and no name of a child passes
-//! through; the callers see to that.
+//! Not here: what is worth keeping. No picture passes through, and no name of a
+//! child but sealed; the callers see to that.
 
 pub mod atomic;
 pub mod high_water;
 pub mod json;
+pub mod ledger;
 pub mod lines;
 pub mod secrets;
+pub mod vault;
