@@ -15,9 +15,9 @@ pub(super) const VERSION: usize = STEPS.len();
 
 pub(super) fn bring_up_to_date(connection: &mut Connection) -> Result<(), DatabaseError> {
     let transaction = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
-    let version = transaction.pragma_query_value(None, "user_version", |row| row.get(0))?;
+    let version: i64 = transaction.pragma_query_value(None, "user_version", |row| row.get(0))?;
     let version =
-        usize::try_from::<i64>(version).map_err(|_| DatabaseError::Damaged("it has no version"))?;
+        usize::try_from(version).map_err(|_| DatabaseError::Damaged("it has no version"))?;
     if version > VERSION {
         return Err(DatabaseError::Newer);
     }
