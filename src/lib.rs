@@ -7,7 +7,8 @@
 //! - `main` and [`run`]: the wiring; [`cli`]: the command line
 //! - [`http`]: routes, sockets, pages; no rule of its own
 //! - [`station`]: one camera, its ring, its screens
-//! - [`door`], [`settings`]: who may do what; the server's config file
+//! - [`door`], [`settings`], [`portfolio`]: who may do what; the server's config
+//!   file; the vault that remembers
 //! - [`store`], [`host`]: the only room that writes the disk; what the machine
 //!   gives: clocks, limits, the service manager
 //! - [`av`]: the only room that knows `GStreamer`
@@ -18,6 +19,7 @@ pub mod cli;
 pub mod door;
 pub mod host;
 pub mod http;
+pub mod portfolio;
 pub mod run;
 pub mod settings;
 pub mod station;

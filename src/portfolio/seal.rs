@@ -67,7 +67,7 @@ impl Cost {
 /// # Panics
 /// If the system has none: then nothing here would be safe.
 #[must_use]
-pub fn random<const N: usize>() -> [u8; N] {
+pub(super) fn random<const N: usize>() -> [u8; N] {
     let mut bytes = [0; N];
     getrandom::fill(&mut bytes).expect("the system gives random numbers");
     bytes
@@ -156,6 +156,11 @@ impl Key {
         Ok(Self(Zeroizing::new(key)))
     }
 
+    /// Another copy, for work that is done aside.
+    pub(super) fn copied(&self) -> Self {
+        Self(self.0.clone())
+    }
+
     /// Whether two are the same, in a time that does not tell where they differ.
     #[must_use]
     pub fn is(&self, other: &Self) -> bool {
@@ -190,7 +195,7 @@ fn slot_place(kind: SlotKind, cost: Cost, salt: &[u8]) -> Vec<u8> {
 /// Names a place by its parts, each with its length, so that no two places
 /// have one name.
 #[must_use]
-pub fn place(table: &str, parts: &[&[u8]]) -> Vec<u8> {
+pub(super) fn place(table: &str, parts: &[&[u8]]) -> Vec<u8> {
     let mut named = table.as_bytes().to_vec();
     for part in parts {
         named.extend((part.len() as u32).to_be_bytes());
@@ -246,12 +251,17 @@ mod tests {
         // draft-irtf-cfrg-xchacha-03 §A.3.1, first block of the ciphertext.
         let key: Vec<u8> = (0x80..=0x9f).collect();
         let nonce: Vec<u8> = (0x40..=0x57).collect();
-        let aad = [0x50, 0x51, 0x52, 0x53, 0xc0, 0xc1, 0xc2, 0xc3, 0xc4, 0xc5, 0xc6, 0xc7];
+        let aad = [
+            0x50, 0x51, 0x52, 0x53, 0xc0, 0xc1, 0xc2, 0xc3, 0xc4, 0xc5, 0xc6, 0xc7,
+        ];
         let text = b"Ladies and Gentlemen of the class of '99: If I could offer you \
             only one tip for the future, sunscreen would be it.";
         let cipher = XChaCha20Poly1305::new_from_slice(&key).unwrap();
         let nonce: [u8; NONCE_BYTES] = nonce.try_into().unwrap();
-        let payload = Payload { msg: text, aad: &aad };
+        let payload = Payload {
+            msg: text,
+            aad: &aad,
+        };
         let sealed = cipher.encrypt(&XNonce::from(nonce), payload).unwrap();
         let first = [0xbd, 0x6d, 0x17, 0x9d, 0x3e, 0x83, 0xd4, 0x3b];
         let tag = [0xc0, 0x87, 0x59, 0x24, 0xc1, 0xc7, 0x98, 0x79];

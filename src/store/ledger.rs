@@ -9,7 +9,7 @@ use std::io::{self, Write as _};
 use std::os::unix::fs::OpenOptionsExt as _;
 use std::path::{Path, PathBuf};
 
-use afterturn_core::kernel::{ChildId, ItemId, RecordId};
+use afterturn_core::kernel::{ChildId, ClassId, ItemId, RecordId};
 use sha2::{Digest as _, Sha256};
 
 /// Something that must not come back.
@@ -17,6 +17,8 @@ use sha2::{Digest as _, Sha256};
 pub enum Entry {
     /// A child that was erased.
     Child(ChildId),
+    /// A class that was erased.
+    Class(ClassId),
     /// Something kept that was erased.
     Item(ItemId),
     /// An answer that was followed by another.
@@ -146,6 +148,7 @@ impl Line {
         let what = match self {
             Self::Box(id) => format!("box {id}"),
             Self::Entry(Entry::Child(id)) => format!("child {id}"),
+            Self::Entry(Entry::Class(id)) => format!("class {id}"),
             Self::Entry(Entry::Item(id)) => format!("item {id}"),
             Self::Entry(Entry::Over(id)) => format!("over {id}"),
         };
@@ -163,6 +166,7 @@ impl Line {
         Some(match word {
             "box" => Self::Box(id.to_owned()),
             "child" => Self::Entry(Entry::Child(id.parse().ok()?)),
+            "class" => Self::Entry(Entry::Class(id.parse().ok()?)),
             "item" => Self::Entry(Entry::Item(id.parse().ok()?)),
             "over" => Self::Entry(Entry::Over(id.parse().ok()?)),
             _ => return None,

@@ -184,8 +184,14 @@ mod tests {
             row(4, &["two\nlines", "z"]),
         ];
         assert_eq!(cells(text), expected);
-        assert_eq!(cells("a;b,c\n1;2"), [row(1, &["a", "b,c"]), row(2, &["1", "2"])]);
-        assert_eq!(cells("a\tb\r1\t2\r"), [row(1, &["a", "b"]), row(2, &["1", "2"])]);
+        assert_eq!(
+            cells("a;b,c\n1;2"),
+            [row(1, &["a", "b,c"]), row(2, &["1", "2"])]
+        );
+        assert_eq!(
+            cells("a\tb\r1\t2\r"),
+            [row(1, &["a", "b"]), row(2, &["1", "2"])]
+        );
     }
 
     #[test]

@@ -183,7 +183,10 @@ pub fn read(files: Vec<File>, only: &str, today: Day) -> Result<List, Vec<Issue>
     let read = if exchange {
         oneroster::read(&parts, only, today)
     } else {
-        let bytes = parts.into_iter().next().map_or_else(Vec::new, |(_, bytes)| bytes);
+        let bytes = parts
+            .into_iter()
+            .next()
+            .map_or_else(Vec::new, |(_, bytes)| bytes);
         plain::read(&bytes, only)
     };
     read.map_err(|mut issues| {

@@ -13,11 +13,18 @@ use afterturn_core::kernel::{Day, Name};
 use super::csv::{Row, Table};
 use super::{Issue, List, ListedChild, ListedClass, What, is_asked_for, optional};
 
-const FILES: [&str; 4] = ["manifest.csv", "classes.csv", "users.csv", "enrollments.csv"];
+const FILES: [&str; 4] = [
+    "manifest.csv",
+    "classes.csv",
+    "users.csv",
+    "enrollments.csv",
+];
 
 /// Which file of an exchange this is.
 pub(super) fn file(name: &str) -> Option<&'static str> {
-    FILES.into_iter().find(|file| name.eq_ignore_ascii_case(file))
+    FILES
+        .into_iter()
+        .find(|file| name.eq_ignore_ascii_case(file))
 }
 
 const COLUMNS: [&str; 15] = [
@@ -40,7 +47,9 @@ const COLUMNS: [&str; 15] = [
 
 /// Headings are written exactly so; a capital more or less is let pass.
 fn known(heading: &str) -> Option<&'static str> {
-    COLUMNS.into_iter().find(|c| heading.eq_ignore_ascii_case(c))
+    COLUMNS
+        .into_iter()
+        .find(|c| heading.eq_ignore_ascii_case(c))
 }
 
 struct Exchange {
@@ -103,7 +112,9 @@ fn manifest(bytes: &[u8]) -> Result<(), Vec<Issue>> {
 
 /// Rows that are to go are not there.
 fn is_there(table: &Table, row: &Row) -> bool {
-    !table.cell(row, "status").eq_ignore_ascii_case("tobedeleted")
+    !table
+        .cell(row, "status")
+        .eq_ignore_ascii_case("tobedeleted")
 }
 
 impl Exchange {
@@ -113,7 +124,8 @@ impl Exchange {
 
     fn id(&mut self, table: &Table, row: &Row, title: &'static str) -> Option<Name> {
         let id = Name::new(table.cell(row, title));
-        id.map_err(|error| self.wrong(table, row, title, error)).ok()
+        id.map_err(|error| self.wrong(table, row, title, error))
+            .ok()
     }
 
     fn read_classes(&mut self, table: &Table, only: &str) {

@@ -64,7 +64,11 @@ pub(super) fn read(bytes: &[u8], only: &str) -> Result<List, Vec<Issue>> {
         }
         list.children.push(child);
     }
-    if issues.is_empty() { Ok(list) } else { Err(issues) }
+    if issues.is_empty() {
+        Ok(list)
+    } else {
+        Err(issues)
+    }
 }
 
 fn class(
@@ -90,7 +94,9 @@ fn child(
     wrong: &mut impl FnMut(&'static str, What),
 ) -> Option<ListedChild> {
     let given = Name::new(table.cell(row, "first name"));
-    let given = given.map_err(|error| wrong("first name", error.into())).ok();
+    let given = given
+        .map_err(|error| wrong("first name", error.into()))
+        .ok();
     let family = optional(table.cell(row, "last name"));
     let family = family.map_err(|what| wrong("last name", what)).ok();
     let number = optional(table.cell(row, "number"));

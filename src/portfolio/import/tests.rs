@@ -35,7 +35,12 @@ fn shown(list: &List) -> Vec<String> {
         .map(|child| {
             let class = &list.classes[child.class].title;
             let family = child.family.as_ref().map_or_else(String::new, show);
-            format!("{}/{}/{family}/{:?}", show(class), show(&child.given), child.group)
+            format!(
+                "{}/{}/{family}/{:?}",
+                show(class),
+                show(&child.given),
+                child.group
+            )
         })
         .collect()
 }
@@ -43,7 +48,8 @@ fn shown(list: &List) -> Vec<String> {
 #[test]
 fn a_plain_table_is_read_in_both_languages() {
     let english = "Class,Grade,First name,Last name,Group\n2 Blue,2,Ada,Winter,1\n2 Blue,2,Bo,,\n";
-    let spanish = "clase;grado;nombre;apellidos;grupo\r\n2 Blue;2;Ada;Winter;1\r\n2 Blue;2;Bo;;\r\n";
+    let spanish =
+        "clase;grado;nombre;apellidos;grupo\r\n2 Blue;2;Ada;Winter;1\r\n2 Blue;2;Bo;;\r\n";
     let expected = ["2 Blue/Ada/Winter/Some(1)", "2 Blue/Bo//None"];
     assert_eq!(shown(&list(english)), expected);
     assert_eq!(shown(&list(spanish)), expected);
@@ -52,7 +58,9 @@ fn a_plain_table_is_read_in_both_languages() {
 #[test]
 fn only_the_classes_asked_for_are_read() {
     let text = "class,first name\nPE 2,Ada\nReading 2,Ada\npe 3,Bo\n";
-    let list = read(vec![file("", text)], "PE", TODAY).ok().expect("a list");
+    let list = read(vec![file("", text)], "PE", TODAY)
+        .ok()
+        .expect("a list");
     assert_eq!(shown(&list), ["PE 2/Ada//None", "pe 3/Bo//None"]);
 }
 
@@ -94,7 +102,10 @@ fn what_is_no_table_is_said_to_be_none() {
         assert_eq!(issues(vec![file("", text)])[0].3, what, "{text}");
     }
     let sheet = packed(&[("xl/workbook.xml", b"<x/>")]);
-    let sheet = File { name: "list.xlsx".to_owned(), bytes: sheet };
+    let sheet = File {
+        name: "list.xlsx".to_owned(),
+        bytes: sheet,
+    };
     assert_eq!(issues(vec![sheet])[0].3, What::Spreadsheet);
 }
 
@@ -138,7 +149,10 @@ fn files(parts: &[(&str, &str)]) -> Vec<File> {
 fn an_exchange_is_read_as_files_or_as_one_zip() {
     let parts = exchange();
     let packed: Vec<(&str, &[u8])> = parts.iter().map(|(n, t)| (*n, t.as_bytes())).collect();
-    let zip = File { name: "roster.zip".to_owned(), bytes: self::packed(&packed) };
+    let zip = File {
+        name: "roster.zip".to_owned(),
+        bytes: self::packed(&packed),
+    };
     for files in [files(&parts), vec![zip]] {
         let list = read(files, "pe", TODAY).ok().expect("a list");
         let expected = ["PE 2 Blue/Ada/Winter/None", "PE 2 Blue/Bo/Field/None"];
@@ -158,23 +172,63 @@ fn a_child_in_two_lessons_is_said_and_how_to_choose() {
 fn an_exchange_that_does_not_fit_together_is_not_taken() {
     let with = |name: &'static str, from: &str, to: &str| {
         let change = |(n, text): (&'static str, &'static str)| {
-            let text = if n == name { text.replace(from, to) } else { text.to_owned() };
+            let text = if n == name {
+                text.replace(from, to)
+            } else {
+                text.to_owned()
+            };
             file(n, &text)
         };
         exchange().into_iter().map(change).collect::<Vec<File>>()
     };
     for (name, from, to, place) in [
-        ("enrollments.csv", "c1,s1,u2", "c8,s1,u2", ("enrollments.csv", 3, Some(4), What::Unknown)),
-        ("enrollments.csv", "c1,s1,u2", "c1,s1,u8", ("enrollments.csv", 3, Some(6), What::Unknown)),
-        ("users.csv", "u2,,", "u1,,", ("users.csv", 3, Some(1), What::SameNumber)),
-        ("users.csv", "Bo,Field", ",Field", ("users.csv", 3, Some(9), What::Missing)),
-        ("manifest.csv", "version,1.1", "version,2.0", ("manifest.csv", 3, Some(2), What::Version)),
-        ("classes.csv", "sourcedId", "id", ("classes.csv", 1, None, What::NoColumn)),
+        (
+            "enrollments.csv",
+            "c1,s1,u2",
+            "c8,s1,u2",
+            ("enrollments.csv", 3, Some(4), What::Unknown),
+        ),
+        (
+            "enrollments.csv",
+            "c1,s1,u2",
+            "c1,s1,u8",
+            ("enrollments.csv", 3, Some(6), What::Unknown),
+        ),
+        (
+            "users.csv",
+            "u2,,",
+            "u1,,",
+            ("users.csv", 3, Some(1), What::SameNumber),
+        ),
+        (
+            "users.csv",
+            "Bo,Field",
+            ",Field",
+            ("users.csv", 3, Some(9), What::Missing),
+        ),
+        (
+            "manifest.csv",
+            "version,1.1",
+            "version,2.0",
+            ("manifest.csv", 3, Some(2), What::Version),
+        ),
+        (
+            "classes.csv",
+            "sourcedId",
+            "id",
+            ("classes.csv", 1, None, What::NoColumn),
+        ),
     ] {
         assert!(issues(with(name, from, to)).contains(&place), "{place:?}");
     }
-    let without: Vec<_> = exchange().into_iter().filter(|(n, _)| *n != "users.csv").collect();
-    assert_eq!(issues(files(&without)), [("users.csv", 1, None, What::NoFile)]);
+    let without: Vec<_> = exchange()
+        .into_iter()
+        .filter(|(n, _)| *n != "users.csv")
+        .collect();
+    assert_eq!(
+        issues(files(&without)),
+        [("users.csv", 1, None, What::NoFile)]
+    );
 }
 
 /// What is here after a list was taken.
@@ -199,7 +253,10 @@ fn taken(text: &str, classes: &mut Vec<Class>, children: &mut Vec<Child>) -> Pla
 fn the_same_list_again_changes_nothing() {
     let (mut classes, mut children) = (Vec::new(), Vec::new());
     let text = "class,first name,last name,number\n2 Blue,Ada,Winter,17\n2 Blue,Bo,Field,\n";
-    assert_eq!(taken(text, &mut classes, &mut children).count(Planned::New), 2);
+    assert_eq!(
+        taken(text, &mut classes, &mut children).count(Planned::New),
+        2
+    );
     let again = taken(text, &mut classes, &mut children);
     assert_eq!((again.count(Planned::Same), again.missing.len()), (2, 0));
     assert_eq!(children.len(), 2);
@@ -224,17 +281,29 @@ fn renamed_and_moved_children_stay_who_they_are() {
     assert_eq!(plan.count(Planned::Moved), 1);
     assert_eq!(plan.count(Planned::New), 0);
     assert_eq!(id(&children, "Adele"), (ada, Some(3)));
-    assert_eq!(id(&children, "Bo"), (bo, None), "its group was another class's");
+    assert_eq!(
+        id(&children, "Bo"),
+        (bo, None),
+        "its group was another class's"
+    );
     assert_eq!(children.len(), 3);
 }
 
 #[test]
 fn two_children_of_one_name_are_two() {
     let (mut classes, mut children) = (Vec::new(), Vec::new());
-    taken("class,first name\n2 Blue,Ada\n2 Red,Ada\n", &mut classes, &mut children);
+    taken(
+        "class,first name\n2 Blue,Ada\n2 Red,Ada\n",
+        &mut classes,
+        &mut children,
+    );
     assert_eq!(children.len(), 2);
     // One more elsewhere could be either of them: she is new, nobody moves.
-    let plan = taken("class,first name\n3 Blue,Ada\n", &mut classes, &mut children);
+    let plan = taken(
+        "class,first name\n3 Blue,Ada\n",
+        &mut classes,
+        &mut children,
+    );
     assert_eq!(plan.count(Planned::New), 1);
     // Who is not listed any more is named, and stays.
     let plan = taken("class,first name\n2 Blue,Bo\n", &mut classes, &mut children);

@@ -90,7 +90,13 @@ fn u32_at(bytes: &[u8], at: usize) -> Option<u32> {
 
 /// §4.4.7: the usual polynomial, bit by bit; these files are small.
 fn crc_32(bytes: &[u8]) -> u32 {
-    let step = |crc: u32, _| if crc & 1 == 1 { (crc >> 1) ^ 0xedb8_8320 } else { crc >> 1 };
+    let step = |crc: u32, _| {
+        if crc & 1 == 1 {
+            (crc >> 1) ^ 0xedb8_8320
+        } else {
+            crc >> 1
+        }
+    };
     !bytes
         .iter()
         .fold(!0, |crc, byte| (0..8).fold(crc ^ u32::from(*byte), step))
@@ -144,7 +150,10 @@ pub(super) mod tests {
         assert_eq!(crc_32(b"123456789"), 0xcbf4_3926);
         let bytes = packed(&[("x/users.csv", b"a,b\n1,2\n"), ("other.txt", b"no")]);
         let found = read(&bytes, |name| name == "users.csv");
-        assert_eq!(found, Ok(vec![("users.csv".to_owned(), b"a,b\n1,2\n".to_vec())]));
+        assert_eq!(
+            found,
+            Ok(vec![("users.csv".to_owned(), b"a,b\n1,2\n".to_vec())])
+        );
     }
 
     #[test]
@@ -158,7 +167,10 @@ pub(super) mod tests {
                 let found = read(&flipped, |name| name == "users.csv");
                 let content = |f: &[(String, Vec<u8>)]| f.first().map(|(_, c)| c.clone());
                 let same = found.as_deref().map(content) == whole.as_deref().map(content);
-                assert!(found.is_err() || same || found == Ok(Vec::new()), "byte {at}");
+                assert!(
+                    found.is_err() || same || found == Ok(Vec::new()),
+                    "byte {at}"
+                );
             }
             let _ = read(&bytes[..at], |_| true);
         }

@@ -6,7 +6,7 @@ use afterturn_core::consent::Veil;
 use afterturn_core::kernel::{ChildId, ClassId, ItemId, RecordId};
 use rusqlite::{Connection, Params, params};
 
-use super::rows::{sum, veil_sum};
+use super::rows::{LAST_ORDER, sum, veil_sum};
 use super::{
     ChildRow, ClassRow, ConsentRow, DatabaseError, ItemRow, Rows, SlotKind, SlotRow, words,
 };
@@ -68,9 +68,13 @@ impl<'c> Change<'c> {
         )
     }
 
-    /// Removes a class; refused while there are children in it.
+    /// Removes a class, unless there are children in it.
     pub fn remove_class(&self, id: ClassId) -> Result<(), DatabaseError> {
-        self.run("DELETE FROM class WHERE id = ?1", [id.get()])
+        self.run(
+            "DELETE FROM class WHERE id = ?1
+                AND NOT EXISTS (SELECT 1 FROM child WHERE class = ?1)",
+            [id.get()],
+        )
     }
 
     /// Writes a child.
@@ -114,6 +118,12 @@ impl<'c> Change<'c> {
                 row.sealed
             ],
         )
+    }
+
+    /// No answer gets a place up to this one any more.
+    pub fn note_order(&self, order: i64) -> Result<(), DatabaseError> {
+        let last = self.last_order()?.max(order);
+        self.set(LAST_ORDER, &last.to_string())
     }
 
     /// An answer was followed by another.

@@ -148,5 +148,20 @@ impl Database {
     }
 }
 
+/// Puts a file aside that cannot be read, with what belongs to it.
+pub fn put_aside(path: &Path) -> std::io::Result<()> {
+    for end in ["-wal", "-shm", ""] {
+        let mut from = path.as_os_str().to_owned();
+        from.push(end);
+        let mut to = path.as_os_str().to_owned();
+        to.push(format!(".damaged{end}"));
+        match std::fs::rename(&from, &to) {
+            Err(error) if error.kind() != std::io::ErrorKind::NotFound => return Err(error),
+            _ => {}
+        }
+    }
+    Ok(())
+}
+
 #[cfg(test)]
 mod tests;

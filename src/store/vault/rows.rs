@@ -105,6 +105,17 @@ pub struct ItemRow {
     pub children: Vec<ChildId>,
 }
 
+impl ItemRow {
+    /// Whether it needs a yes of this kind.
+    #[must_use]
+    pub fn rests_on(&self, kind: Kind) -> bool {
+        self.medium.kind() == kind || (kind == Kind::Shared && self.purpose == Purpose::Family)
+    }
+}
+
+/// The setting with the place of the last answer.
+pub(super) const LAST_ORDER: &str = "last_order";
+
 /// A sum over what no seal vouches for. It finds accidents; whoever can write
 /// the disk on purpose can write the sum too.
 pub(super) fn sum(parts: &[&[u8]]) -> Vec<u8> {
@@ -201,10 +212,13 @@ impl Rows<'_> {
         Ok(rows.collect::<Result<_, _>>()?)
     }
 
-    /// The place of the next answer.
-    pub fn next_order(&self) -> Result<i64, DatabaseError> {
-        let sql = "SELECT COALESCE(MAX(ord), 0) + 1 FROM consent";
-        Ok(self.0.query_row(sql, [], |row| row.get(0))?)
+    /// The place of the last answer there ever was on this box, in the vault or
+    /// in one that a backup replaced: places are never used twice.
+    pub fn last_order(&self) -> Result<i64, DatabaseError> {
+        let sql = "SELECT COALESCE(MAX(ord), 0) FROM consent";
+        let here: i64 = self.0.query_row(sql, [], |row| row.get(0))?;
+        let noted = self.setting(LAST_ORDER)?.and_then(|text| text.parse().ok());
+        Ok(noted.unwrap_or(0).max(here))
     }
 
     /// Every veil; an error if one is not as it was written.
