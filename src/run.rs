@@ -4,6 +4,7 @@
 
 pub mod https;
 mod network;
+mod vault;
 
 use std::{path::PathBuf, sync::Arc, time::Duration};
 
@@ -98,12 +99,20 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
         true => ThisMachine::Watches,
         false => ThisMachine::SignsIn,
     };
-    let entrance = Entrance::new(kept, this_machine, now);
+    let vault = settings.state_dir.as_deref().and_then(vault::open);
+    let entrance = Entrance::new(kept, this_machine, Arc::clone(&now));
     announce(&listening, &entrance, extras.demo);
     if let Some(state_dir) = settings.state_dir {
         tasks.spawn(keep_door(state_dir, Arc::clone(&entrance), stopped.clone()));
     }
     let app = App::new(stations, entrance, extras.demo, stopped.clone());
+    let app = match vault {
+        Some(vault) => {
+            tasks.spawn(vault::look_after(vault.clone(), now, stopped.clone()));
+            app.with_vault(vault)
+        }
+        None => app,
+    };
     let app = network.start(app, &mut tasks, &stopped);
     tasks.spawn(listening.serve(app, stopped));
     service::ready();

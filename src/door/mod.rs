@@ -85,11 +85,13 @@ pub enum Action {
     Wipe,
     /// Let screens and cameras in and send them away, set the PIN.
     KeepDoor,
+    /// See and change names, consent, and what is kept.
+    KeepRoster,
 }
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 8] = [
         Self::SeeStations,
         Self::Watch,
         Self::SetDelay,
@@ -97,6 +99,7 @@ impl Action {
         Self::Hide,
         Self::Wipe,
         Self::KeepDoor,
+        Self::KeepRoster,
     ];
 }
 

@@ -5,7 +5,8 @@
 //!   and `places`: the handshake, and how many connections there may be.
 //! - `entrance`: the door, with the world it needs; `doors`: its pages.
 //! - `routes`: which path leads where.
-//! - `api`, `pages`, `socket`, `assets`, `trust`: the handlers.
+//! - `api`, `pages`, `socket`, `assets`, `trust`: the handlers; `roster`: the
+//!   pages of the vault.
 //! - `problem`: the one mapping from errors to HTTP.
 //!
 //! warp is known in this room only. Handlers answer errors as replies, never
@@ -20,6 +21,7 @@ mod pages;
 mod places;
 mod problem;
 mod qr;
+mod roster;
 mod routes;
 mod serve;
 mod socket;
@@ -40,6 +42,7 @@ use crate::station::Station;
 pub use entrance::{Entrance, ThisMachine};
 pub use problem::{Kind, Problem};
 pub use qr::qr_svg;
+pub use roster::{TodayFn, Vault};
 pub use routes::routes;
 pub use serve::{Listening, listen, listen_plain_screens, listen_secure};
 pub use tls::Shown;
@@ -64,6 +67,7 @@ pub struct App {
     demo: bool,
     stop: watch::Receiver<bool>,
     network: Option<Network>,
+    vault: Option<Vault>,
 }
 
 /// What the box is on the network.
@@ -89,7 +93,15 @@ impl App {
             demo,
             stop,
             network: None,
+            vault: None,
         }
+    }
+
+    /// The same with a vault.
+    #[must_use]
+    pub fn with_vault(mut self, vault: Vault) -> Self {
+        self.vault = Some(vault);
+        self
     }
 
     /// The same on the network: what is shown of it, and its port.

@@ -15,16 +15,16 @@ use super::{
 use crate::door::{self, PassphraseError, Role};
 
 /// What every page needs.
-struct Frame {
-    lang: &'static str,
-    build: &'static str,
-    words: &'static Words,
-    words_json: &'static str,
-    demo: bool,
+pub(super) struct Frame {
+    pub(super) lang: &'static str,
+    pub(super) build: &'static str,
+    pub(super) words: &'static Words,
+    pub(super) words_json: &'static str,
+    pub(super) demo: bool,
 }
 
 impl Frame {
-    fn new(language: Language, demo: bool) -> Self {
+    pub(super) fn new(language: Language, demo: bool) -> Self {
         let words = language.words();
         Self {
             lang: language.tag(),
@@ -59,6 +59,8 @@ macro_rules! page {
         }
 
         impl $name {
+            // A page has as many parts as it shows.
+            #[allow(clippy::too_many_arguments)]
             fn new(frame: Frame, $($field: $type),*) -> Self {
                 let Frame { lang, build, words, words_json, demo } = frame;
                 Self { lang, build, words, words_json, demo, $($field),* }
@@ -66,6 +68,8 @@ macro_rules! page {
         }
     };
 }
+
+pub(super) use page;
 
 page!(
     /// A station's TV page.
@@ -214,6 +218,16 @@ pub(super) fn problem(app: &App, language: Language, problem: Problem) -> Respon
     response
 }
 
+/// There is no vault on this box.
+pub(super) fn no_vault(app: &App, language: Language) -> Response {
+    let words = language.words();
+    html(&ProblemPage::new(
+        Frame::new(language, app.demo),
+        words.get("no-vault-title"),
+        words.get("no-vault").to_owned(),
+    ))
+}
+
 fn listed(app: &App) -> Vec<Listed> {
     let configs = app.stations.iter().map(|station| station.config());
     configs
@@ -224,7 +238,7 @@ fn listed(app: &App) -> Vec<Listed> {
         .collect()
 }
 
-fn html(page: &impl Template) -> Response {
+pub(super) fn html(page: &impl Template) -> Response {
     let text = page
         .render()
         .expect("a template only fails when its sink does, and this is memory");

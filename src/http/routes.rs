@@ -21,7 +21,7 @@ use afterturn_core::{
 use super::{
     App, Kind, Problem, api, assets,
     doors::{self, Form, see_other},
-    pages, socket,
+    pages, roster, socket,
     socket::Seat,
     trust,
     words::Language,
@@ -31,15 +31,20 @@ use crate::door::{Action, Arrival, Listener, Pass};
 /// The largest body anything here takes; a delay needs forty bytes.
 const MOST_BODY_BYTES: u64 = 16 * 1024;
 
+/// A list of a district, or a backup, from a teacher.
+const MOST_FILE_BYTES: u64 = 32 * 1024 * 1024;
+
 /// One request, taken apart.
-struct Asked {
-    pass: Option<Pass>,
-    arrival: Arrival,
-    method: Method,
-    path: String,
-    language: Language,
-    headers: HeaderMap,
-    body: Bytes,
+pub(super) struct Asked {
+    pub(super) pass: Option<Pass>,
+    pub(super) arrival: Arrival,
+    pub(super) method: Method,
+    pub(super) path: String,
+    pub(super) language: Language,
+    /// Which form was done, for a page to say so.
+    pub(super) done: Option<String>,
+    pub(super) headers: HeaderMap,
+    pub(super) body: Bytes,
 }
 
 /// Every route there is.
@@ -114,6 +119,7 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
                                 method,
                                 path,
                                 language,
+                                done: query.get("done").cloned(),
                                 headers,
                                 body,
                             };
@@ -133,7 +139,9 @@ async fn answer(app: &App, asked: &Asked) -> Response {
     let get = asked.method == Method::GET || asked.method == Method::HEAD;
     let outcome = match (&parts[..], &asked.method) {
         (["api", ..], _) => programs(app, asked, &parts, get),
-        (["sign-in" | "sign-out" | "screens", ..], _) => people(app, asked, &parts, get).await,
+        (["sign-in" | "sign-out" | "screens" | "roster", ..], _) => {
+            people(app, asked, &parts, get).await
+        }
         _ if get => to_see(app, asked, &parts),
         _ => Err(unknown(asked, &parts)),
     };
@@ -195,8 +203,22 @@ async fn people(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<R
             let form = Form::read(&asked.body);
             doors::change(app, asked.language, form, asked.pass, asked.arrival.peer).await
         }
+        ["roster", ..] if is_roster(parts) && (get || post) => {
+            need(asked, Action::KeepRoster)?;
+            roster::answer(app, asked, parts).await
+        }
         _ => Err(unknown(asked, parts)),
     }
+}
+
+/// Which pages of the vault there are.
+fn is_roster(parts: &[&str]) -> bool {
+    matches!(
+        parts,
+        ["roster"]
+            | ["roster", "import" | "letter" | "vault"]
+            | ["roster", "classes" | "children", _]
+    )
 }
 
 /// What pages and programs ask for.
@@ -230,7 +252,7 @@ fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
             | ["api", "stations" | "pairing"]
             | ["api", "stations", _]
             | ["api", "stations", _, "orders"]
-    );
+    ) || is_roster(parts);
     if there {
         let detail = format!("{} is not taken here", asked.method);
         Problem::new(Kind::NotAllowed, detail)
@@ -272,7 +294,7 @@ fn taken(parts: &[&str]) -> &'static str {
     match parts {
         ["api", "stations", _] => "GET, HEAD, PATCH",
         ["api", "stations", _, "orders"] | ["sign-out"] => "POST",
-        ["api", "pairing"] | ["sign-in" | "screens"] => "GET, HEAD, POST",
+        ["api", "pairing"] | ["sign-in" | "screens"] | ["roster", ..] => "GET, HEAD, POST",
         _ => "GET, HEAD",
     }
 }
@@ -334,9 +356,15 @@ fn arrival() -> impl Filter<Extract = (Arrival,), Error = std::convert::Infallib
 
 /// The body, or why it is refused. Methods without one have an empty one.
 fn body() -> BoxedFilter<(Result<Bytes, Problem>,)> {
-    let refused = || Problem::new(Kind::TooLarge, "no more than 16 KiB is taken here");
-    warp::body::content_length_limit(MOST_BODY_BYTES)
-        .and(warp::body::bytes())
+    let refused = || Problem::new(Kind::TooLarge, "this is more than is taken here");
+    let small = warp::body::content_length_limit(MOST_BODY_BYTES).and(warp::body::bytes());
+    // Nobody else makes the box hold so much.
+    let large = files_are_taken()
+        .and(warp::body::content_length_limit(MOST_FILE_BYTES))
+        .and(warp::body::bytes());
+    small
+        .or(large)
+        .unify()
         .map(Ok)
         .or(warp::header::optional::<u64>("content-length")
             .and(warp::header::optional::<String>("transfer-encoding"))
@@ -350,6 +378,19 @@ fn body() -> BoxedFilter<(Result<Bytes, Problem>,)> {
             }))
         .unify()
         .boxed()
+}
+
+/// Lets a teacher's forms with files pass, and nothing else.
+fn files_are_taken() -> impl Filter<Extract = (), Error = warp::Rejection> + Clone {
+    pass()
+        .and(warp::path::full())
+        .and_then(|pass: Option<Pass>, path: FullPath| {
+            let may = allow(pass, Action::KeepRoster, None).is_ok();
+            // A list may be pasted, and be carried past a locked vault.
+            let taken = may && path.as_str().starts_with("/roster");
+            std::future::ready(taken.then_some(()).ok_or_else(warp::reject::not_found))
+        })
+        .untuple_one()
 }
 
 fn text<'h>(headers: &'h HeaderMap, name: &header::HeaderName) -> Option<&'h str> {

@@ -16,7 +16,6 @@ pub(super) enum Language {
 
 impl Language {
     /// Every language.
-    #[cfg(test)]
     pub(super) const ALL: [Self; 2] = [Self::English, Self::Spanish];
 
     /// By its tag, as in `?lang=es`.

@@ -195,6 +195,8 @@ impl Edit<'_> {
         self.change.note_order(recorded.record.order)?;
         if answer != Answer::Given {
             self.note_items(child, said.kind)?;
+        } else if let Some(until) = until {
+            self.change.shorten(child, said.kind, until)?;
         }
         Ok(self.change.add_consent(&recorded.seal(self.key))?)
     }
@@ -223,8 +225,7 @@ impl Edit<'_> {
     pub(super) fn set_confirmed(&self, row: &ConsentRow, yes: bool) -> Result<(), VaultError> {
         let mut recorded = Recorded::open(row, self.key)?;
         recorded.record.confirmed = yes;
-        let sealed = recorded.seal(self.key).sealed;
-        Ok(self.change.confirm(row.record.id, yes, &sealed)?)
+        Ok(self.change.confirm(&recorded.seal(self.key))?)
     }
 
     /// Every answer came from elsewhere: a yes waits to be confirmed.

@@ -5,6 +5,8 @@
 //! was withdrawn here, is erased and withdrawn again before anybody sees it. On
 //! another box every yes waits to be confirmed.
 
+use afterturn_core::consent::Answer;
+
 use super::{
     Key, Moment, Portfolio, State, VaultError,
     keeping::{apply_ledger, highest},
@@ -150,6 +152,10 @@ fn carry_over(
     for row in newest {
         let there = change.child(row.record.child)?.is_some();
         if there && row.record.order > last {
+            let record = &row.record;
+            if let (Answer::Given, Some(until)) = (record.answer, record.until) {
+                change.shorten(record.child, record.kind, until)?;
+            }
             change.add_consent(&row)?;
         }
     }

@@ -186,6 +186,7 @@ impl Inner {
         today: Day,
     ) -> Result<Option<Vec<afterturn_core::consent::Veil>>, VaultError> {
         let rows = self.database()?.read();
+        rows.check_settings()?;
         let own = rows
             .setting(BOX)?
             .is_none_or(|of| of == self.ledger.box_id());

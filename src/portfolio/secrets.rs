@@ -140,6 +140,7 @@ impl Portfolio {
 pub(super) fn verify(database: &Database, key: &Key) -> Result<(), VaultError> {
     database.verify()?;
     let rows = database.read();
+    rows.check_settings()?;
     for row in rows.classes()? {
         Class::open(&row, key)?;
     }

@@ -285,16 +285,17 @@ fn what_is_out_of_time_goes_and_in_doubt_is_only_hidden() {
             .unwrap()
     };
     let item = keep(&portfolio);
-    let kept = |portfolio: &Portfolio, day| portfolio.kept(at(day)).unwrap();
+    let kept = |portfolio: &Portfolio, day| {
+        portfolio.unlock(WORDS, at(day)).unwrap();
+        portfolio.kept(at(day)).unwrap()
+    };
     assert_eq!(kept(&portfolio, TODAY.plus(3)), [item], "on its last day");
     // Twenty days on: somebody has to look first.
     let far = TODAY.plus(20);
     assert_eq!(portfolio.purge(far).unwrap(), Purged::default());
-    portfolio.unlock(WORDS, at(far)).unwrap();
     assert_eq!(kept(&portfolio, far), []);
     assert!(portfolio.date_doubt(far).is_some());
     assert_eq!(portfolio.purge(TODAY.plus(1)).unwrap(), Purged::default());
-    portfolio.unlock(WORDS, at(TODAY.plus(1))).unwrap();
     assert_eq!(kept(&portfolio, TODAY.plus(1)), [item], "it was the clock");
     portfolio.unlock(WORDS, at(far)).unwrap();
     let purged = portfolio.confirm_date(at(far)).unwrap();
@@ -308,7 +309,6 @@ fn what_is_out_of_time_goes_and_in_doubt_is_only_hidden() {
     // The date falls back: what was over stays over.
     drop(portfolio);
     let portfolio = Portfolio::open(folder.path(), Cost::LEAST, TODAY).unwrap();
-    portfolio.unlock(WORDS, at(TODAY)).unwrap();
     assert!(portfolio.date_doubt(TODAY).is_some());
     assert_eq!(kept(&portfolio, TODAY), []);
 }

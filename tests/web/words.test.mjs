@@ -41,8 +41,9 @@ test('scripts and pages ask only for messages there are, and every message is as
     for (const m of read('live/' + f).matchAll(/'(live-[a-z0-9-]*[a-z0-9])'/g)) asked.add(m[1]);
   }
   // What a handler says by its id.
-  for (const f of ['pages.rs', 'doors.rs', 'trust.rs']) {
-    const source = readFileSync(new URL(`../../src/http/${f}`, import.meta.url), 'utf8');
+  const roster = readdirSync(new URL('../../src/http/roster/', import.meta.url)).map((f) => `http/roster/${f}`);
+  for (const f of ['http/pages.rs', 'http/doors.rs', 'http/trust.rs', 'portfolio/import/mod.rs', ...roster]) {
+    const source = readFileSync(new URL(`../../src/${f}`, import.meta.url), 'utf8');
     for (const m of source.matchAll(/"([a-z]+(?:-[a-z0-9]+)+)"/g)) if (english.has(m[1])) asked.add(m[1]);
   }
   for (const kind of ['opening', 'link', 'covered', 'paused', 'tap', 'moment', 'filling']) asked.add('live-card-' + kind);

@@ -11,10 +11,11 @@ macro_rules! id {
 
         impl $name {
             /// An id from random bits. The sign bit is left out, so that it is
-            /// a whole number everywhere.
+            /// a whole number everywhere; none is nothing.
             #[must_use]
             pub const fn from_random(bits: u64) -> Self {
-                Self((bits >> 1) as i64 | 1)
+                let number = (bits >> 1) as i64;
+                Self(if number == 0 { 1 } else { number })
             }
 
             /// From its number, where it was kept.

@@ -185,8 +185,8 @@ mod tests {
         ];
         assert_eq!(cells(text), expected);
         assert_eq!(
-            cells("a;b,c\n1;2"),
-            [row(1, &["a", "b,c"]), row(2, &["1", "2"])]
+            cells("a;b,c;d\n1;2"),
+            [row(1, &["a", "b,c", "d"]), row(2, &["1", "2"])]
         );
         assert_eq!(
             cells("a\tb\r1\t2\r"),

@@ -2,11 +2,11 @@
 
 use std::ops::Deref;
 
-use afterturn_core::consent::Veil;
-use afterturn_core::kernel::{ChildId, ClassId, ItemId, RecordId};
+use afterturn_core::consent::{Kind, Veil};
+use afterturn_core::kernel::{ChildId, ClassId, Day, ItemId, RecordId};
 use rusqlite::{Connection, Params, params};
 
-use super::rows::{LAST_ORDER, sum, veil_sum};
+use super::rows::{LAST_ORDER, child_sum, item_sum, record_sum, sum, veil_sum};
 use super::{
     ChildRow, ClassRow, ConsentRow, DatabaseError, ItemRow, Rows, SlotKind, SlotRow, words,
 };
@@ -80,14 +80,17 @@ impl<'c> Change<'c> {
     /// Writes a child.
     pub fn put_child(&self, child: &ChildRow) -> Result<(), DatabaseError> {
         self.run(
-            "INSERT INTO child (id, class, grp, listed_on, sealed) VALUES (?1, ?2, ?3, ?4, ?5)
+            "INSERT INTO child (id, class, grp, listed_on, sum, sealed)
+                VALUES (?1, ?2, ?3, ?4, ?5, ?6)
                 ON CONFLICT (id) DO UPDATE SET class = excluded.class, grp = excluded.grp,
-                    listed_on = excluded.listed_on, sealed = excluded.sealed",
+                    listed_on = excluded.listed_on, sum = excluded.sum,
+                    sealed = excluded.sealed",
             params![
                 child.id.get(),
                 child.class.get(),
                 child.group,
                 child.listed_on.0,
+                child_sum(child),
                 child.sealed
             ],
         )
@@ -103,7 +106,8 @@ impl<'c> Change<'c> {
         let record = &row.record;
         self.run(
             "INSERT INTO consent (id, ord, child, kind, answer, from_day, until_day, recorded_on,
-                over, confirmed, sealed) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
+                over, confirmed, sum, sealed)
+                VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)",
             params![
                 record.id.get(),
                 record.order,
@@ -115,6 +119,7 @@ impl<'c> Change<'c> {
                 row.recorded_on.0,
                 record.over,
                 record.confirmed,
+                record_sum(record, row.recorded_on),
                 row.sealed
             ],
         )
@@ -128,18 +133,37 @@ impl<'c> Change<'c> {
 
     /// An answer was followed by another.
     pub fn consent_is_over(&self, id: RecordId) -> Result<(), DatabaseError> {
-        self.run("UPDATE consent SET over = 1 WHERE id = ?1", [id.get()])
+        let Some(mut row) = self.consent(id)? else {
+            return Ok(());
+        };
+        row.record.over = true;
+        let sum = record_sum(&row.record, row.recorded_on);
+        let sql = "UPDATE consent SET over = 1, sum = ?2 WHERE id = ?1";
+        self.run(sql, params![id.get(), sum])
     }
 
     /// Whether somebody on this box stands for an answer, sealed anew.
-    pub fn confirm(
-        &self,
-        id: RecordId,
-        confirmed: bool,
-        sealed: &[u8],
-    ) -> Result<(), DatabaseError> {
-        let sql = "UPDATE consent SET confirmed = ?2, sealed = ?3 WHERE id = ?1";
-        self.run(sql, params![id.get(), confirmed, sealed])
+    pub fn confirm(&self, row: &ConsentRow) -> Result<(), DatabaseError> {
+        let sum = record_sum(&row.record, row.recorded_on);
+        let sql = "UPDATE consent SET confirmed = ?2, sum = ?3, sealed = ?4 WHERE id = ?1";
+        self.run(
+            sql,
+            params![row.record.id.get(), row.record.confirmed, sum, row.sealed],
+        )
+    }
+
+    /// Keeps what rests on such an answer no longer than it holds.
+    pub fn shorten(&self, child: ChildId, kind: Kind, until: Day) -> Result<(), DatabaseError> {
+        for mut item in self.items()? {
+            let rests = item.rests_on(kind) && item.children.contains(&child);
+            if rests && item.expires_on > until {
+                item.expires_on = until.max(item.taken_on);
+                let sql = "UPDATE item SET expires_on = ?2, sum = ?3 WHERE id = ?1";
+                let sum = item_sum(&item);
+                self.run(sql, params![item.id.get(), item.expires_on.0, sum])?;
+            }
+        }
+        Ok(())
     }
 
     /// Keeps something.
@@ -149,14 +173,15 @@ impl<'c> Change<'c> {
             self.run(sql, params![item.id.get(), child.get()])?;
         }
         self.run(
-            "INSERT INTO item (id, medium, purpose, taken_on, expires_on, sealed)
-                VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+            "INSERT INTO item (id, medium, purpose, taken_on, expires_on, sum, sealed)
+                VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
             params![
                 item.id.get(),
                 words::medium(item.medium),
                 words::purpose(item.purpose),
                 item.taken_on.0,
                 item.expires_on.0,
+                item_sum(item),
                 item.sealed
             ],
         )

@@ -136,6 +136,50 @@ pub(super) fn veil_sum(veil: &Veil) -> Vec<u8> {
     ])
 }
 
+pub(super) fn child_sum(row: &ChildRow) -> Vec<u8> {
+    sum(&[
+        &row.id.get().to_be_bytes(),
+        &row.class.get().to_be_bytes(),
+        &[row.group.unwrap_or(0)],
+        &row.listed_on.0.to_be_bytes(),
+    ])
+}
+
+pub(super) fn record_sum(record: &Record, recorded_on: Day) -> Vec<u8> {
+    sum(&[
+        &record.id.get().to_be_bytes(),
+        &record.order.to_be_bytes(),
+        &record.child.get().to_be_bytes(),
+        words::kind(record.kind).as_bytes(),
+        words::answer(record.answer).as_bytes(),
+        &record.from.0.to_be_bytes(),
+        &record.until.map_or(i32::MAX, |day| day.0).to_be_bytes(),
+        &recorded_on.0.to_be_bytes(),
+        &[u8::from(record.over), u8::from(record.confirmed)],
+    ])
+}
+
+pub(super) fn item_sum(row: &ItemRow) -> Vec<u8> {
+    sum(&[
+        &row.id.get().to_be_bytes(),
+        words::medium(row.medium).as_bytes(),
+        words::purpose(row.purpose).as_bytes(),
+        &row.taken_on.0.to_be_bytes(),
+        &row.expires_on.0.to_be_bytes(),
+    ])
+}
+
+/// Lets a row pass that is as its sum says.
+fn vouched<T>(row: &Row<'_>, value: T, sum: &[u8]) -> rusqlite::Result<T> {
+    let kept: Vec<u8> = row.get("sum")?;
+    if kept == sum {
+        return Ok(value);
+    }
+    let why = Box::new(rusqlite::types::FromSqlError::InvalidType);
+    let kind = rusqlite::types::Type::Blob;
+    Err(rusqlite::Error::FromSqlConversionFailure(0, kind, why))
+}
+
 fn day(row: &Row<'_>, column: &str) -> rusqlite::Result<Day> {
     row.get(column).map(Day)
 }
@@ -163,6 +207,14 @@ impl Rows<'_> {
             Some(_) => Err(DatabaseError::Damaged("a setting is not as it was written")),
             None => Ok(None),
         }
+    }
+
+    /// Whether every setting is as it was written, its name too.
+    pub fn check_settings(&self) -> Result<(), DatabaseError> {
+        for name in self.all("SELECT name FROM setting", |row| row.get::<_, String>(0))? {
+            self.setting(&name)?;
+        }
+        Ok(())
     }
 
     /// The wrapped keys.
@@ -212,6 +264,12 @@ impl Rows<'_> {
         Ok(rows.collect::<Result<_, _>>()?)
     }
 
+    /// One answer.
+    pub fn consent(&self, id: RecordId) -> Result<Option<ConsentRow>, DatabaseError> {
+        let sql = "SELECT * FROM consent WHERE id = ?1";
+        Ok(self.0.query_row(sql, [id.get()], consent).optional()?)
+    }
+
     /// The place of the last answer there ever was on this box, in the vault or
     /// in one that a backup replaced: places are never used twice.
     pub fn last_order(&self) -> Result<i64, DatabaseError> {
@@ -240,7 +298,7 @@ impl Rows<'_> {
     /// Everything kept.
     pub fn items(&self) -> Result<Vec<ItemRow>, DatabaseError> {
         let mut items = self.all("SELECT * FROM item ORDER BY id", |row| {
-            Ok(ItemRow {
+            let item = ItemRow {
                 id: ItemId::from_kept(row.get("id")?),
                 medium: words::read(row, "medium", &[Medium::Still, Medium::Clip], words::medium)?,
                 purpose: words::read(
@@ -253,7 +311,9 @@ impl Rows<'_> {
                 expires_on: day(row, "expires_on")?,
                 sealed: row.get("sealed")?,
                 children: Vec::new(),
-            })
+            };
+            let sum = item_sum(&item);
+            vouched(row, item, &sum)
         })?;
         let sql = "SELECT item, child FROM item_child ORDER BY item, child";
         for (item, child) in self.all(sql, |row| Ok((row.get(0)?, row.get(1)?)))? {
@@ -266,9 +326,11 @@ impl Rows<'_> {
 
     /// Ids and last days of what is kept: all that purging needs.
     pub fn expiries(&self) -> Result<Vec<(ItemId, Day)>, DatabaseError> {
-        self.all("SELECT id, expires_on FROM item ORDER BY id", |row| {
-            Ok((ItemId::from_kept(row.get(0)?), day(row, "expires_on")?))
-        })
+        let items = self.items()?;
+        Ok(items
+            .iter()
+            .map(|item| (item.id, item.expires_on))
+            .collect())
     }
 
     /// The items a child is in.
@@ -283,18 +345,20 @@ impl Rows<'_> {
 }
 
 fn child(row: &Row<'_>) -> rusqlite::Result<ChildRow> {
-    Ok(ChildRow {
+    let child = ChildRow {
         id: ChildId::from_kept(row.get("id")?),
         class: ClassId::from_kept(row.get("class")?),
         group: row.get("grp")?,
         listed_on: day(row, "listed_on")?,
         sealed: row.get("sealed")?,
-    })
+    };
+    let sum = child_sum(&child);
+    vouched(row, child, &sum)
 }
 
 fn consent(row: &Row<'_>) -> rusqlite::Result<ConsentRow> {
     let answers = [Answer::Given, Answer::Withheld, Answer::Withdrawn];
-    Ok(ConsentRow {
+    let consent = ConsentRow {
         record: Record {
             id: RecordId::from_kept(row.get("id")?),
             order: row.get("ord")?,
@@ -308,5 +372,7 @@ fn consent(row: &Row<'_>) -> rusqlite::Result<ConsentRow> {
         },
         recorded_on: day(row, "recorded_on")?,
         sealed: row.get("sealed")?,
-    })
+    };
+    let sum = record_sum(&consent.record, consent.recorded_on);
+    vouched(row, consent, &sum)
 }

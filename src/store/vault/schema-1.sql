@@ -1,10 +1,11 @@
 -- Children and consent. What tells a child is sealed; the rest is numbers.
--- Days are counted from 1970-01-01. Numbers of rows are random.
+-- Days are counted from 1970-01-01. Numbers of rows are random. A `sum` is over
+-- the bare part of its row: what is read before sign-in has no seal to vouch
+-- for it.
 
 CREATE TABLE setting (
     name TEXT PRIMARY KEY,
     value TEXT NOT NULL,
-    -- Over the row: what is read before sign-in has no seal to vouch for it.
     sum BLOB NOT NULL
 ) STRICT, WITHOUT ROWID;
 
@@ -26,6 +27,7 @@ CREATE TABLE child (
     class INTEGER NOT NULL REFERENCES class (id),
     grp INTEGER CHECK (grp BETWEEN 1 AND 99),
     listed_on INTEGER NOT NULL,
+    sum BLOB NOT NULL,
     sealed BLOB NOT NULL
 ) STRICT;
 CREATE INDEX child_by_class ON child (class);
@@ -41,6 +43,7 @@ CREATE TABLE consent (
     recorded_on INTEGER NOT NULL,
     over INTEGER NOT NULL DEFAULT 0 CHECK (over IN (0, 1)),
     confirmed INTEGER NOT NULL CHECK (confirmed IN (0, 1)),
+    sum BLOB NOT NULL,
     sealed BLOB NOT NULL,
     -- A no has no last day, and a yes does not end before it begins.
     CHECK (until_day IS NULL OR (answer = 'given' AND until_day >= from_day))

@@ -6,6 +6,7 @@ CREATE TABLE item (
     purpose TEXT NOT NULL CHECK (purpose IN ('portfolio', 'family')),
     taken_on INTEGER NOT NULL,
     expires_on INTEGER NOT NULL CHECK (expires_on >= taken_on),
+    sum BLOB NOT NULL,
     sealed BLOB NOT NULL
 ) STRICT;
 
@@ -59,7 +60,8 @@ BEGIN
     DELETE FROM item WHERE id IN (SELECT item FROM item_child WHERE child = OLD.id);
 END;
 
--- And so does a no. A yes that ends earlier shortens what rests on it.
+-- And so does a no. A yes that ends earlier has to have shortened what rests
+-- on it.
 CREATE TRIGGER consent_ends_items AFTER INSERT ON consent
 BEGIN
     DELETE FROM item
@@ -67,7 +69,8 @@ BEGIN
         AND ((NEW.kind = 'stills' AND medium = 'still') OR (NEW.kind = 'clips' AND medium = 'clip')
             OR (NEW.kind = 'shared' AND purpose = 'family'))
         AND id IN (SELECT item FROM item_child WHERE child = NEW.child);
-    UPDATE item SET expires_on = MAX(taken_on, NEW.until_day)
+    SELECT RAISE(ABORT, 'what rests on an answer is kept no longer than it holds')
+    FROM item
     WHERE NEW.answer = 'given' AND expires_on > NEW.until_day
         AND ((NEW.kind = 'stills' AND medium = 'still') OR (NEW.kind = 'clips' AND medium = 'clip')
             OR (NEW.kind = 'shared' AND purpose = 'family'))

@@ -146,6 +146,13 @@ fn a_yes_that_now_ends_earlier_shortens_what_rests_on_it() {
     keep(&mut database, &item(1, Medium::Clip, Purpose::Portfolio)).unwrap();
     let mut shorter = answer(2, Kind::Clips, Answer::Given);
     shorter.record.until = Some(Day(15));
+    assert!(
+        record(&mut database, &shorter).is_err(),
+        "not while it is kept longer"
+    );
+    database
+        .change(|c| c.shorten(CHILD, Kind::Clips, Day(15)))
+        .unwrap();
     record(&mut database, &shorter).unwrap();
     let expiries = database.read().expiries().unwrap();
     assert_eq!(expiries, [(ItemId::from_kept(1), Day(15))]);
