@@ -14,7 +14,10 @@ use super::{
     seal::place,
     secrets::{BOX, as_meant, verify},
 };
-use crate::store::vault::{Change, Database, Image, SlotKind, SlotRow};
+use crate::store::{
+    ledger::Entry,
+    vault::{Change, Database, Image, SlotKind, SlotRow},
+};
 
 /// What a file of ours begins with; the digit is its version.
 const MAGIC: &[u8] = b"AFTERTURN VAULT 1\n";
@@ -76,6 +79,9 @@ impl Portfolio {
         let theirs = highest(&copy)?;
         let ours = inner.watch.highest();
         inner.watch = afterturn_core::consent::DateWatch::new(theirs.max(ours));
+        if !inner.ledger.entries().contains(&Entry::Made) {
+            inner.ledger.add(&[Entry::Made])?;
+        }
         inner.open_with(key, moment.now);
         drop(inner);
         self.purge(moment.today).map(|_| ())

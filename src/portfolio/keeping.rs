@@ -207,7 +207,7 @@ pub(super) fn apply_ledger(change: &Change<'_>, entries: &[Entry]) -> Result<(),
             Entry::Child(id) => change.erase_child(*id)?,
             Entry::Item(id) => change.erase_item(*id)?,
             Entry::Over(id) => change.consent_is_over(*id)?,
-            Entry::Class(_) => {}
+            Entry::Class(_) | Entry::Made => {}
         }
     }
     for entry in entries {
@@ -228,6 +228,10 @@ pub(super) fn settle(portfolio: &Portfolio, today: Day) -> Result<(), VaultError
         ..
     } = &mut *inner;
     if let Some(database) = database {
+        let made = ledger.entries().contains(&Entry::Made);
+        if made && database.read().slots()?.is_empty() {
+            return Err(VaultError::Damaged("what it held is gone"));
+        }
         database.change(|change| apply_ledger(change, ledger.entries()))?;
         *watch = DateWatch::new(highest(database)?);
     }

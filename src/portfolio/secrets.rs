@@ -9,7 +9,10 @@ use super::{
     Key, Moment, Portfolio, VaultError, answers::Recorded, keeping, locks::Inner, roster::Child,
     roster::Class,
 };
-use crate::store::vault::{Database, SlotKind, SlotRow};
+use crate::store::{
+    ledger::Entry,
+    vault::{Database, SlotKind, SlotRow},
+};
 
 /// The setting that says whose answers these are.
 pub(super) const BOX: &str = "box";
@@ -95,6 +98,8 @@ impl Portfolio {
             Ok::<_, VaultError>(true)
         })?;
         if made {
+            // Afterwards: a crash in between leaves an empty vault that may be.
+            inner.ledger.add(&[Entry::Made])?;
             inner.open_with(key, moment.now);
             drop(inner);
             return Ok(());

@@ -23,6 +23,8 @@ pub enum Entry {
     Item(ItemId),
     /// An answer that was followed by another.
     Over(RecordId),
+    /// A vault was made on this box: one that is empty has lost what it held.
+    Made,
 }
 
 /// See the module.
@@ -151,6 +153,7 @@ impl Line {
             Self::Entry(Entry::Class(id)) => format!("class {id}"),
             Self::Entry(Entry::Item(id)) => format!("item {id}"),
             Self::Entry(Entry::Over(id)) => format!("over {id}"),
+            Self::Entry(Entry::Made) => "vault made".to_owned(),
         };
         let sum = sum(&what);
         format!("{what} {sum}\n")
@@ -168,6 +171,7 @@ impl Line {
             "child" => Self::Entry(Entry::Child(id.parse().ok()?)),
             "class" => Self::Entry(Entry::Class(id.parse().ok()?)),
             "item" => Self::Entry(Entry::Item(id.parse().ok()?)),
+            "vault" => Self::Entry(Entry::Made),
             "over" => Self::Entry(Entry::Over(id.parse().ok()?)),
             _ => return None,
         })
