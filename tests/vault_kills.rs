@@ -61,7 +61,7 @@ fn open(folder: &Path) -> Portfolio {
 
 fn list(number: u64) -> import::List {
     let rows: String = (0..LISTED)
-        .map(|child| format!("Class {number},Child {child}\n"))
+        .map(|child| format!("Class {number},Child {number} {child}\n"))
         .collect();
     let file = import::File {
         name: String::new(),
@@ -322,7 +322,7 @@ fn a_vault_outlives_being_killed() {
             upgrades += 1;
         }
         // An upgrade is over before the process is ready.
-        let most_ms = if upgrade { 40 } else { 250 };
+        let most_ms = if upgrade { 40 } else { 500 };
         let after = Duration::from_millis(random.below(most_ms));
         let said = killed(folder.path(), random.below(u64::MAX), after, !upgrade);
         let reported = Reported::read(&said);

@@ -7,7 +7,7 @@ use rusqlite::Connection;
 
 /// The version of today.
 #[allow(dead_code)]
-pub const NEWEST: usize = 2;
+pub(crate) const NEWEST: usize = 2;
 
 /// The box the fixtures are of.
 const OF_BOX: &str = "-- box ";
@@ -18,7 +18,7 @@ fn fixture(version: usize) -> std::path::PathBuf {
 }
 
 /// Makes the file of a version, and the list of erased things beside it.
-pub fn load(version: usize, folder: &Path) {
+pub(crate) fn load(version: usize, folder: &Path) {
     let text = std::fs::read_to_string(fixture(version)).expect("the fixture");
     let of_box = text.lines().find_map(|line| line.strip_prefix(OF_BOX));
     Ledger::open(folder, of_box.expect("its box")).expect("a ledger");
@@ -28,7 +28,7 @@ pub fn load(version: usize, folder: &Path) {
 
 /// The schema, as it is written down in a file.
 #[allow(dead_code)]
-pub fn schema(folder: &Path) -> Vec<String> {
+pub(crate) fn schema(folder: &Path) -> Vec<String> {
     let connection = Connection::open(folder.join("vault.db")).expect("a file");
     schema_of(&connection)
 }
@@ -75,7 +75,7 @@ fn rows(connection: &Connection) -> Vec<String> {
 }
 
 /// Whether a file that came from a fixture has the rows of the newest.
-pub fn check_rows(folder: &Path) {
+pub(crate) fn check_rows(folder: &Path) {
     let newest = tempfile::tempdir().expect("a folder");
     load(2, newest.path());
     let [here, expected] = [folder, newest.path()].map(|folder| {
@@ -92,7 +92,7 @@ pub fn check_rows(folder: &Path) {
 
 /// Writes the fixture of a file.
 #[allow(dead_code)]
-pub fn write(folder: &Path) {
+pub(crate) fn write(folder: &Path) {
     let ledger = Ledger::open(folder, "none").expect("a ledger");
     let connection = Connection::open(folder.join("vault.db")).expect("a file");
     let mut text = String::from(
