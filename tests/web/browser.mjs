@@ -14,10 +14,11 @@ import { tests as faults } from './browser/faults.mjs';
 import { tests as remote } from './browser/remote.mjs';
 import { tests as hide } from './browser/hide.mjs';
 import { tests as trust } from './browser/trust.mjs';
+import { tests as vault } from './browser/vault.mjs';
 import { tests as looks } from './browser/looks.mjs';
 
 const wanted = process.argv[2] || '';
-const tests = [...view, ...doors, ...faults, ...hide, ...remote, ...trust, ...looks].filter(([name]) => name.includes(wanted));
+const tests = [...view, ...doors, ...faults, ...hide, ...remote, ...trust, ...vault, ...looks].filter(([name]) => name.includes(wanted));
 const LONGEST_MS = 120000;
 let passed = 0;
 let failed = 0;
