@@ -32,22 +32,24 @@ fn moment() -> Moment {
 }
 
 fn list() -> import::List {
-    let rows: String = (0..CHILDREN)
+    let rows: Vec<String> = (0..CHILDREN)
         .map(|n| {
             format!(
-                "Class {},Given {n},Family {n},{n},{}\n",
+                "Class {},Given {n},Family {n},{n},{}",
                 n % CLASSES,
                 n % 6 + 1
             )
         })
         .collect();
+    let rows = rows.join(
+        "
+",
+    );
     let file = import::File {
         name: String::new(),
         bytes: format!("class,first name,last name,number,group\n{rows}").into_bytes(),
     };
-    import::read(vec![file], "", TODAY)
-        .ok()
-        .expect("a good list")
+    import::read(vec![file], "", TODAY).expect("a good list")
 }
 
 fn empty() -> (tempfile::TempDir, Portfolio) {

@@ -60,16 +60,18 @@ fn open(folder: &Path) -> Portfolio {
 }
 
 fn list(number: u64) -> import::List {
-    let rows: String = (0..LISTED)
-        .map(|child| format!("Class {number},Child {number} {child}\n"))
+    let rows: Vec<String> = (0..LISTED)
+        .map(|child| format!("Class {number},Child {number} {child}"))
         .collect();
+    let rows = rows.join(
+        "
+",
+    );
     let file = import::File {
         name: String::new(),
         bytes: format!("class,first name\n{rows}").into_bytes(),
     };
-    import::read(vec![file], "", TODAY)
-        .ok()
-        .expect("a good list")
+    import::read(vec![file], "", TODAY).expect("a good list")
 }
 
 fn listed_classes(portfolio: &Portfolio) -> Vec<(ClassId, Vec<ChildId>)> {
@@ -280,6 +282,8 @@ fn check(folder: &Path, reported: &Reported) {
         );
         assert!(!reported.erased.contains(&class.to_string()), "erased");
     }
+    let kept = portfolio.kept(at(TODAY)).expect("what is kept");
+    assert!(kept.is_empty(), "what is out of time is gone");
     let titles: BTreeSet<&str> = roster.classes.iter().map(|c| c.title.for_page()).collect();
     let missing = reported
         .imported

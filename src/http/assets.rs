@@ -16,6 +16,7 @@ use super::{Kind, Problem};
 #[include = "live/*.js"]
 #[include = "style/*.css"]
 #[include = "words/*.ftl"]
+#[include = "words/vault/*.ftl"]
 #[include = "pages/*.html"]
 struct Web;
 

@@ -180,14 +180,13 @@ fn open_file(bytes: &[u8], secret: &str) -> Result<(Key, Image), VaultError> {
     let slots = read_slots(header).ok_or(VaultError::NoBackup)?;
     let key = slots
         .iter()
-        .filter_map(|slot| {
+        .find_map(|slot| {
             let secret = match slot.kind {
                 SlotKind::Recovery => &as_meant(secret),
                 _ => secret,
             };
             Key::unwrap(slot, secret).ok()
         })
-        .next()
         .ok_or(VaultError::Wrong)?;
     let image = key.open(&place("backup", &[MAGIC, header]), sealed);
     Ok((key, Image(image.map_err(|_| VaultError::NoBackup)?)))

@@ -26,14 +26,13 @@ impl Portfolio {
         if slots.is_empty() {
             return self.make(passphrase, moment);
         }
-        let passphrases = slots.iter().filter(|slot| slot.kind != SlotKind::Recovery);
-        let opened = passphrases
-            .filter_map(|slot| Some((slot.kind, Key::unwrap(slot, passphrase).ok()?)))
-            .next();
+        let mut passphrases = slots.iter().filter(|slot| slot.kind != SlotKind::Recovery);
+        let opened =
+            passphrases.find_map(|slot| Some((slot.kind, Key::unwrap(slot, passphrase).ok()?)));
         let (kind, key) = opened.ok_or(VaultError::Wrong)?;
         let renewed =
             (kind == SlotKind::Next).then(|| key.wrap(SlotKind::Passphrase, passphrase, self.cost));
-        self.open_verified(key, moment, renewed)
+        self.open_verified(key, moment, renewed.as_ref())
     }
 
     /// Opens the vault with the code of the recovery sheet, and has the
@@ -49,7 +48,7 @@ impl Portfolio {
         let key = Key::unwrap(sheet.ok_or(VaultError::Wrong)?, &as_meant(code));
         let key = key.map_err(|_| VaultError::Wrong)?;
         let slot = key.wrap(SlotKind::Passphrase, passphrase, self.cost);
-        self.open_verified(key, moment, Some(slot))
+        self.open_verified(key, moment, Some(&slot))
     }
 
     /// Has a new passphrase open the vault too, before the door takes it.
@@ -114,14 +113,14 @@ impl Portfolio {
         &self,
         key: Key,
         moment: Moment,
-        passphrase: Option<SlotRow>,
+        passphrase: Option<&SlotRow>,
     ) -> Result<(), VaultError> {
         let mut inner = self.lock_inner();
         verify(inner.database()?, &key)?;
         let box_id = inner.ledger.box_id().to_owned();
         let foreign = inner.database()?.read().setting(BOX)?.as_ref() != Some(&box_id);
         inner.database_mut()?.change(|change| {
-            if let Some(slot) = &passphrase {
+            if let Some(slot) = passphrase {
                 change.put_slot(slot)?;
             }
             change.remove_slot(SlotKind::Next)?;
@@ -131,6 +130,8 @@ impl Portfolio {
         inner.open_with(key, moment.now);
         drop(inner);
         if foreign {
+            // A path to the method would be for one lifetime only.
+            #[allow(clippy::redundant_closure_for_method_calls)]
             self.edit(moment, |edit| edit.doubt_all())?;
         }
         Ok(())

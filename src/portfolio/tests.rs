@@ -340,7 +340,7 @@ fn a_list_is_taken_into_the_roster_it_was_compared_with() {
             name: String::new(),
             bytes: b"class,first name\n2 Blue,Ada\n2 Blue,Bo\n".to_vec(),
         };
-        import::read(vec![file], "", TODAY).ok().expect("a list")
+        import::read(vec![file], "", TODAY).expect("a list")
     };
     let token = portfolio.plan(list(), at(TODAY)).unwrap();
     with_nora(&portfolio);

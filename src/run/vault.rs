@@ -7,12 +7,10 @@ use std::{path::Path, sync::Arc, time::Duration};
 
 use tokio::{sync::watch, task::spawn_blocking, time::sleep};
 
-use crate::{
-    av::camera::NowFn,
-    host::calendar,
-    http::Vault,
-    portfolio::{Cost, Portfolio},
-};
+use crate::av::camera::NowFn;
+use crate::host::calendar;
+use crate::http::Vault;
+use crate::portfolio::{Cost, Portfolio};
 
 /// How often it is looked whether the vault is to be locked, or a day is over.
 const EVERY: Duration = Duration::from_mins(1);

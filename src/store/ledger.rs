@@ -180,7 +180,10 @@ impl Line {
 
 fn sum(what: &str) -> String {
     let hash = Sha256::digest(what.as_bytes());
-    hash[..4].iter().map(|byte| format!("{byte:02x}")).collect()
+    let [a, b, c, d, ..] = hash[..] else {
+        unreachable!("a hash has 32 bytes");
+    };
+    format!("{:08x}", u32::from_be_bytes([a, b, c, d]))
 }
 
 #[cfg(test)]

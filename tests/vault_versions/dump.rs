@@ -51,11 +51,7 @@ fn rows(connection: &Connection) -> Vec<String> {
         let all = format!("SELECT * FROM {table}");
         let columns: Vec<String> = {
             let statement = connection.prepare(&all).expect("a table");
-            statement
-                .column_names()
-                .into_iter()
-                .map(ToOwned::to_owned)
-                .collect()
+            statement.column_names().map(ToOwned::to_owned).collect()
         };
         let quoted: Vec<String> = columns.iter().map(|c| format!("quote({c})")).collect();
         let sql = format!(

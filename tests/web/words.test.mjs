@@ -21,7 +21,7 @@ function messages(text) {
 }
 
 const files = readdirSync(new URL('words/', web)).filter((f) => f.endsWith('.ftl'));
-const all = new Map(files.map((f) => [f, messages(read('words/' + f))]));
+const all = new Map(files.map((f) => [f, messages(read('words/' + f) + read('words/vault/' + f))]));
 const english = all.get('en.ftl');
 
 test('every language has the same messages with the same variables', () => {

@@ -241,7 +241,9 @@ fn a_covered_screen_singles_nobody_out() {
         let now: Vec<u8> = (1..=5).filter(of).collect();
         assert!(now.contains(&2));
         assert_eq!(now.len(), 2, "one other each round");
-        now.iter().for_each(|g| covered[usize::from(*g)] += 1);
+        for group in now {
+            covered[usize::from(group)] += 1;
+        }
     }
     assert_eq!(covered[1..], [2, 8, 2, 2, 2], "the others in turn");
     // Nobody in the class is hidden: no screen is covered.

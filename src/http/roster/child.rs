@@ -48,7 +48,7 @@ pub(super) fn answer(desk: &Desk, id: &str, posted: bool, faults: &mut Faults) -
             if desk.typed.sure(faults) {
                 let class = desk.portfolio.roster(desk.moment)?.child(id)?.class;
                 desk.portfolio.erase_child(id, desk.moment)?;
-                return Ok(desk.see(&format!("/roster/classes/{class}"), ""));
+                return Ok(Desk::see(&format!("/roster/classes/{class}"), ""));
             }
             None
         }

@@ -56,7 +56,7 @@ pub(super) fn answer(desk: &Desk, id: &str, posted: bool, faults: &mut Faults) -
         "erase" => {
             if desk.typed.sure(faults) {
                 desk.portfolio.erase_class(id, desk.moment)?;
-                return Ok(desk.see("/roster", ""));
+                return Ok(Desk::see("/roster", ""));
             }
             None
         }

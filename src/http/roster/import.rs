@@ -30,7 +30,7 @@ pub(super) fn answer(desk: &Desk, posted: bool, faults: &mut Faults) -> Outcome 
     if posted && desk.typed.is_for("take") {
         let token = desk.typed.get("token").parse().unwrap_or_default();
         return match desk.portfolio.take(token, desk.moment) {
-            Ok(()) => Ok(desk.see("/roster", "take")),
+            Ok(()) => Ok(Desk::see("/roster", "take")),
             // Something changed meanwhile, or it was taken already.
             Err(crate::portfolio::VaultError::Stale | crate::portfolio::VaultError::NotFound) => {
                 Ok(Desk::refused(show(desk, faults, &[], true, None)))
@@ -52,6 +52,7 @@ fn read(desk: &Desk, faults: &mut Faults) -> Outcome {
         })
         .collect();
     let pasted = desk.typed.get("list");
+    let pasted_only = files.is_empty();
     if files.is_empty() && !pasted.trim().is_empty() {
         files.push(File {
             name: String::new(),
@@ -65,7 +66,8 @@ fn read(desk: &Desk, faults: &mut Faults) -> Outcome {
     let list = match import::read(files, desk.typed.get("only"), desk.moment.today) {
         Ok(list) => list,
         Err(issues) => {
-            faults.add("file", "import-fault-issues");
+            let at = if pasted_only { "list" } else { "file" };
+            faults.add(at, "import-fault-issues");
             return Ok(Desk::refused(show(desk, faults, &issues, false, None)));
         }
     };
@@ -121,6 +123,19 @@ fn preview(desk: &Desk, token: u64) -> Result<Preview, crate::portfolio::VaultEr
     })
 }
 
+/// What a column is for. Those of the exchange are called as they are there.
+fn column_title<'w>(words: &'w Words, title: &'static str) -> &'w str {
+    match title {
+        "class" => words.get("roster-class"),
+        "grade" => words.get("roster-grade"),
+        "first name" => words.get("roster-given"),
+        "last name" => words.get("roster-family"),
+        "number" => words.get("import-number"),
+        "group" => words.get("roster-group"),
+        as_it_is => as_it_is,
+    }
+}
+
 /// One issue as a sentence: where, and what is wrong there.
 fn told(words: &Words, issue: &Issue) -> String {
     let mut place = words
@@ -133,7 +148,7 @@ fn told(words: &Words, issue: &Issue) -> String {
         place = format!("{place}, {column}");
     }
     if let Some(title) = issue.title {
-        place = format!("{place} ({title})");
+        place = format!("{place} ({})", column_title(words, title));
     }
     if !issue.file.is_empty() {
         place = format!("{}: {place}", issue.file);

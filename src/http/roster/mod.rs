@@ -15,6 +15,7 @@ mod letter;
 mod locked;
 mod multipart;
 mod overview;
+mod typed;
 mod vault;
 
 use std::sync::Arc;
@@ -27,7 +28,7 @@ use warp::{
     reply::Response,
 };
 
-use self::forms::{Faults, Typed};
+use self::typed::{Faults, Typed};
 use super::{App, Entrance, Kind, Problem, pages, routes::Asked, words::Language};
 use crate::door::What;
 use crate::portfolio::{Moment, Portfolio, State, VaultError};
@@ -179,11 +180,11 @@ impl Desk {
 
     /// Sends the browser to the page it is on, which says what was done.
     fn back_to_here(&self, done: &str) -> Response {
-        self.see(&format!("/{}", self.path.join("/")), done)
+        Self::see(&format!("/{}", self.path.join("/")), done)
     }
 
     /// Sends the browser on to a page that says what was done.
-    fn see(&self, path: &str, done: &str) -> Response {
+    fn see(path: &str, done: &str) -> Response {
         let to = if done.is_empty() {
             path.to_owned()
         } else {

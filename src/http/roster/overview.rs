@@ -23,7 +23,7 @@ struct Row {
 page!(
     /// The classes.
     RosterPage, "roster.html", {
-        rows: Vec<Row>, rule: Option<&'static str>, choose: Form, add: Form, doubt: bool,
+        rows: Vec<Row>, chosen: bool, choose: Form, add: Form, doubt: bool,
         taken: bool
     }
 );
@@ -109,10 +109,7 @@ fn show(desk: &Desk, faults: &Faults) -> Outcome {
     Ok(html(&RosterPage::new(
         Frame::new(desk.language, desk.app.demo),
         rows(desk, &roster),
-        rule.map(|rule| match rule {
-            ViewRule::OptIn => words.get("rule-opt-in"),
-            ViewRule::OptOut => words.get("rule-opt-out"),
-        }),
+        rule.is_some(),
         choose,
         add,
         desk.portfolio.date_doubt(desk.moment.today).is_some(),

@@ -231,6 +231,42 @@ async fn a_locked_vault_asks_for_the_passphrase_and_loses_nothing_typed() {
 }
 
 #[tokio::test]
+async fn with_another_passphrase_the_recovery_sheet_opens_it() {
+    let gym = a_box();
+    let (class, _) = gym.with_zyxwanda().await;
+    let moment = gym.vault.moment(CaptureUs(1_790_000_000_000_000));
+    gym.vault
+        .portfolio
+        .set_recovery("AAAAACCCCC", moment)
+        .unwrap();
+    // The vault was made with another one than the door now takes.
+    gym.vault
+        .portfolio
+        .prepare_passphrase("box, rope and bench", moment)
+        .unwrap();
+    gym.vault
+        .portfolio
+        .unlock("box, rope and bench", moment)
+        .unwrap();
+    gym.vault.portfolio.lock();
+    let open = |code: &'static str| [("do", "unlock"), ("passphrase-now", WORDS), ("code", code)];
+    let other = gym.post(&class, &open("")).await;
+    assert!(
+        other.text.contains("unlock.code.error"),
+        "it asks for the sheet"
+    );
+    let wrong = gym.post(&class, &open("AAAAA AAAAA")).await;
+    assert_eq!(wrong.status, 422);
+    assert_eq!(gym.post(&class, &open("aaaaa-ccccc")).await.status, 303);
+    gym.vault.portfolio.lock();
+    assert_eq!(
+        gym.post(&class, &open("")).await.status,
+        303,
+        "from now on without it"
+    );
+}
+
+#[tokio::test]
 async fn a_list_is_looked_at_before_it_is_taken() {
     let gym = a_box();
     gym.with_zyxwanda().await;
@@ -242,7 +278,7 @@ async fn a_list_is_looked_at_before_it_is_taken() {
     assert!(
         wrong
             .text
-            .contains("line 2, column 2 (first name): this has to be filled in.")
+            .contains("line 2, column 2 (First name): this has to be filled in.")
     );
     assert!(
         wrong.text.contains("2 Blue,\n,Zyxwanda"),
@@ -256,10 +292,10 @@ async fn a_list_is_looked_at_before_it_is_taken() {
     assert!(page.text.contains("Nothing has changed yet."));
     let token = page.text.split("name=\"token\" value=\"").nth(1).unwrap();
     let token = token.split('"').next().unwrap();
-    let taken = gym
+    let done = gym
         .post("/roster/import", &[("do", "take"), ("token", token)])
         .await;
-    assert_eq!(taken.to, "/roster?done=take#take");
+    assert_eq!(done.to, "/roster?done=take#take");
     assert!(gym.get("/roster").await.text.contains("3 Red"));
     let again = gym
         .post("/roster/import", &[("do", "take"), ("token", token)])

@@ -47,7 +47,7 @@ pub(super) fn answer(desk: &Desk, posted: bool, faults: &mut Faults) -> Outcome 
         "restore" => restore(desk, faults)?,
         "passphrase" => {
             if change_passphrase(desk, faults)? {
-                return Ok(desk.see("/sign-in", ""));
+                return Ok(Desk::see("/sign-in", ""));
             }
             None
         }

@@ -1,6 +1,6 @@
 //! The plain table: a row a child.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use afterturn_core::kernel::Name;
 
@@ -31,7 +31,7 @@ pub(super) fn read(bytes: &[u8], only: &str) -> Result<List, Vec<Issue>> {
     let mut list = List::default();
     let mut classes: BTreeMap<Name, usize> = BTreeMap::new();
     let mut issues = Vec::new();
-    let mut numbers: BTreeMap<Name, ()> = BTreeMap::new();
+    let mut numbers: BTreeSet<Name> = BTreeSet::new();
     let mut names: BTreeMap<(usize, Name, Option<Name>), Option<Name>> = BTreeMap::new();
     for row in &table.rows {
         let mut wrong = |title, what| issues.push(table.issue(row, title, what));
@@ -50,7 +50,7 @@ pub(super) fn read(bytes: &[u8], only: &str) -> Result<List, Vec<Issue>> {
             continue;
         };
         if let Some(number) = &child.number
-            && numbers.insert(number.folded(), ()).is_some()
+            && !numbers.insert(number.folded())
         {
             wrong("number", What::SameNumber);
         }
@@ -103,13 +103,13 @@ fn child(
     let number = number.map_err(|what| wrong("number", what)).ok();
     let group = match table.cell(row, "group") {
         "" => Some(None),
-        text => match text.parse::<u8>() {
-            Ok(group @ 1..=99) => Some(Some(group)),
-            _ => {
+        text => {
+            let group = text.parse().ok().filter(|group| (1..=99).contains(group));
+            if group.is_none() {
                 wrong("group", What::Group);
-                None
             }
-        },
+            group.map(Some)
+        }
     };
     Some(ListedChild {
         class,

@@ -58,9 +58,7 @@ fn a_plain_table_is_read_in_both_languages() {
 #[test]
 fn only_the_classes_asked_for_are_read() {
     let text = "class,first name\nPE 2,Ada\nReading 2,Ada\npe 3,Bo\n";
-    let list = read(vec![file("", text)], "PE", TODAY)
-        .ok()
-        .expect("a list");
+    let list = read(vec![file("", text)], "PE", TODAY).expect("a list");
     assert_eq!(shown(&list), ["PE 2/Ada//None", "pe 3/Bo//None"]);
 }
 
@@ -154,7 +152,7 @@ fn an_exchange_is_read_as_files_or_as_one_zip() {
         bytes: self::packed(&packed),
     };
     for files in [files(&parts), vec![zip]] {
-        let list = read(files, "pe", TODAY).ok().expect("a list");
+        let list = read(files, "pe", TODAY).expect("a list");
         let expected = ["PE 2 Blue/Ada/Winter/None", "PE 2 Blue/Bo/Field/None"];
         assert_eq!(shown(&list), expected);
         // Teachers, parents, lessons that are over and rows to go are not there.

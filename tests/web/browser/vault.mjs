@@ -133,7 +133,8 @@ async function keepSafe(walk) {
   assert.equal(await page.locator('article.letter').count(), 2);
   await walk.look('letter');
   await page.emulateMedia({ media: 'print' });
-  await page.pdf({ path: path.join(out, `vault-letter-${walk.called}.pdf`) });
+  const printed = await page.pdf({ path: path.join(out, `vault-letter-${walk.called}.pdf`), format: 'Letter' });
+  assert.equal(printed.toString('latin1').match(/\/Type\s*\/Page\b/g).length, 2, 'a sheet for each language');
   await page.emulateMedia({ media: 'screen' });
   await walk.go('/roster/vault');
   await walk.look('vault');
