@@ -111,11 +111,8 @@ fn pages(c: &mut Criterion) {
         "/roster/vault".to_owned(),
     ];
     let child = roster.children[0].id;
-    let portfolio = Arc::new(portfolio);
-    let vault = Vault {
-        portfolio: Arc::clone(&portfolio),
-        today: Arc::new(|| TODAY),
-    };
+    let vault = Vault::new(portfolio, Arc::new(|| TODAY));
+    let portfolio = Arc::clone(&vault.portfolio);
     let (_stop, stopped) = tokio::sync::watch::channel(false);
     let now = Arc::new(|| moment().now);
     let entrance = Entrance::new(Kept::default(), ThisMachine::SignsIn, now);

@@ -61,7 +61,7 @@ pub(super) async fn sign_in(
         };
         let signed_in = app.entrance.sign_in(what, typed.to_owned(), peer).await;
         if let (Ok(_), What::Passphrase, Some(vault)) = (&signed_in, what, &app.vault) {
-            vault.unlock(typed.to_owned(), app.entrance.now()).await;
+            vault.unlock(typed.to_owned(), app.entrance.now());
         }
         signed_in.map_err(|problem| said(&problem))
     };
@@ -111,9 +111,7 @@ async fn first_passphrase(app: &App, form: &Form, peer: IpAddr) -> Result<Token,
     let hash = hash.map_err(|_| Said::Wrong)?;
     tracing::info!("the teacher's passphrase was set");
     if let Some(vault) = &app.vault {
-        vault
-            .unlock(passphrase.to_owned(), app.entrance.now())
-            .await;
+        vault.unlock(passphrase.to_owned(), app.entrance.now());
     }
     Ok(app.entrance.with(|door, now| {
         door.set_passphrase(hash);

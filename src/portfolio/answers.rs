@@ -148,13 +148,17 @@ impl Portfolio {
 }
 
 impl Edit<'_> {
-    fn record(
+    pub(super) fn record(
         &self,
         child: ChildId,
         said: &Said,
         until: Option<Day>,
         today: Day,
     ) -> Result<(), VaultError> {
+        if said.kind == Kind::Seen {
+            let entry = if said.yes { Entry::Seen } else { Entry::Unseen };
+            self.erased.borrow_mut().push(entry(child));
+        }
         let rows = self.change.consents_of(child)?;
         let mut known = rows.iter().filter(|row| row.record.kind == said.kind);
         let latest = known.next_back();
@@ -199,6 +203,36 @@ impl Edit<'_> {
             self.change.shorten(child, said.kind, until)?;
         }
         Ok(self.change.add_consent(&recorded.seal(self.key))?)
+    }
+
+    /// Who was not to be seen, as this box knows, is not in a copy either.
+    pub(super) fn keep_unseen(&self, known: &[Entry], today: Day) -> Result<(), VaultError> {
+        let mut unseen: BTreeMap<ChildId, bool> = BTreeMap::new();
+        for entry in known {
+            match entry {
+                Entry::Unseen(child) => _ = unseen.insert(*child, true),
+                Entry::Seen(child) => _ = unseen.insert(*child, false),
+                _ => {}
+            }
+        }
+        for (child, _) in unseen.into_iter().filter(|(_, unseen)| *unseen) {
+            let rows = self.change.consents_of(child)?;
+            let mut about = rows.iter().filter(|row| row.record.kind == Kind::Seen);
+            let said_no = about
+                .next_back()
+                .is_some_and(|row| row.record.answer != Answer::Given);
+            if !said_no && self.change.child(child)?.is_some() {
+                let said = Said {
+                    kind: Kind::Seen,
+                    yes: false,
+                    from: today,
+                    until: None,
+                    recorder: Name::new("Afterturn").map_err(|_| DoesNotOpen)?,
+                };
+                self.record(child, &said, None, today)?;
+            }
+        }
+        Ok(())
     }
 
     /// What rests on an answer that is now a no goes with it, and for good.

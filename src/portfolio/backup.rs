@@ -121,14 +121,14 @@ impl Inner {
         };
         let chosen = ours.setting(super::answers::RULE)?;
         copy.change(|change| {
+            // What it notes is in the ledger already, or was never anywhere else.
+            let edit = Edit {
+                change,
+                key,
+                erased: std::cell::RefCell::default(),
+            };
             change.put_slot(slot)?;
             if !continues {
-                let erased = std::cell::RefCell::default();
-                let edit = Edit {
-                    change,
-                    key,
-                    erased,
-                };
                 edit.doubt_all()?;
             }
             if !came_from_here {
@@ -141,6 +141,7 @@ impl Inner {
             carry_over(change, newest)?;
             change.note_order(ours.last_order()?)?;
             apply_ledger(change, self.ledger.entries())?;
+            edit.keep_unseen(self.ledger.entries(), moment.today)?;
             let day = self.watch.reckoned(moment.today);
             let veils = super::locks::reckon_veils(change, day)?;
             Ok::<_, VaultError>(change.put_veils(&veils)?)

@@ -207,7 +207,7 @@ pub(super) fn apply_ledger(change: &Change<'_>, entries: &[Entry]) -> Result<(),
             Entry::Child(id) => change.erase_child(*id)?,
             Entry::Item(id) => change.erase_item(*id)?,
             Entry::Over(id) => change.consent_is_over(*id)?,
-            Entry::Class(_) | Entry::Made => {}
+            Entry::Class(_) | Entry::Unseen(_) | Entry::Seen(_) | Entry::Made => {}
         }
     }
     for entry in entries {

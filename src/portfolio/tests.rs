@@ -11,6 +11,7 @@ use super::*;
 
 mod damage;
 mod histories;
+mod waiting;
 
 const TODAY: Day = Day(20_782);
 const WORDS: &str = "wide mat, low beam";

@@ -18,10 +18,7 @@ const EVERY: Duration = Duration::from_mins(1);
 /// Opens the vault, locked. A class goes on without it.
 pub(super) fn open(state_dir: &Path) -> Option<Vault> {
     match Portfolio::open(state_dir, Cost::USUAL, calendar::today()) {
-        Ok(portfolio) => Some(Vault {
-            portfolio: Arc::new(portfolio),
-            today: Arc::new(calendar::today),
-        }),
+        Ok(portfolio) => Some(Vault::new(portfolio, Arc::new(calendar::today))),
         Err(error) => {
             tracing::error!("there is no vault: {error}");
             None

@@ -1,6 +1,6 @@
-//! What was erased on this box, by its bare id: a file that only grows, beside
-//! the vault and in no backup, so that nothing erased comes back with one. Its
-//! first line names the box.
+//! What was erased or refused on this box, by its bare id: a file that only
+//! grows, beside the vault and in no backup, so that nothing erased comes back
+//! with one. Its first line names the box.
 //!
 //! Not here: names, dates, or what anything was.
 
@@ -23,6 +23,11 @@ pub enum Entry {
     Item(ItemId),
     /// An answer that was followed by another.
     Over(RecordId),
+    /// A family said no to being seen: a copy from before must not show it, even
+    /// where families that have not answered are shown.
+    Unseen(ChildId),
+    /// It said yes after all.
+    Seen(ChildId),
     /// A vault was made on this box: one that is empty has lost what it held.
     Made,
 }
@@ -153,6 +158,8 @@ impl Line {
             Self::Entry(Entry::Class(id)) => format!("class {id}"),
             Self::Entry(Entry::Item(id)) => format!("item {id}"),
             Self::Entry(Entry::Over(id)) => format!("over {id}"),
+            Self::Entry(Entry::Unseen(id)) => format!("unseen {id}"),
+            Self::Entry(Entry::Seen(id)) => format!("seen {id}"),
             Self::Entry(Entry::Made) => "vault made".to_owned(),
         };
         let sum = sum(&what);
@@ -172,6 +179,8 @@ impl Line {
             "class" => Self::Entry(Entry::Class(id.parse().ok()?)),
             "item" => Self::Entry(Entry::Item(id.parse().ok()?)),
             "vault" => Self::Entry(Entry::Made),
+            "unseen" => Self::Entry(Entry::Unseen(id.parse().ok()?)),
+            "seen" => Self::Entry(Entry::Seen(id.parse().ok()?)),
             "over" => Self::Entry(Entry::Over(id.parse().ok()?)),
             _ => return None,
         })

@@ -6,11 +6,16 @@
 
 use std::cmp::Ordering;
 
+use unicode_normalization::UnicodeNormalization as _;
 use zeroize::Zeroize;
 
 /// A given name, a family name, or whatever else would tell a child: the
 /// number a school knows it by, the title of its class, a note.
 ///
+/// ```
+/// let name = afterturn_core::kernel::Name::new("Nora").unwrap();
+/// println!("{}", name.for_page());
+/// ```
 /// ```compile_fail
 /// let name = afterturn_core::kernel::Name::new("Nora").unwrap();
 /// println!("{name}");
@@ -44,10 +49,12 @@ impl Name {
     /// The longest taken: a few words.
     pub const MOST_CHARACTERS: usize = 120;
 
-    /// Reads a name: outer space goes, inner space becomes one blank.
+    /// Reads a name: outer space goes, inner space becomes one blank, and an
+    /// accent becomes one with its letter (UAX #15, form C), since systems write
+    /// either way and mean the same child.
     pub fn new(text: &str) -> Result<Self, NameError> {
         let words: Vec<&str> = text.split_whitespace().collect();
-        let name = words.join(" ");
+        let name: String = words.join(" ").nfc().collect();
         let odd = |c: char| c.is_control() || c == '\u{fffd}';
         match name.chars().count() {
             0 => Err(NameError::Empty),
@@ -108,6 +115,7 @@ mod tests {
     fn a_name_is_tidied_and_kept_as_it_is_written() {
         assert_eq!(shown("  Zoë   Ann "), Ok("Zoë Ann".to_owned()));
         assert_eq!(shown("O’Hara-Ñandú"), Ok("O’Hara-Ñandú".to_owned()));
+        assert_eq!(shown("Nun\u{303}ez"), Ok("Nu\u{f1}ez".to_owned()));
         assert_eq!(shown(" \t"), Err(NameError::Empty));
         assert_eq!(shown(&"a".repeat(121)), Err(NameError::Long));
         assert_eq!(shown("No\u{7}ra"), Err(NameError::Sign));

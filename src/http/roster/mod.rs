@@ -21,7 +21,7 @@ mod vault;
 use std::sync::Arc;
 
 use afterturn_core::kernel::{CaptureUs, Day};
-use tokio::task::spawn_blocking;
+use tokio::{sync::Mutex, task::spawn_blocking};
 use warp::{
     Reply,
     http::{HeaderValue, StatusCode, header},
@@ -43,9 +43,22 @@ pub struct Vault {
     pub portfolio: Arc<Portfolio>,
     /// Which day it is.
     pub today: TodayFn,
+    /// Held while it is being opened: its pages wait for that, and nothing else
+    /// does.
+    opening: Arc<Mutex<()>>,
 }
 
 impl Vault {
+    /// A vault, and which day it is.
+    #[must_use]
+    pub fn new(portfolio: Portfolio, today: TodayFn) -> Self {
+        Self {
+            portfolio: Arc::new(portfolio),
+            today,
+            opening: Arc::default(),
+        }
+    }
+
     pub(super) fn moment(&self, now: CaptureUs) -> Moment {
         Moment {
             today: (self.today)(),
@@ -53,17 +66,19 @@ impl Vault {
         }
     }
 
-    /// Opens it with the passphrase that the door has just taken; what goes
-    /// wrong keeps nobody from signing in.
-    pub(super) async fn unlock(&self, passphrase: String, now: CaptureUs) {
+    /// Opens it with the passphrase that the door has just taken. Signing in
+    /// does not wait for it, and what goes wrong keeps nobody out.
+    pub(super) fn unlock(&self, passphrase: String, now: CaptureUs) {
         let vault = self.clone();
-        let opened = spawn_blocking(move || {
+        let place = Arc::clone(&self.opening).try_lock_owned();
+        spawn_blocking(move || {
+            // If two sign in at once, the pages wait for the first.
+            let _place = place;
             let moment = vault.moment(now);
-            vault.portfolio.unlock(&passphrase, moment)
+            if let Err(error) = vault.portfolio.unlock(&passphrase, moment) {
+                tracing::warn!("the vault stays locked: {error}");
+            }
         });
-        if let Ok(Err(error)) = opened.await {
-            tracing::warn!("the vault stays locked: {error}");
-        }
     }
 }
 
@@ -108,6 +123,7 @@ pub(super) async fn answer(app: &App, asked: &Asked, parts: &[&str]) -> Result<R
     } else {
         Typed::default()
     };
+    drop(vault.opening.lock().await);
     let checked = check(&app.entrance, &typed, asked).await;
     let desk = Desk {
         app: app.clone(),

@@ -24,10 +24,7 @@ struct Box_ {
 fn a_box() -> Box_ {
     let now = CaptureUs(1_790_000_000_000_000);
     let portfolio = Portfolio::in_memory(Cost::LEAST, TODAY).unwrap();
-    let vault = Vault {
-        portfolio: Arc::new(portfolio),
-        today: Arc::new(|| TODAY),
-    };
+    let vault = Vault::new(portfolio, Arc::new(|| TODAY));
     vault.portfolio.unlock(WORDS, vault.moment(now)).unwrap();
     let (_, stop) = watch::channel(false);
     let entrance = Entrance::new(Kept::default(), ThisMachine::SignsIn, Arc::new(move || now));

@@ -264,8 +264,14 @@ impl History {
     }
 }
 
+/// As many as a test run has time for; `VAULT_HISTORIES=2000` for more.
+fn how_many() -> u32 {
+    let asked = std::env::var("VAULT_HISTORIES").ok();
+    asked.and_then(|count| count.parse().ok()).unwrap_or(40)
+}
+
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(40))]
+    #![proptest_config(ProptestConfig::with_cases(how_many()))]
     #[test]
     fn permits_have_a_basis_and_nothing_erased_comes_back(
         events in prop::collection::vec(event(), 1..60),
