@@ -35,8 +35,9 @@ TEST_PACKAGES=(
     libgstrtspserver-1.0-dev gstreamer1.0-tools ffmpeg:ffmpeg
     node:nodejs npm:npm openssl:openssl
 )
-# Beside the browser, what puts a certificate into the list it trusts.
-BROWSER_PACKAGES=("${CHROMIUM:-/usr/bin/chromium}:chromium" certutil:libnss3-tools)
+# Beside the browser, what puts a certificate into the list it trusts, and a
+# display to be filmed.
+BROWSER_PACKAGES=("${CHROMIUM:-/usr/bin/chromium}:chromium" certutil:libnss3-tools Xvfb:xvfb)
 # Other engines, what decodes H.264 for them, and what an old Chromium is linked
 # with.
 ENGINE_PACKAGES=(

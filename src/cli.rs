@@ -9,12 +9,14 @@ use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
+use afterturn_core::plan::{Allowed, setups};
 use clap::{Args, Parser, Subcommand};
 
 pub use certificate::load;
 
 use crate::host::log::{LogFormat, LogLevel};
 use crate::settings::{self, DEFAULT_PORT, Environment, Settings};
+use crate::units;
 
 /// Where the service keeps its config file.
 pub const DEFAULT_CONFIG: &str = "/etc/afterturn/afterturn.toml";
@@ -201,10 +203,14 @@ fn check_one(path: &Path, environment: Environment<'_>, out: &mut dyn Write) -> 
             return Ok(false);
         }
     };
+    if units::recognises(&bytes) {
+        return check_unit(&name, &bytes, out);
+    }
     if !Settings::recognises(&bytes) {
         writeln!(
             out,
-            "{name}: not a file that can be checked; a server config has [[station]] tables"
+            "{name}: not a file that can be checked; a server config has [[station]] tables, a \
+             unit an id and [[station]] tables"
         )?;
         return Ok(false);
     }
@@ -243,6 +249,26 @@ fn check_one(path: &Path, environment: Environment<'_>, out: &mut dyn Write) -> 
         )?;
     }
     Ok(fine)
+}
+
+fn check_unit(name: &str, bytes: &[u8], out: &mut dyn Write) -> io::Result<bool> {
+    match units::parse(name, bytes) {
+        Ok((unit, warnings)) => {
+            if !warnings.is_empty() {
+                writeln!(out, "{warnings}")?;
+            }
+            let setups = setups(&unit, &Allowed::recorded(&unit)).len();
+            let stations = unit.stations.len();
+            let many = |n: usize, one: &str| format!("{n} {one}{}", if n == 1 { "" } else { "s" });
+            let (stations, setups) = (many(stations, "station"), many(setups, "set-up"));
+            writeln!(out, "{name}: fine, {stations} in {setups}")?;
+            Ok(true)
+        }
+        Err(report) => {
+            write!(out, "{report}")?;
+            Ok(false)
+        }
+    }
 }
 
 #[cfg(test)]

@@ -6,7 +6,8 @@
 //!
 //! - `main` and [`run`]: the wiring; [`cli`]: the command line
 //! - [`http`]: routes, sockets, pages; no rule of its own
-//! - [`station`]: one camera, its ring, its screens
+//! - [`station`], [`units`]: one camera, its ring, its screens; the circuit in
+//!   words
 //! - [`door`], [`settings`], [`portfolio`]: who may do what; the server's config
 //!   file; the vault that remembers
 //! - [`store`], [`host`]: the only room that writes the disk; what the machine
@@ -24,3 +25,4 @@ pub mod run;
 pub mod settings;
 pub mod station;
 pub mod store;
+pub mod units;

@@ -3,12 +3,21 @@
 //! Not here: any rule. Each room has its own.
 
 pub mod https;
+mod latencies;
 mod network;
 mod vault;
 
-use std::{path::PathBuf, sync::Arc, time::Duration};
+use std::{
+    collections::BTreeSet,
+    path::{Path, PathBuf},
+    sync::Arc,
+    time::Duration,
+};
 
-use afterturn_core::scene::Size;
+use afterturn_core::{
+    scene::Size,
+    wire::{ShowingPatch, ViewChoice},
+};
 use tokio::{
     signal::unix::{SignalKind, signal},
     sync::watch,
@@ -32,12 +41,23 @@ use crate::{
     host::{clock::BootClock, hygiene, service},
     http::{self, App, Entrance, ThisMachine},
     settings::{CameraSettings, Settings, StationSettings},
-    station::{Memory, Station, StationConfig, supervise},
+    station::{LOOK_EVERY, Memory, Station, StationConfig, supervise, watch_sight},
     store::{high_water, json, lines::Lines},
+    units::{Sheets, Shelf},
 };
+
+use latencies::{Latencies, Mark};
 
 /// Pictures a second of the built-in scene.
 const DEMO_FPS: u32 = 30;
+
+/// Children who read.
+const DEMO_CLASS: ShowingPatch = ShowingPatch {
+    grade: Some(Some(3)),
+    choice: Some(ViewChoice::ByGrade),
+    look: None,
+    language: None,
+};
 
 /// What a run is given beside its settings.
 #[derive(Debug, Default)]
@@ -79,18 +99,33 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let encoding = settle_encoding(settings.encoder, &settings.stations).await;
     let mut tasks = JoinSet::new();
     let memory = Arc::new(Memory::new(settings.memory_mb as usize * 1_000_000));
+    let state_dir = settings.state_dir.as_deref();
+    let mut latencies = state_dir.map_or_else(Latencies::default, Latencies::as_they_were);
     let mut stations = Vec::with_capacity(settings.stations.len());
+    let screens = settings.stations.iter();
+    let screens = screens.map(|station| (station.number, station.screen.screen()));
+    let sheets = Sheets::new(screens.collect());
+    // Without a folder of units there are none, but for the demo.
+    let follows = extras.demo || settings.units_dir.is_some();
+    if extras.demo {
+        // It names no station and a grade there is.
+        let _ = sheets.choose(DEMO_CLASS);
+    }
     for station in settings.stations {
+        let mark = Mark::of(&station.camera);
         let camera = camera(&station.camera, truth.clone(), &encoding);
         let station = Station::new(config(&station), Arc::clone(&now), &memory);
+        latencies.give(&station, mark);
         tasks.spawn(supervise(Arc::clone(&station), camera, stopped.clone()));
         stations.push(station);
     }
     let kept = settings.state_dir.as_deref().map(door_as_it_was);
     let kept = kept.unwrap_or_default();
     if let Some(state_dir) = settings.state_dir.clone() {
-        tasks.spawn(keep_mark(state_dir, clock, stopped.clone()));
+        tasks.spawn(keep_mark(state_dir.clone(), clock, stopped.clone()));
+        tasks.spawn(latencies.keep(state_dir, stopped.clone()));
     }
+    tasks.spawn(watch_sight(stations.clone(), LOOK_EVERY, stopped.clone()));
     if let Some(every) = service::watchdog_interval() {
         tasks.spawn(say_alive(every, stopped.clone()));
     }
@@ -105,18 +140,31 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     if let Some(state_dir) = settings.state_dir {
         tasks.spawn(keep_door(state_dir, Arc::clone(&entrance), stopped.clone()));
     }
+    let units = Arc::new(match settings.units_dir {
+        Some(folder) => Shelf::new(folder),
+        None => Shelf::sample(),
+    });
+    let sheets = Arc::new(sheets);
+    if follows {
+        sheets.follow(&units);
+        tasks.spawn(follow_units(
+            Arc::clone(&sheets),
+            Arc::clone(&units),
+            stopped.clone(),
+        ));
+    }
+    tasks.spawn(watch_units(Arc::clone(&units), stopped.clone()));
     let app = App::new(stations, entrance, extras.demo, stopped.clone());
-    let app = match vault {
-        Some(vault) => {
-            tasks.spawn(vault::look_after(vault.clone(), now, stopped.clone()));
-            app.with_vault(vault)
-        }
-        None => app,
-    };
+    let app = app.with_units(units).with_sheets(sheets);
+    let app = vault::attach(app, vault, now, &mut tasks, &stopped);
     let app = network.start(app, &mut tasks, &stopped);
     tasks.spawn(listening.serve(app, stopped));
     service::ready();
+    until_told(tasks, &stop).await
+}
 
+/// Runs until a signal, or until a part fails.
+async fn until_told(mut tasks: JoinSet<()>, stop: &watch::Sender<bool>) -> Exit {
     let exit = tokio::select! {
         () = asked_to_stop() => Exit::Fine,
         // Tasks only end when told to; one that ends earlier has panicked.
@@ -145,7 +193,22 @@ fn announce(listening: &http::Listening, entrance: &Entrance, demo: bool) {
     tracing::info!("serving at http://{address}/");
 }
 
-fn start_clock(state_dir: Option<&std::path::Path>) -> BootClock {
+/// Keeps what screens show in step with the unit files.
+async fn follow_units(sheets: Arc<Sheets>, units: Arc<Shelf>, mut stop: watch::Receiver<bool>) {
+    let mut changes = units.changes();
+    loop {
+        tokio::select! {
+            biased;
+            _ = stop.wait_for(|stop| *stop) => return,
+            Ok(()) = changes.changed() => {}
+            else => return,
+        }
+        let (sheets, units) = (Arc::clone(&sheets), Arc::clone(&units));
+        let _ = spawn_blocking(move || sheets.follow(&units)).await;
+    }
+}
+
+fn start_clock(state_dir: Option<&Path>) -> BootClock {
     let loaded = state_dir.map(high_water::load);
     if let Some(warning) = loaded.as_ref().and_then(|loaded| loaded.warning.as_ref()) {
         tracing::warn!("{warning}");
@@ -246,7 +309,7 @@ async fn keep_mark(state_dir: PathBuf, clock: BootClock, mut stop: watch::Receiv
 /// The file of the door in the state directory.
 const DOOR: &str = "door";
 
-fn door_as_it_was(state_dir: &std::path::Path) -> Kept {
+fn door_as_it_was(state_dir: &Path) -> Kept {
     let (kept, warning) = json::load(state_dir, DOOR);
     if let Some(warning) = warning {
         tracing::warn!("{warning}");
@@ -277,6 +340,32 @@ async fn keep_door(state_dir: PathBuf, entrance: Arc<Entrance>, mut stop: watch:
                 }
                 return;
             }
+        }
+    }
+}
+
+/// How often the unit files are looked at: a change made with a text editor is
+/// on the screens before its author looks up.
+const LOOK_AT_UNITS_EVERY: Duration = Duration::from_secs(1);
+
+/// Notices what text editors do to the unit files, and says once of each
+/// version that it cannot be used.
+async fn watch_units(units: Arc<Shelf>, mut stop: watch::Receiver<bool>) {
+    let mut said = BTreeSet::new();
+    loop {
+        let shelf = Arc::clone(&units);
+        let all = spawn_blocking(move || shelf.all())
+            .await
+            .unwrap_or_default();
+        for copy in all.iter().filter(|copy| copy.unit.is_none()) {
+            if said.insert(copy.version.clone()) {
+                let (file, mistakes) = (&copy.name, copy.notes.len());
+                tracing::warn!("unit {file}: {mistakes} mistakes; `afterturn check` shows them");
+            }
+        }
+        tokio::select! {
+            () = sleep(LOOK_AT_UNITS_EVERY) => {}
+            _ = stop.wait_for(|stop| *stop) => return,
         }
     }
 }

@@ -21,6 +21,12 @@ mod harness;
 mod http;
 #[path = "server/rubbish.rs"]
 mod rubbish;
+#[path = "server/sheets.rs"]
+mod sheets;
+#[path = "server/sockets.rs"]
+mod sockets;
+#[path = "server/strangers.rs"]
+mod strangers;
 #[path = "server/vouching.rs"]
 mod vouching;
 

@@ -3,6 +3,7 @@
 //!
 //! - [`camera`]: what a camera is to everyone else; no `GStreamer` in it.
 //! - [`source`]: the kinds of camera.
+//! - [`decode`]: brightness out of a stream, for whoever has to look.
 //! - [`encode`]: H.264 from raw pictures, by the best encoder that works here.
 //!
 //! Not here: what time a picture *was taken* (`afterturn_core::media` stamps
@@ -10,6 +11,7 @@
 //! no part of this room asks for it.
 
 pub mod camera;
+pub mod decode;
 pub mod encode;
 pub mod source;
 

@@ -9,7 +9,8 @@
 //! Rooms, top to bottom; each may use only rooms below it, and the rooms of one
 //! line do not import each other:
 //!
-//! - [`wire`], [`delay`], [`scene`], [`consent`]
+//! - [`wire`], [`delay`], [`scene`], [`vision`], [`plan`],
+//!   [`consent`]
 //! - [`media`]
 //! - [`kernel`]
 
@@ -17,5 +18,7 @@ pub mod consent;
 pub mod delay;
 pub mod kernel;
 pub mod media;
+pub mod plan;
 pub mod scene;
+pub mod vision;
 pub mod wire;

@@ -178,6 +178,11 @@ impl Door {
         (state, session)
     }
 
+    /// The code that a waiting device shows now.
+    pub fn waiting_code(&mut self, token: &Token, now: CaptureUs) -> Option<String> {
+        self.pairing.code(token, now).map(ToOwned::to_owned)
+    }
+
     /// A teacher lets in the device that shows this code; an error while
     /// guessing at codes has to wait.
     pub fn approve(

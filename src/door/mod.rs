@@ -79,27 +79,36 @@ pub enum Action {
     SetDelay,
     /// Open the remote.
     UseRemote,
+    /// Choose for whom the screens are: grade, view, look, language.
+    ChooseSheet,
     /// Hide pictures, or show them again: pause, don't show, cover.
     Hide,
     /// Forget everything taken so far.
     Wipe,
+    /// Read and change the units: the circuit in words.
+    EditUnits,
     /// Let screens and cameras in and send them away, set the PIN.
     KeepDoor,
     /// See and change names, consent, and what is kept.
     KeepRoster,
+    /// Find out how long a camera takes, and go by it.
+    Calibrate,
 }
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 11] = [
         Self::SeeStations,
         Self::Watch,
         Self::SetDelay,
         Self::UseRemote,
+        Self::ChooseSheet,
         Self::Hide,
         Self::Wipe,
+        Self::EditUnits,
         Self::KeepDoor,
         Self::KeepRoster,
+        Self::Calibrate,
     ];
 }
 
@@ -115,7 +124,11 @@ impl Role {
             (Self::Teacher, _)
                 | (
                     Self::Helper,
-                    Action::SeeStations | Action::Watch | Action::UseRemote | Action::Hide
+                    Action::SeeStations
+                        | Action::Watch
+                        | Action::UseRemote
+                        | Action::ChooseSheet
+                        | Action::Hide
                 )
                 | (Self::Screen, Action::Watch)
         )
@@ -175,6 +188,7 @@ mod tests {
                         Action::SeeStations,
                         Action::Watch,
                         Action::UseRemote,
+                        Action::ChooseSheet,
                         Action::Hide
                     ]
                 ),

@@ -25,6 +25,9 @@ pub enum Refusal {
     /// The name asked for is not one of this machine's.
     #[error("this is not a name of this box; open it by its name or its address")]
     Host,
+    /// What says whom it is for, or from where, is there twice.
+    #[error("the request says twice whom it is for")]
+    Doubled,
     /// The request comes from a page that is not ours.
     #[error("the request comes from a page of another site")]
     Origin,

@@ -110,6 +110,15 @@ impl Pairing {
         }
     }
 
+    /// The code that the device with this token shows now. Nobody is told
+    /// anything by it.
+    pub fn code(&mut self, token: &Token, now: CaptureUs) -> Option<&str> {
+        self.forget_old(now);
+        let hash = token.hash();
+        let waiting = self.0.iter().find(|w| w.token == hash)?;
+        waiting.approved.is_none().then_some(waiting.code.as_str())
+    }
+
     /// A teacher lets the device in that shows this code.
     pub fn approve(
         &mut self,
@@ -159,8 +168,12 @@ mod tests {
         let grant = Grant::Screen {
             station: 3_i64.try_into().expect("a good number"),
         };
+        assert_eq!(pairing.code(&tv, NOW), Some(shown.as_str()));
+        assert_eq!(pairing.code(&Token::new(), NOW), None);
         let typed = format!("{} {}", &shown[..3], shown[3..].to_lowercase());
         assert_eq!(pairing.approve(&typed, grant, NOW), Ok(()));
+        // Asking for the code takes nothing from what the device is told next.
+        assert_eq!(pairing.code(&tv, NOW), None);
         assert_eq!(
             pairing.approve(&typed, grant, NOW),
             Err(PairingError::NoSuchCode)

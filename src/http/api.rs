@@ -3,7 +3,8 @@
 //! Not here: what a value may be (the station says), or who may (the door says).
 
 use afterturn_core::wire::{
-    CameraState, Order, StationInfo, StationList, StationOrder, StationPatch,
+    CalibrationAsk, CameraState, Order, ShowingPatch, StationInfo, StationList, StationOrder,
+    StationPatch,
 };
 use serde::Serialize;
 use warp::{Reply, hyper::body::Bytes, reply::Response};
@@ -83,6 +84,32 @@ pub(super) fn order(app: &App, number: &str, order: Order) -> Result<Response, P
     station.order(order);
     let number = station.config().number.get();
     tracing::info!(station = number, ?order, "order");
+    Ok(reply(&station.info()))
+}
+
+pub(super) fn showing(app: &App) -> Response {
+    warp::reply::json(&app.sheets.showing()).into_response()
+}
+
+pub(super) fn choose(app: &App, body: &Bytes) -> Result<Response, Problem> {
+    let patch: ShowingPatch = serde_json::from_slice(body).map_err(|error| {
+        let detail = format!("expected {{\"grade\": 3}}: {error}");
+        Problem::new(Kind::BadRequest, detail)
+    })?;
+    let showing = app.sheets.choose(patch)?;
+    tracing::info!(grade = showing.grade, view = ?showing.view, "sheets chosen");
+    Ok(warp::reply::json(&showing).into_response())
+}
+
+pub(super) fn calibration(app: &App, number: &str, body: &Bytes) -> Result<Response, Problem> {
+    let station = app.station(number)?;
+    let asked: CalibrationAsk = serde_json::from_slice(body).map_err(|error| {
+        let detail = format!("expected {{\"order\": \"start\"}}: {error}");
+        Problem::new(Kind::BadRequest, detail)
+    })?;
+    station.calibration(asked.order);
+    let number = station.config().number.get();
+    tracing::info!(station = number, order = ?asked.order, "calibration");
     Ok(reply(&station.info()))
 }
 

@@ -14,6 +14,7 @@ use super::{Kind, Problem};
 #[derive(RustEmbed)]
 #[folder = "web/"]
 #[include = "live/*.js"]
+#[include = "figures/*.js"]
 #[include = "style/*.css"]
 #[include = "words/*.ftl"]
 #[include = "words/vault/*.ftl"]

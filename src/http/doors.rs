@@ -14,7 +14,7 @@ use warp::{
     reply::Response,
 };
 
-use super::{App, Entrance, Kind, Problem, entrance, pages, words::Language};
+use super::{App, Entrance, Kind, Problem, entrance, pages, qr::qr_svg, trust, words::Language};
 use crate::door::{
     Arrival, Grant, Listed, PairingState, Pass, PassphraseError, Peer, SessionId, Token, What,
     check_passphrase, check_pin,
@@ -43,6 +43,41 @@ pub(super) enum Said {
     Differ,
 }
 
+/// Where somebody goes who has signed in: one of these and nowhere else.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum To {
+    Remote,
+    Screens,
+    Roster,
+}
+
+impl To {
+    pub(super) fn read(text: Option<&str>) -> Self {
+        match text {
+            Some("screens") => Self::Screens,
+            Some("roster") => Self::Roster,
+            _ => Self::Remote,
+        }
+    }
+
+    /// As a form carries it on.
+    pub(super) const fn text(self) -> &'static str {
+        match self {
+            Self::Remote => "remote",
+            Self::Screens => "screens",
+            Self::Roster => "roster",
+        }
+    }
+
+    const fn path(self) -> &'static str {
+        match self {
+            Self::Remote => "/remote",
+            Self::Screens => "/screens",
+            Self::Roster => "/roster",
+        }
+    }
+}
+
 /// `POST /sign-in`.
 pub(super) async fn sign_in(
     app: &App,
@@ -51,6 +86,7 @@ pub(super) async fn sign_in(
     arrival: &Arrival,
 ) -> Response {
     let peer = arrival.peer;
+    let to = To::read(Some(form.get("to")));
     let first = app.entrance.first_code().is_some();
     let outcome = if first {
         first_passphrase(app, &form, peer).await
@@ -68,7 +104,7 @@ pub(super) async fn sign_in(
     match outcome {
         Ok(token) => {
             let cookies = entrance::session_cookies(&token, arrival.listener);
-            with_cookies(see_other("/remote"), &cookies)
+            with_cookies(see_other(to.path()), &cookies)
         }
         Err(said) => {
             let status = match said {
@@ -76,7 +112,7 @@ pub(super) async fn sign_in(
                 Said::Wrong => StatusCode::UNAUTHORIZED,
                 _ => StatusCode::UNPROCESSABLE_ENTITY,
             };
-            let page = pages::sign_in(app, language, said);
+            let page = pages::sign_in(app, language, said, to);
             let mut response = warp::reply::with_status(page, status).into_response();
             if let Said::Wait(seconds) = said {
                 let value = HeaderValue::from(seconds);
@@ -139,6 +175,9 @@ enum Standing {
     Waiting {
         code: String,
         seconds: u64,
+        /// Where the teacher opens the page that lets it in, by number; none
+        /// while the box is not on the network.
+        opens: Option<String>,
     },
     /// Let in; the page goes there.
     Approved {
@@ -155,7 +194,7 @@ pub(super) fn ask_to_pair(app: &App, arrival: &Arrival) -> Result<Response, Prob
         Ok::<_, Problem>((token, state))
     });
     let (token, state) = asked?;
-    let reply = warp::reply::json(&standing(state)).into_response();
+    let reply = warp::reply::json(&standing(app, state, arrival)).into_response();
     let cookie = entrance::waiting_cookie(&token, arrival.listener);
     Ok(with_cookies(reply, &[cookie]))
 }
@@ -166,7 +205,7 @@ pub(super) fn pairing(app: &App, headers: &warp::http::HeaderMap, arrival: &Arri
         return warp::reply::json(&Standing::Unknown).into_response();
     };
     let (state, session) = app.entrance.with(|door, now| door.pairing(&token, now));
-    let reply = warp::reply::json(&standing(state)).into_response();
+    let reply = warp::reply::json(&standing(app, state, arrival)).into_response();
     match session {
         Some(session) => {
             let cookies = entrance::session_cookies(&session, arrival.listener);
@@ -176,9 +215,39 @@ pub(super) fn pairing(app: &App, headers: &warp::http::HeaderMap, arrival: &Arri
     }
 }
 
-fn standing(state: PairingState) -> Standing {
+/// `GET /api/pairing/qr`: what a teacher's phone opens the page with that lets
+/// this screen in. The code is behind the `#`: a browser keeps it to itself (RFC
+/// 9110 §4.2.5 and RFC 3986 §3.5), so no server and no log on the way has it.
+pub(super) fn pairing_qr(
+    app: &App,
+    headers: &warp::http::HeaderMap,
+    arrival: &Arrival,
+) -> Result<Response, Problem> {
+    let nothing = || Problem::new(Kind::NotFound, "no screen waits here");
+    let token = Entrance::waiting(headers, arrival.listener).ok_or_else(nothing)?;
+    let page = screens_address(app, arrival).ok_or_else(nothing)?;
+    let code = app
+        .entrance
+        .with(|door, now| door.waiting_code(&token, now));
+    let code = code.ok_or_else(nothing)?;
+    let mut response = qr_svg(&format!("{page}#{code}")).into_response();
+    let kind = HeaderValue::from_static("image/svg+xml");
+    response.headers_mut().insert(header::CONTENT_TYPE, kind);
+    Ok(response)
+}
+
+/// Where a teacher's phone finds the page that lets screens in.
+fn screens_address(app: &App, arrival: &Arrival) -> Option<String> {
+    Some(format!("{}screens", trust::by_number(app, arrival)?))
+}
+
+fn standing(app: &App, state: PairingState, arrival: &Arrival) -> Standing {
     match state {
-        PairingState::Waiting { code, seconds } => Standing::Waiting { code, seconds },
+        PairingState::Waiting { code, seconds } => Standing::Waiting {
+            code,
+            seconds,
+            opens: screens_address(app, arrival),
+        },
         PairingState::Approved(grant) => Standing::Approved {
             go: match grant {
                 Grant::Screen { station } => format!("/tv/{station}"),

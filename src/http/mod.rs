@@ -2,10 +2,11 @@
 //! the door and the core, and turns their answers into HTTP.
 //!
 //! - `serve`: listening, and the check that every request passes first; `tls`
-//!   and `places`: the handshake, and how many connections there may be.
+//!   and `places`: the handshake, and how many connections there may be;
+//!   `refused`: what the log says of those turned away.
 //! - `entrance`: the door, with the world it needs; `doors`: its pages.
 //! - `routes`: which path leads where.
-//! - `api`, `pages`, `socket`, `assets`, `trust`: the handlers; `roster`: the
+//! - `api`, `units`, `pages`, `socket`, `assets`, `trust`: the handlers; `roster`: the
 //!   pages of the vault.
 //! - `problem`: the one mapping from errors to HTTP.
 //!
@@ -14,6 +15,7 @@
 //! status.
 
 mod api;
+mod asked;
 mod assets;
 mod doors;
 mod entrance;
@@ -21,15 +23,18 @@ mod pages;
 mod places;
 mod problem;
 mod qr;
+mod refused;
 mod roster;
 mod routes;
 mod serve;
 mod socket;
 mod tls;
 mod trust;
+mod units;
 mod words;
 
 use std::{
+    collections::BTreeMap,
     hash::{DefaultHasher, Hash, Hasher},
     sync::{Arc, LazyLock},
 };
@@ -38,6 +43,7 @@ use afterturn_core::kernel::StationNumber;
 use tokio::sync::watch;
 
 use crate::station::Station;
+use crate::units::{Sheets, Shelf};
 
 pub use entrance::{Entrance, ThisMachine};
 pub use problem::{Kind, Problem};
@@ -64,6 +70,8 @@ pub(crate) static BUILD: LazyLock<String> = LazyLock::new(|| {
 pub struct App {
     stations: Arc<[Arc<Station>]>,
     entrance: Arc<Entrance>,
+    sheets: Arc<Sheets>,
+    units: Arc<Shelf>,
     demo: bool,
     stop: watch::Receiver<bool>,
     network: Option<Network>,
@@ -90,6 +98,8 @@ impl App {
         Self {
             stations: stations.into(),
             entrance,
+            sheets: Arc::new(Sheets::new(BTreeMap::new())),
+            units: Arc::new(Shelf::in_memory()),
             demo,
             stop,
             network: None,
@@ -102,6 +112,18 @@ impl App {
     pub fn with_vault(mut self, vault: Vault) -> Self {
         self.vault = Some(vault);
         self
+    }
+
+    /// The same with something to show beside the pictures.
+    #[must_use]
+    pub fn with_sheets(self, sheets: Arc<Sheets>) -> Self {
+        Self { sheets, ..self }
+    }
+
+    /// The same with unit files.
+    #[must_use]
+    pub fn with_units(self, units: Arc<Shelf>) -> Self {
+        Self { units, ..self }
     }
 
     /// The same on the network: what is shown of it, and its port.

@@ -2,13 +2,13 @@
 //!
 //! Not here: what moves on them (`web/live/`), or any of their sentences.
 
-use afterturn_core::kernel::StationNumber;
+use afterturn_core::{kernel::StationNumber, plan::Mark};
 use askama::Template;
 use warp::{Reply, reply::Response};
 
 use super::{
     App, BUILD, Problem,
-    doors::Said,
+    doors::{Said, To},
     trust::{Number, numbers},
     words::{Language, Words},
 };
@@ -38,7 +38,7 @@ impl Frame {
 
 /// A station in a list.
 struct Listed {
-    number: u8,
+    mark: Mark,
     title: String,
 }
 
@@ -73,11 +73,15 @@ pub(super) use page;
 
 page!(
     /// A station's TV page.
-    TvPage, "tv.html", { number: u8, title: String }
+    TvPage, "tv.html", { mark: Mark, title: String, words_en: &'static str, words_es: &'static str }
 );
 page!(
     /// The teacher's remote.
-    RemotePage, "remote.html", { stations: Vec<Listed>, keeps_door: bool }
+    RemotePage, "remote.html", { stations: Vec<Listed>, keeps_door: bool, calibrates: bool }
+);
+page!(
+    /// Every figure a cue can be.
+    FiguresPage, "figures.html", {}
 );
 page!(
     /// The front page.
@@ -89,7 +93,7 @@ page!(
 );
 page!(
     /// Signing in, or the first passphrase.
-    SignInPage, "sign-in.html", { first: bool, said: Option<String> }
+    SignInPage, "sign-in.html", { first: bool, said: Option<String>, to: &'static str }
 );
 page!(
     /// A screen that waits to be let in.
@@ -102,6 +106,10 @@ page!(
     }
 );
 page!(
+    /// The editor of a unit; without a name there is none.
+    UnitPage, "unit.html", { name: String, units: Vec<String> }
+);
+page!(
     /// A page that says what went wrong.
     ProblemPage, "problem.html", { title: &'static str, detail: String }
 );
@@ -112,9 +120,18 @@ pub(super) fn home(app: &App, language: Language) -> Response {
     html(&HomePage::new(frame, listed(app), numbers(app), trust))
 }
 
-pub(super) fn remote(app: &App, language: Language, keeps_door: bool) -> Response {
+pub(super) fn remote(app: &App, language: Language, keeps: bool, calibrates: bool) -> Response {
     let frame = Frame::new(language, app.demo);
-    html(&RemotePage::new(frame, listed(app), keeps_door))
+    html(&RemotePage::new(frame, listed(app), keeps, calibrates))
+}
+
+pub(super) fn figures(app: &App, language: Language) -> Response {
+    html(&FiguresPage::new(Frame::new(language, app.demo)))
+}
+
+pub(super) fn unit(app: &App, language: Language, name: &str, units: Vec<String>) -> Response {
+    let frame = Frame::new(language, app.demo);
+    html(&UnitPage::new(frame, name.to_owned(), units))
 }
 
 pub(super) fn strangers(app: &App, language: Language) -> Response {
@@ -126,11 +143,7 @@ pub(super) fn pair(app: &App, language: Language) -> Response {
     html(&PairPage::new(Frame::new(language, app.demo)))
 }
 
-pub(super) fn sign_in_first(app: &App, language: Language) -> Response {
-    sign_in(app, language, Said::Nothing)
-}
-
-pub(super) fn sign_in(app: &App, language: Language, said: Said) -> Response {
+pub(super) fn sign_in(app: &App, language: Language, said: Said, to: To) -> Response {
     let first = app.entrance.first_code().is_some();
     let words = language.words();
     let said = match said {
@@ -149,6 +162,7 @@ pub(super) fn sign_in(app: &App, language: Language, said: Said) -> Response {
         Frame::new(language, app.demo),
         first,
         said,
+        to.text(),
     ))
 }
 
@@ -200,8 +214,11 @@ pub(super) fn tv(app: &App, language: Language, number: &str) -> Result<Response
     let frame = Frame::new(language, config.demo);
     Ok(html(&TvPage::new(
         frame,
-        config.number.get(),
+        app.sheets.mark(config.number),
         config.title.clone(),
+        // Both, because the teacher may choose another while it is open.
+        Language::English.words().live_json(),
+        Language::Spanish.words().live_json(),
     )))
 }
 
@@ -232,7 +249,7 @@ fn listed(app: &App) -> Vec<Listed> {
     let configs = app.stations.iter().map(|station| station.config());
     configs
         .map(|c| Listed {
-            number: c.number.get(),
+            mark: app.sheets.mark(c.number),
             title: c.title.clone(),
         })
         .collect()

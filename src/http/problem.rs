@@ -12,6 +12,7 @@ use warp::{
 };
 
 use crate::door::Refusal;
+use crate::units::ShowingError;
 
 /// The kinds of trouble a request can meet.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -20,6 +21,8 @@ pub enum Kind {
     BadRequest,
     /// The body is larger than anything we take.
     TooLarge,
+    /// The body did not come in time.
+    TooSlow,
     /// Whoever asks has to sign in or be let in first.
     Unknown,
     /// Too many tries; later.
@@ -30,6 +33,8 @@ pub enum Kind {
     NotFound,
     /// There is such a page, but not for this method.
     NotAllowed,
+    /// Somebody else was quicker.
+    Conflict,
     /// Understood, and impossible.
     Impossible,
     /// Our fault.
@@ -41,11 +46,13 @@ impl Kind {
         match self {
             Self::BadRequest => StatusCode::BAD_REQUEST,
             Self::TooLarge => StatusCode::PAYLOAD_TOO_LARGE,
+            Self::TooSlow => StatusCode::REQUEST_TIMEOUT,
             Self::Unknown => StatusCode::UNAUTHORIZED,
             Self::TooMany => StatusCode::TOO_MANY_REQUESTS,
             Self::Forbidden => StatusCode::FORBIDDEN,
             Self::NotFound => StatusCode::NOT_FOUND,
             Self::NotAllowed => StatusCode::METHOD_NOT_ALLOWED,
+            Self::Conflict => StatusCode::CONFLICT,
             Self::Impossible => StatusCode::UNPROCESSABLE_ENTITY,
             Self::Broken => StatusCode::INTERNAL_SERVER_ERROR,
         }
@@ -57,11 +64,13 @@ impl Kind {
         match self {
             Self::BadRequest => "The request cannot be understood",
             Self::TooLarge => "The request is too large",
+            Self::TooSlow => "The request took too long",
             Self::Unknown => "Sign in first",
             Self::TooMany => "Too many tries",
             Self::Forbidden => "Not allowed",
             Self::NotFound => "There is nothing here",
             Self::NotAllowed => "Not with this method",
+            Self::Conflict => "Somebody else was quicker",
             Self::Impossible => "That cannot be done",
             Self::Broken => "Something broke on this side",
         }
@@ -77,6 +86,8 @@ pub struct Problem {
     pub detail: String,
     /// For [`Kind::TooMany`]: seconds until the next try, as `Retry-After`.
     pub wait_s: Option<u64>,
+    /// What else a program is told (RFC 9457 §3.2).
+    pub members: serde_json::Map<String, serde_json::Value>,
 }
 
 /// RFC 9457 §3.1. `type` is left out: `about:blank` is its default.
@@ -85,6 +96,8 @@ struct Body<'a> {
     title: &'a str,
     status: u16,
     detail: &'a str,
+    #[serde(flatten)]
+    members: &'a serde_json::Map<String, serde_json::Value>,
 }
 
 impl Problem {
@@ -94,7 +107,15 @@ impl Problem {
             kind,
             detail: detail.into(),
             wait_s: None,
+            members: serde_json::Map::new(),
         }
+    }
+
+    /// This, with something else a program is told.
+    #[must_use]
+    pub fn with(mut self, name: &str, value: impl Into<serde_json::Value>) -> Self {
+        self.members.insert(name.to_owned(), value.into());
+        self
     }
 
     /// There is no such station.
@@ -117,6 +138,7 @@ impl Reply for Problem {
             title: self.kind.title(),
             status: status.as_u16(),
             detail: &self.detail,
+            members: &self.members,
         };
         let text = serde_json::to_string(&body).expect("a problem is plain text and numbers");
         let mut response = text.into_response();
@@ -137,6 +159,12 @@ impl From<DelayError> for Problem {
     }
 }
 
+impl From<ShowingError> for Problem {
+    fn from(error: ShowingError) -> Self {
+        Self::new(Kind::Impossible, error.to_string())
+    }
+}
+
 impl From<StationNumberError> for Problem {
     fn from(error: StationNumberError) -> Self {
         Self::new(Kind::NotFound, error.to_string())
@@ -145,6 +173,10 @@ impl From<StationNumberError> for Problem {
 
 impl From<Refusal> for Problem {
     fn from(refusal: Refusal) -> Self {
-        Self::new(Kind::Forbidden, refusal.to_string())
+        let kind = match refusal {
+            Refusal::Doubled => Kind::BadRequest,
+            Refusal::Host | Refusal::Origin => Kind::Forbidden,
+        };
+        Self::new(kind, refusal.to_string())
     }
 }

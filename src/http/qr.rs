@@ -33,7 +33,7 @@ pub fn qr_svg(text: &str) -> String {
         }
     }
     format!(
-        "<svg class=\"qr\" viewBox=\"0 0 {whole} {whole}\" aria-hidden=\"true\" focusable=\"false\" \
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"qr\" viewBox=\"0 0 {whole} {whole}\" aria-hidden=\"true\" focusable=\"false\" \
          shape-rendering=\"crispEdges\"><path fill=\"#fff\" d=\"M0 0h{whole}v{whole}h-{whole}z\"/>\
          <path fill=\"#000\" d=\"{path}\"/></svg>"
     )

@@ -1,51 +1,31 @@
 //! Which path leads where, and what each asks of the door.
 //!
-//! Not here: the handlers.
+//! Not here: the handlers, and taking requests apart (`asked`).
 
-use std::{collections::HashMap, net::Ipv4Addr, sync::Arc};
+use std::{collections::HashMap, sync::Arc};
 
 use warp::{
     Filter, Reply,
     filters::{BoxedFilter, ws::Ws},
-    http::{HeaderMap, HeaderValue, Method, StatusCode, header},
+    http::{HeaderValue, Method, StatusCode, header},
     hyper::body::Bytes,
     path::FullPath,
     reply::Response,
 };
 
-use afterturn_core::{
-    kernel::StationNumber,
-    wire::{MOST_FROM_SCREEN_BYTES, Order},
-};
+use afterturn_core::wire::{MOST_FROM_SCREEN_BYTES, Order};
 
 use super::{
-    App, Kind, Problem, api, assets,
-    doors::{self, Form, see_other},
+    App, Kind, Problem, api,
+    asked::{Asked, allow, arrival, body, need, need_at, pass, text},
+    assets,
+    doors::{self, Form, Said, To, see_other},
     pages, roster, socket,
     socket::Seat,
-    trust,
+    trust, units,
     words::Language,
 };
-use crate::door::{Action, Arrival, Listener, Pass};
-
-/// The largest body anything here takes; a delay needs forty bytes.
-const MOST_BODY_BYTES: u64 = 16 * 1024;
-
-/// A list of a district, or a backup, from a teacher.
-const MOST_FILE_BYTES: u64 = 32 * 1024 * 1024;
-
-/// One request, taken apart.
-pub(super) struct Asked {
-    pub(super) pass: Option<Pass>,
-    pub(super) arrival: Arrival,
-    pub(super) method: Method,
-    pub(super) path: String,
-    pub(super) language: Language,
-    /// Which form was done, for a page to say so.
-    pub(super) done: Option<String>,
-    pub(super) headers: HeaderMap,
-    pub(super) body: Bytes,
-}
+use crate::door::{Action, Pass};
 
 /// Every route there is.
 #[must_use]
@@ -61,23 +41,30 @@ fn view(app: App) -> BoxedFilter<(Response,)> {
     warp::path!("api" / "stations" / String / "view")
         .and(warp::ws())
         .and(pass())
-        .map(move |number: String, ws: Ws, pass: Option<Pass>| {
-            let seat = allow(pass, Action::Watch, number.parse().ok())
-                .and_then(|pass| Ok((pass, app.station(&number).cloned()?)));
-            let (pass, station) = match seat {
-                Ok(seat) => seat,
-                Err(problem) => return problem.into_response(),
-            };
-            let seat = Seat {
-                entrance: Arc::clone(&app.entrance),
-                pass,
-            };
-            let stop = app.stop.clone();
-            ws.max_message_size(MOST_FROM_SCREEN_BYTES)
-                .max_frame_size(MOST_FROM_SCREEN_BYTES)
-                .on_upgrade(move |ws| socket::serve(ws, station, seat, stop))
-                .into_response()
-        })
+        .and(query())
+        .map(
+            move |number: String, ws: Ws, pass: Option<Pass>, query: Query| {
+                let seat = allow(pass, Action::Watch, number.parse().ok())
+                    .and_then(|pass| Ok((pass, app.station(&number).cloned()?)));
+                let (pass, station) = match seat {
+                    Ok(seat) => seat,
+                    Err(problem) => return problem.into_response(),
+                };
+                // The page says which language it is in.
+                let language = Language::choose(query.get("lang").map(String::as_str), None);
+                let seat = Seat {
+                    entrance: Arc::clone(&app.entrance),
+                    pass,
+                    sheets: Arc::clone(&app.sheets),
+                    language: language.on_wire(),
+                };
+                let stop = app.stop.clone();
+                ws.max_message_size(MOST_FROM_SCREEN_BYTES)
+                    .max_frame_size(MOST_FROM_SCREEN_BYTES)
+                    .on_upgrade(move |ws| socket::serve(ws, station, seat, stop))
+                    .into_response()
+            },
+        )
         .boxed()
 }
 
@@ -89,11 +76,7 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
         .and(arrival())
         .and(warp::method())
         .and(warp::path::full())
-        .and(
-            warp::query::<HashMap<String, String>>()
-                .or(warp::any().map(HashMap::new))
-                .unify(),
-        )
+        .and(query())
         .and(warp::header::headers_cloned())
         .and(body())
         .then(
@@ -101,7 +84,7 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
                   arrival,
                   method,
                   path: FullPath,
-                  query: HashMap<String, String>,
+                  query: Query,
                   headers,
                   body: Result<Bytes, Problem>| {
                 let language = Language::choose(
@@ -109,6 +92,8 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
                     text(&headers, &header::ACCEPT_LANGUAGE),
                 );
                 let path = path.as_str().to_owned();
+                let to = query.get("to").cloned();
+                let done = query.get("done").cloned();
                 let app = app.clone();
                 async move {
                     match body {
@@ -119,7 +104,8 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
                                 method,
                                 path,
                                 language,
-                                done: query.get("done").cloned(),
+                                to,
+                                done,
                                 headers,
                                 body,
                             };
@@ -138,7 +124,9 @@ async fn answer(app: &App, asked: &Asked) -> Response {
     let parts: Vec<&str> = asked.path.trim_matches('/').split('/').collect();
     let get = asked.method == Method::GET || asked.method == Method::HEAD;
     let outcome = match (&parts[..], &asked.method) {
+        (["api", "units", ..], _) => units::programs(app, asked, &parts[2..], get).await,
         (["api", ..], _) => programs(app, asked, &parts, get),
+        (["unit"] | ["unit", _], _) if get => units::page(app, asked, &parts[1..]).await,
         (["sign-in" | "sign-out" | "screens" | "roster", ..], _) => {
             people(app, asked, &parts, get).await
         }
@@ -163,10 +151,12 @@ fn to_see(app: &App, asked: &Asked, parts: &[&str]) -> Result<Response, Problem>
         [""] => need(asked, Action::SeeStations).map(|()| pages::home(app, asked.language)),
         ["remote"] => need(asked, Action::UseRemote).map(|()| {
             let keeps = need(asked, Action::KeepDoor).is_ok();
-            pages::remote(app, asked.language, keeps)
+            let calibrates = need(asked, Action::Calibrate).is_ok();
+            pages::remote(app, asked.language, keeps, calibrates)
         }),
         ["tv", number] => need_at(asked, Action::Watch, number)
             .and_then(|()| pages::tv(app, asked.language, number)),
+        ["figures"] => need(asked, Action::UseRemote).map(|()| pages::figures(app, asked.language)),
         ["pair"] => Ok(pages::pair(app, asked.language)),
         ["health"] => Ok(api::health(app)),
         ["trust"] => trust::page(app, asked.language),
@@ -190,7 +180,10 @@ async fn people(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<R
         ));
     }
     match parts {
-        ["sign-in"] if get => Ok(pages::sign_in_first(app, asked.language)),
+        ["sign-in"] if get => {
+            let to = To::read(asked.to.as_deref());
+            Ok(pages::sign_in(app, asked.language, Said::Nothing, to))
+        }
         ["sign-in"] if post => {
             let form = Form::read(&asked.body);
             Ok(doors::sign_in(app, asked.language, form, &asked.arrival).await)
@@ -203,22 +196,12 @@ async fn people(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<R
             let form = Form::read(&asked.body);
             doors::change(app, asked.language, form, asked.pass, asked.arrival.peer).await
         }
-        ["roster", ..] if is_roster(parts) && (get || post) => {
+        ["roster", ..] if roster::is_page(parts) && (get || post) => {
             need(asked, Action::KeepRoster)?;
             roster::answer(app, asked, parts).await
         }
         _ => Err(unknown(asked, parts)),
     }
-}
-
-/// Which pages of the vault there are.
-fn is_roster(parts: &[&str]) -> bool {
-    matches!(
-        parts,
-        ["roster"]
-            | ["roster", "import" | "letter" | "vault"]
-            | ["roster", "classes" | "children", _]
-    )
 }
 
 /// What pages and programs ask for.
@@ -233,26 +216,50 @@ fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Respo
         (["api", "stations", number], &Method::PATCH) => need_at(asked, Action::SetDelay, number)
             .and_then(|()| api::patch(app, number, &asked.body)),
         (["api", "stations", number, "orders"], &Method::POST) => order(app, asked, number),
+        (["api", "stations", number, "calibration"], &Method::POST) => {
+            need_at(asked, Action::Calibrate, number)
+                .and_then(|()| api::calibration(app, number, &asked.body))
+        }
         (["api", "stations", _, "view"], _) => {
             Err(Problem::new(Kind::BadRequest, "this path is a WebSocket"))
         }
+        (["api", "showing"], _) if get => {
+            need(asked, Action::UseRemote).map(|()| api::showing(app))
+        }
+        (["api", "showing"], &Method::PATCH) => {
+            need(asked, Action::ChooseSheet).and_then(|()| api::choose(app, &asked.body))
+        }
         (["api", "pairing"], &Method::POST) => doors::ask_to_pair(app, &asked.arrival),
         (["api", "pairing"], _) if get => Ok(doors::pairing(app, &asked.headers, &asked.arrival)),
+        (["api", "pairing", "qr"], _) if get => {
+            doors::pairing_qr(app, &asked.headers, &asked.arrival)
+        }
         _ => Err(unknown(asked, parts)),
     }
 }
 
 /// Neither a path nor a method that anything here takes.
-fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
+pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
     let there = matches!(
         parts,
-        ["" | "remote" | "health" | "pair" | "sign-in" | "sign-out" | "screens" | "trust"]
-            | ["tv" | "trust", _]
+        ["" | "remote"
+            | "figures"
+            | "health"
+            | "pair"
+            | "sign-in"
+            | "sign-out"
+            | "screens"
+            | "trust"
+            | "unit"]
+            | ["tv" | "trust" | "unit", _]
             | ["assets", ..]
-            | ["api", "stations" | "pairing"]
-            | ["api", "stations", _]
-            | ["api", "stations", _, "orders"]
-    ) || is_roster(parts);
+            | ["api", "stations" | "pairing" | "showing" | "units"]
+            | ["api", "units", _, "trial" | "setups"]
+            | ["api", "units", _, "grades", _]
+            | ["api", "stations" | "units", _]
+            | ["api", "stations", _, "orders" | "calibration"]
+            | ["api", "pairing", "qr"]
+    ) || roster::is_page(parts);
     if there {
         let detail = format!("{} is not taken here", asked.method);
         Problem::new(Kind::NotAllowed, detail)
@@ -271,6 +278,8 @@ fn elsewhere(app: &App, asked: &Asked, parts: &[&str], problem: Problem) -> Resp
         ["tv", _] if stranger => see_other("/pair"),
         [""] if stranger && screens_only => see_other("/pair"),
         _ if screens_only => pages::problem(app, asked.language, problem),
+        ["screens"] if stranger => see_other("/sign-in?to=screens"),
+        ["roster", ..] if stranger => see_other("/sign-in?to=roster"),
         [""] if stranger => pages::strangers(app, asked.language),
         _ if stranger => see_other("/sign-in"),
         _ => pages::problem(app, asked.language, problem),
@@ -292,8 +301,11 @@ fn order(app: &App, asked: &Asked, number: &str) -> Result<Response, Problem> {
 /// §15.5.6).
 fn taken(parts: &[&str]) -> &'static str {
     match parts {
-        ["api", "stations", _] => "GET, HEAD, PATCH",
-        ["api", "stations", _, "orders"] | ["sign-out"] => "POST",
+        ["api", "stations", _] | ["api", "showing"] => "GET, HEAD, PATCH",
+        ["api", "units", _] => "GET, HEAD, PUT",
+        ["api", "stations", _, "orders" | "calibration"]
+        | ["api", "units", _, "trial"]
+        | ["sign-out"] => "POST",
         ["api", "pairing"] | ["sign-in" | "screens"] | ["roster", ..] => "GET, HEAD, POST",
         _ => "GET, HEAD",
     }
@@ -305,94 +317,12 @@ fn wants_page(asked: &Asked, parts: &[&str]) -> bool {
     page && text(&asked.headers, &header::ACCEPT).is_some_and(|kinds| kinds.contains("text/html"))
 }
 
-fn need(asked: &Asked, action: Action) -> Result<(), Problem> {
-    allow(asked.pass, action, None).map(|_| ())
-}
+/// What stands after the path.
+type Query = HashMap<String, String>;
 
-/// The same at one station; who has a station of their own does not learn which
-/// others there are.
-fn need_at(asked: &Asked, action: Action, number: &str) -> Result<(), Problem> {
-    allow(asked.pass, action, number.parse().ok()).map(|_| ())
-}
-
-fn allow(
-    pass: Option<Pass>,
-    action: Action,
-    station: Option<StationNumber>,
-) -> Result<Pass, Problem> {
-    let Some(pass) = pass else {
-        return Err(Problem::new(
-            Kind::Unknown,
-            "this is for those who were let in; sign in, or ask the teacher",
-        ));
-    };
-    if pass.grant.may(action, station) {
-        return Ok(pass);
-    }
-    Err(Problem::new(
-        Kind::Forbidden,
-        "this is not for everybody; ask the teacher",
-    ))
-}
-
-/// Whom the door let in on the way here; nobody, if the request came past the
-/// door, and then nothing is allowed.
-fn pass() -> impl Filter<Extract = (Option<Pass>,), Error = std::convert::Infallible> + Clone {
-    warp::ext::optional::<Pass>()
-}
-
-/// How a request arrived.
-fn arrival() -> impl Filter<Extract = (Arrival,), Error = std::convert::Infallible> + Clone {
-    warp::ext::optional::<Arrival>().map(|arrival: Option<Arrival>| {
-        // Past the door there is nobody to be told apart, and the least is taken.
-        arrival.unwrap_or_else(|| Arrival {
-            listener: Listener::PlainScreens,
-            peer: Ipv4Addr::UNSPECIFIED.into(),
-            reached: (Ipv4Addr::UNSPECIFIED, 0).into(),
-            name: None,
-        })
-    })
-}
-
-/// The body, or why it is refused. Methods without one have an empty one.
-fn body() -> BoxedFilter<(Result<Bytes, Problem>,)> {
-    let refused = || Problem::new(Kind::TooLarge, "this is more than is taken here");
-    let small = warp::body::content_length_limit(MOST_BODY_BYTES).and(warp::body::bytes());
-    // Nobody else makes the box hold so much.
-    let large = files_are_taken()
-        .and(warp::body::content_length_limit(MOST_FILE_BYTES))
-        .and(warp::body::bytes());
-    small
-        .or(large)
+/// The same; nothing where it makes no sense.
+fn query() -> impl Filter<Extract = (Query,), Error = std::convert::Infallible> + Clone {
+    warp::query::<Query>()
+        .or(warp::any().map(Query::new))
         .unify()
-        .map(Ok)
-        .or(warp::header::optional::<u64>("content-length")
-            .and(warp::header::optional::<String>("transfer-encoding"))
-            .map(move |length: Option<u64>, chunks: Option<String>| {
-                // A body of unknown length could go on for ever.
-                if length.is_some_and(|bytes| bytes > 0) || chunks.is_some() {
-                    Err(refused())
-                } else {
-                    Ok(Bytes::new())
-                }
-            }))
-        .unify()
-        .boxed()
-}
-
-/// Lets a teacher's forms with files pass, and nothing else.
-fn files_are_taken() -> impl Filter<Extract = (), Error = warp::Rejection> + Clone {
-    pass()
-        .and(warp::path::full())
-        .and_then(|pass: Option<Pass>, path: FullPath| {
-            let may = allow(pass, Action::KeepRoster, None).is_ok();
-            // A list may be pasted, and be carried past a locked vault.
-            let taken = may && path.as_str().starts_with("/roster");
-            std::future::ready(taken.then_some(()).ok_or_else(warp::reject::not_found))
-        })
-        .untuple_one()
-}
-
-fn text<'h>(headers: &'h HeaderMap, name: &header::HeaderName) -> Option<&'h str> {
-    headers.get(name).and_then(|value| value.to_str().ok())
 }

@@ -29,10 +29,11 @@ use warp::{
 use super::{
     App, Entrance, Problem,
     places::{Full, Places},
+    refused::Refused,
     routes,
     tls::{Shown, Tls},
 };
-use crate::door::{self, Arrival, Headers, Listener, Pass};
+use crate::door::{self, Arrival, Headers, Listener, Pass, Refusal};
 
 /// What the system may hold of a screen's pictures: a third of a second at
 /// 4 Mbit/s. Left alone it grows to eight seconds, and a screen that stopped
@@ -108,6 +109,7 @@ impl Listening {
         let door = Door {
             routes: warp::service(routes(&app)),
             entrance: Arc::clone(&app.entrance),
+            refused: Refused::default(),
         };
         let http = http();
         let places = self.way.places();
@@ -273,6 +275,7 @@ fn prepare(stream: &TcpStream) -> io::Result<()> {
 struct Door<S> {
     routes: S,
     entrance: Arc<Entrance>,
+    refused: Refused,
 }
 
 impl<S> Door<S>
@@ -293,7 +296,10 @@ where
                 }
                 self.routes.call(request).await?
             }
-            Err(problem) => problem.into_response(),
+            Err(refusal) => {
+                self.refused.say(refusal, arrival.peer);
+                Problem::from(refusal).into_response()
+            }
         };
         guard(response.headers_mut());
         Ok(response)
@@ -301,7 +307,7 @@ where
 }
 
 /// Whether the request is meant for us and comes from our own pages.
-fn check(request: &Request<Incoming>, arrival: &Arrival, who: Option<Pass>) -> Result<(), Problem> {
+fn check(request: &Request<Incoming>, arrival: &Arrival, who: Option<Pass>) -> Result<(), Refusal> {
     let text = |name| {
         request
             .headers()
@@ -309,12 +315,19 @@ fn check(request: &Request<Incoming>, arrival: &Arrival, who: Option<Pass>) -> R
             // What cannot be read is nobody's we know, not absent.
             .map(|value| value.to_str().unwrap_or("unreadable"))
     };
+    // Who reads the first and who reads the last would not agree (RFC 9112 §3.2).
+    for name in [header::HOST, header::ORIGIN] {
+        if request.headers().get_all(name).iter().nth(1).is_some() {
+            return Err(Refusal::Doubled);
+        }
+    }
+    // A target with a host of its own outdoes the header (RFC 9112 §3.2.2).
     let authority = request
         .uri()
         .authority()
         .map(warp::http::uri::Authority::as_str);
     let headers = Headers {
-        host: text(header::HOST).or(authority),
+        host: authority.or(text(header::HOST)),
         origin: text(header::ORIGIN),
         fetch_site: text(header::HeaderName::from_static("sec-fetch-site")),
     };
@@ -324,7 +337,7 @@ fn check(request: &Request<Incoming>, arrival: &Arrival, who: Option<Pass>) -> R
     let changes = !matches!(*request.method(), Method::GET | Method::HEAD);
     let says = headers.origin.is_some() || headers.fetch_site.is_some();
     if changes && !says && who.is_some_and(|pass| pass.session.is_some()) {
-        return Err(door::Refusal::Origin.into());
+        return Err(Refusal::Origin);
     }
     Ok(())
 }

@@ -9,7 +9,7 @@ use std::{sync::Arc, time::Duration};
 use afterturn_core::{
     delay::Step,
     kernel::CaptureUs,
-    wire::{FromScreen, FromServer, PROTOCOL, ViewerInfo},
+    wire::{FromScreen, FromServer, Language, PROTOCOL, Sheet, ViewerInfo},
 };
 use futures_util::{FutureExt, SinkExt, StreamExt, stream::SplitSink, stream::SplitStream};
 use tokio::{sync::watch, time::Instant, time::timeout};
@@ -18,6 +18,7 @@ use warp::ws::{Message, WebSocket};
 use super::{BUILD, Entrance};
 use crate::door::{Action, Pass};
 use crate::station::{Station, Watch};
+use crate::units::Sheets;
 
 /// At least this often a screen hears how its station is.
 const HEARTBEAT: Duration = Duration::from_millis(500);
@@ -27,6 +28,10 @@ const VOUCH: Duration = Duration::from_millis(50);
 /// A socket that takes nothing for this long is closed; its page comes back by
 /// itself if it still lives.
 const STUCK: Duration = Duration::from_secs(15);
+
+/// What one screen may say in a second. A page says thirty things at most; one
+/// whose line was stuck says what has gathered, and is still far below this.
+const MOST_SAID_EACH_S: u32 = 300;
 
 /// How long the last word to a screen may take.
 const LAST_WORD: Duration = Duration::from_millis(300);
@@ -58,9 +63,12 @@ pub(super) async fn serve(
         watch,
         station,
         let_in: seat.entrance.changes(),
+        sheets_changed: seat.sheets.changes(),
+        sheet: None,
         seat,
         beat: Instant::now(),
         vouch: Instant::now(),
+        said: (Instant::now(), 0),
     };
     let ended = tokio::select! {
         biased;
@@ -84,6 +92,9 @@ pub(super) async fn serve(
 pub(super) struct Seat {
     pub(super) entrance: Arc<Entrance>,
     pub(super) pass: Pass,
+    pub(super) sheets: Arc<Sheets>,
+    /// The language the page was opened in.
+    pub(super) language: Language,
 }
 
 impl Seat {
@@ -98,6 +109,10 @@ struct Socket {
     seat: Seat,
     /// Told when somebody was let in or sent away.
     let_in: watch::Receiver<()>,
+    /// Told when other sheets were chosen.
+    sheets_changed: watch::Receiver<()>,
+    /// The one the screen has.
+    sheet: Option<Sheet>,
     out: SplitSink<WebSocket, Message>,
     heard: SplitStream<WebSocket>,
     watch: Watch,
@@ -106,6 +121,8 @@ struct Socket {
     beat: Instant,
     /// When the next word is due that all of it holds.
     vouch: Instant,
+    /// What it has said in the second that began then.
+    said: (Instant, u32),
 }
 
 impl Socket {
@@ -124,6 +141,7 @@ impl Socket {
             now_us: self.station.now(),
         };
         self.say(&hello).await?;
+        self.sheets_changed.mark_changed();
         loop {
             // What the screen says comes first: a report or a new wish changes
             // which step is next.
@@ -140,6 +158,10 @@ impl Socket {
             if self.watch.take_news() || Instant::now() >= self.beat {
                 self.beat = Instant::now() + HEARTBEAT;
                 self.say(&FromServer::State(self.station.state())).await?;
+            }
+            if self.sheets_changed.has_changed().unwrap_or(false) {
+                self.sheets_changed.mark_unchanged();
+                self.show_sheet().await?;
             }
             let at_us = self.station.now();
             let step = self.watch.step();
@@ -188,6 +210,10 @@ impl Socket {
                 self.let_in.mark_changed();
                 None
             }
+            _ = self.sheets_changed.changed() => {
+                self.sheets_changed.mark_changed();
+                None
+            }
             () = tokio::time::sleep_until(self.beat.min(self.vouch)) => None,
         };
         match message {
@@ -210,6 +236,7 @@ impl Socket {
         if message.is_close() {
             return Err(End::Gone);
         }
+        self.count()?;
         let Ok(text) = message.to_str() else {
             // Pings are answered below us; a screen has no pictures to send.
             return if message.is_binary() {
@@ -250,6 +277,32 @@ impl Socket {
                 Ok(())
             }
         }
+    }
+
+    /// Sends the sheet, unless the screen has it.
+    async fn show_sheet(&mut self) -> Result<()> {
+        let number = self.station.config().number;
+        let sheet = self.seat.sheets.sheet(number, self.seat.language);
+        if self.sheet.as_ref() == Some(&sheet) {
+            return Ok(());
+        }
+        self.say(&FromServer::Sheet(sheet.clone())).await?;
+        self.sheet = Some(sheet);
+        Ok(())
+    }
+
+    /// A screen that never stops talking would take the processor from others.
+    fn count(&mut self) -> Result<()> {
+        let (began, said) = &mut self.said;
+        if began.elapsed() >= Duration::from_secs(1) {
+            self.said = (Instant::now(), 1);
+            return Ok(());
+        }
+        *said += 1;
+        if *said > MOST_SAID_EACH_S {
+            return Err(End::Nonsense("a screen has less to say".to_owned()));
+        }
+        Ok(())
     }
 
     async fn say(&mut self, message: &FromServer) -> Result<()> {

@@ -15,8 +15,11 @@ use crate::{
 };
 
 mod delays;
+mod pairing;
+mod refusals;
 mod roster;
 mod trust;
+mod units;
 mod ways;
 
 const WINDOW_MS: u32 = 30_000;
@@ -158,8 +161,18 @@ const TABLE: &[Row] = &[
         [400, 400, 403, 403, 401],
     ),
     ("/api/stations/1/orders", None, [405; 5]),
+    (
+        "/api/stations/1/calibration",
+        Some(&["POST"]),
+        [400, 403, 403, 403, 401],
+    ),
+    ("/api/stations/1/calibration", None, [405; 5]),
     // A socket, asked for as a page.
     ("/api/stations/1/view", Some(&METHODS), [400; 5]),
+    ("/api/showing", READ, [200, 200, 403, 403, 401]),
+    // A delay is nothing that can be chosen here: see the next tests for what is.
+    ("/api/showing", Some(&["PATCH"]), [400, 400, 403, 403, 401]),
+    ("/api/showing", None, [405; 5]),
     ("/api/stations/1/settings", Some(&METHODS), [404; 5]),
     ("/sign-in", READ, [200; 5]),
     // An empty form: no passphrase to be set.
@@ -172,9 +185,42 @@ const TABLE: &[Row] = &[
     ("/api/pairing", READ, [200; 5]),
     ("/api/pairing", Some(&["POST"]), [200; 5]),
     ("/api/pairing", None, [405; 5]),
+    ("/figures", READ, [200, 200, 403, 403, 401]),
+    ("/figures", None, [405; 5]),
+    ("/assets/figures/all.js", READ, [200; 5]),
+    ("/assets/figures/names.txt", READ, [404; 5]),
+    // Nobody waits here: see the tests of pairing.
+    ("/api/pairing/qr", READ, [404; 5]),
+    ("/api/pairing/qr", None, [405; 5]),
     ("/screens", READ, [200, 403, 403, 403, 401]),
     ("/screens", Some(&["POST"]), [400, 403, 403, 403, 401]),
     ("/screens", None, [405; 5]),
+    ("/unit", READ, [200, 403, 403, 403, 401]),
+    ("/unit", None, [405; 5]),
+    // Who may not edit does not learn which units there are.
+    ("/unit/circuit", READ, [404, 403, 403, 403, 401]),
+    ("/unit/circuit", None, [405; 5]),
+    ("/api/units", READ, [200, 403, 403, 403, 401]),
+    ("/api/units", None, [405; 5]),
+    ("/api/units/circuit", READ, [404, 403, 403, 403, 401]),
+    (
+        "/api/units/circuit",
+        Some(&["PUT"]),
+        [400, 403, 403, 403, 401],
+    ),
+    ("/api/units/circuit", None, [405; 5]),
+    (
+        "/api/units/circuit/trial",
+        Some(&["POST"]),
+        [400, 403, 403, 403, 401],
+    ),
+    ("/api/units/circuit/trial", None, [405; 5]),
+    ("/api/units/circuit/setups", READ, [404, 403, 403, 403, 401]),
+    (
+        "/api/units/circuit/grades/K",
+        READ,
+        [404, 403, 403, 403, 401],
+    ),
     ("/api", Some(&METHODS), [404; 5]),
     ("/api/classes", Some(&METHODS), [404; 5]),
     ("/nowhere", Some(&METHODS), [404; 5]),
@@ -232,6 +278,32 @@ async fn orders_are_for_those_who_run_the_class_and_wiping_for_the_teacher() {
 }
 
 #[tokio::test]
+async fn those_who_run_the_class_choose_for_whom_the_screens_are() {
+    let routes = routes(&app());
+    for (body, statuses) in [
+        (
+            json!({ "grade": 3, "look": "bright" }),
+            [200, 200, 403, 403, 401],
+        ),
+        (json!({ "grade": null }), [200, 200, 403, 403, 401]),
+        (json!({}), [200, 200, 403, 403, 401]),
+        (json!({ "grade": 6 }), [422, 422, 403, 403, 401]),
+        (json!({ "view": "picture" }), [400, 400, 403, 403, 401]),
+    ] {
+        for (role, status) in ASKERS.into_iter().zip(statuses) {
+            let asked = ask("PATCH", "/api/showing", role).json(&body);
+            let got = asked.reply(&routes).await.status();
+            assert_eq!(got, status, "{body} as {role:?}");
+        }
+    }
+    let asked = ask("PATCH", "/api/showing", Some("teacher"));
+    let answer = asked.json(&json!({ "grade": 1 })).reply(&routes).await;
+    let said: Value = serde_json::from_slice(answer.body()).unwrap();
+    assert_eq!(said["view"], "picture");
+    assert_eq!(said["look"], "bright", "what is not named stays");
+}
+
+#[tokio::test]
 async fn the_socket_opens_for_those_who_may_watch() {
     let routes = routes(&app());
     for (path, statuses) in [
@@ -273,106 +345,4 @@ fn problem(response: &warp::http::Response<Bytes>) -> Value {
     }
     assert_eq!(body.as_object().unwrap().len(), 3, "{body}");
     body
-}
-
-#[tokio::test]
-async fn a_refusal_is_a_problem_a_program_can_read() {
-    let routes = routes(&app());
-    for (method, path, role, status) in [
-        ("GET", "/", None, 401),
-        ("GET", "/tv/9", Some("screen"), 403),
-        ("GET", "/nowhere", Some("teacher"), 404),
-        ("DELETE", "/remote", Some("teacher"), 405),
-        ("GET", "/assets/nothing.js", None, 404),
-        ("GET", "/api/stations/1", Some("camera"), 403),
-        ("GET", "/api/stations/9", Some("teacher"), 404),
-        ("PUT", "/api/stations/1", Some("teacher"), 405),
-        ("GET", "/api/stations/1/view", Some("screen"), 400),
-    ] {
-        let response = ask(method, path, role).reply(&routes).await;
-        assert_eq!(response.status(), status, "{method} {path}");
-        problem(&response);
-    }
-    let response = handshake("/api/stations/1/view", None).reply(&routes).await;
-    problem(&response);
-}
-
-#[tokio::test]
-async fn a_method_that_is_not_taken_is_answered_with_those_that_are() {
-    let routes = routes(&app());
-    // RFC 9110 §15.5.6: a 405 must carry `Allow`.
-    for (path, allowed) in [
-        ("/", "GET, HEAD"),
-        ("/tv/1", "GET, HEAD"),
-        ("/assets/style/base.css", "GET, HEAD"),
-        ("/api/stations", "GET, HEAD"),
-        ("/api/stations/1", "GET, HEAD, PATCH"),
-    ] {
-        let response = ask("DELETE", path, Some("teacher")).reply(&routes).await;
-        assert_eq!(response.status(), 405, "{path}");
-        let allow = response.headers().get("allow");
-        assert_eq!(allow.map(|a| a.to_str().unwrap()), Some(allowed), "{path}");
-    }
-}
-
-#[tokio::test]
-async fn a_person_gets_a_page_with_the_same_status() {
-    let routes = routes(&app());
-    for (path, role, status, page) in [
-        ("/nowhere", Some("teacher"), 404, true),
-        ("/tv/9", Some("teacher"), 404, true),
-        ("/", None, 200, true),
-        ("/remote", Some("screen"), 403, true),
-        ("/api/stations/9", Some("teacher"), 404, false),
-        ("/assets/nothing.js", Some("teacher"), 404, false),
-    ] {
-        let asked = ask("GET", path, role).header("accept", "text/html,*/*;q=0.8");
-        let response = asked.reply(&routes).await;
-        assert_eq!(response.status(), status, "{path}");
-        let kind = response.headers()["content-type"].to_str().unwrap();
-        assert_eq!(kind.starts_with("text/html"), page, "{path}: {kind}");
-    }
-}
-
-#[tokio::test]
-async fn pages_carry_titles_as_text() {
-    let routes = routes(&app());
-    for path in ["/", "/remote", "/tv/2"] {
-        let response = ask("GET", path, Some("teacher")).reply(&routes).await;
-        let page = String::from_utf8(response.body().to_vec()).unwrap();
-        assert!(!page.contains("<bars>"), "{path}: a title became markup");
-        assert!(page.contains("bars"), "{path} has no title");
-    }
-}
-
-#[tokio::test]
-async fn the_health_page_tells_no_names() {
-    let response = ask("GET", "/health", None).reply(&routes(&app())).await;
-    let said: Value = serde_json::from_slice(response.body()).unwrap();
-    assert_eq!(
-        said,
-        json!({
-            "status": "degraded",
-            "build": BUILD.as_str(),
-            "stations": 2,
-            "stations_showing": 0,
-        })
-    );
-}
-
-#[tokio::test]
-async fn an_asset_the_browser_has_is_not_sent_again() {
-    let routes = routes(&app());
-    let path = "/assets/live/clock.js";
-    let first = ask("GET", path, None).reply(&routes).await;
-    assert_eq!(
-        first.headers()["content-type"],
-        "text/javascript; charset=utf-8"
-    );
-    let tag = first.headers()["etag"].to_str().unwrap();
-    let again = ask("GET", path, None).header("if-none-match", tag);
-    let again = again.reply(&routes).await;
-    assert_eq!((again.status().as_u16(), again.body().len()), (304, 0));
-    let other = ask("GET", path, None).header("if-none-match", "\"0\"");
-    assert_eq!(other.reply(&routes).await.body(), first.body());
 }

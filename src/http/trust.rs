@@ -8,6 +8,8 @@
 //!
 //! Not here: its sentences.
 
+use std::net::IpAddr;
+
 use askama::Template;
 use warp::{
     Reply,
@@ -16,7 +18,10 @@ use warp::{
 };
 
 use super::{App, BUILD, Kind, Problem, qr::qr_svg, tls::Shown, words::Language, words::Words};
-use crate::door::certificate::{Facts, PublicAuthority};
+use crate::door::{
+    Arrival, Listener,
+    certificate::{Facts, PublicAuthority},
+};
 
 /// A kind of device, by the ids of its sentences.
 struct Device {
@@ -101,19 +106,29 @@ pub(super) fn numbers(app: &App) -> Vec<Number> {
         return Vec::new();
     };
     let numbers = shown.addresses().map(|ip| {
-        // An address of IPv6 has colons of its own.
-        let host = if ip.is_ipv6() {
-            format!("[{ip}]")
-        } else {
-            ip.to_string()
-        };
-        let address = address(&host, port);
+        let address = at_number(ip, port);
         Number {
             qr: qr_svg(&address),
             address,
         }
     });
     numbers.collect()
+}
+
+/// The one of them that a phone beside this screen opens: where the screen
+/// itself has reached the box, else the likeliest.
+pub(super) fn by_number(app: &App, arrival: &Arrival) -> Option<String> {
+    let (shown, port) = shown(app).ok()?;
+    let reached = arrival.reached.ip().to_canonical();
+    let likeliest = shown.addresses().min_by_key(|ip| match ip {
+        _ if *ip == reached => 0,
+        IpAddr::V4(four) if !four.is_link_local() => 1,
+        IpAddr::V4(_) => 2,
+        IpAddr::V6(_) => 3,
+    });
+    // Where the box has none for others, whoever came by the network came here.
+    let own = (arrival.listener != Listener::Here).then_some(reached);
+    Some(at_number(likeliest.or(own)?, port))
 }
 
 /// `GET /trust`.
@@ -170,6 +185,14 @@ fn shown(app: &App) -> Result<(std::sync::Arc<Shown>, u16), Problem> {
     })?;
     let shown = std::sync::Arc::clone(&network.shown.borrow());
     Ok((shown, network.port))
+}
+
+fn at_number(ip: IpAddr, port: u16) -> String {
+    // An address of IPv6 has colons of its own.
+    match ip {
+        IpAddr::V4(four) => address(&four.to_string(), port),
+        IpAddr::V6(six) => address(&format!("[{six}]"), port),
+    }
 }
 
 fn address(host: &str, port: u16) -> String {

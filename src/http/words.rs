@@ -4,6 +4,7 @@
 
 use std::{collections::BTreeMap, sync::LazyLock};
 
+use afterturn_core::wire;
 use fluent_bundle::{FluentArgs, FluentBundle, FluentResource};
 use unic_langid::LanguageIdentifier;
 
@@ -57,6 +58,14 @@ impl Language {
         match self {
             Self::English => "en",
             Self::Spanish => "es",
+        }
+    }
+
+    /// The same in messages.
+    pub(super) const fn on_wire(self) -> wire::Language {
+        match self {
+            Self::English => wire::Language::En,
+            Self::Spanish => wire::Language::Es,
         }
     }
 

@@ -5,11 +5,15 @@
 
 use std::{path::Path, sync::Arc, time::Duration};
 
-use tokio::{sync::watch, task::spawn_blocking, time::sleep};
+use tokio::{
+    sync::watch,
+    task::{JoinSet, spawn_blocking},
+    time::sleep,
+};
 
 use crate::av::camera::NowFn;
 use crate::host::calendar;
-use crate::http::Vault;
+use crate::http::{App, Vault};
 use crate::portfolio::{Cost, Portfolio};
 
 /// How often it is looked whether the vault is to be locked, or a day is over.
@@ -26,8 +30,21 @@ pub(super) fn open(state_dir: &Path) -> Option<Vault> {
     }
 }
 
+/// An app with the vault, which is looked after from now on.
+pub(super) fn attach(
+    app: App,
+    vault: Option<Vault>,
+    now: NowFn,
+    tasks: &mut JoinSet<()>,
+    stopped: &watch::Receiver<bool>,
+) -> App {
+    let Some(vault) = vault else { return app };
+    tasks.spawn(look_after(vault.clone(), now, stopped.clone()));
+    app.with_vault(vault)
+}
+
 /// Looks after it until the end.
-pub(super) async fn look_after(vault: Vault, now: NowFn, mut stop: watch::Receiver<bool>) {
+async fn look_after(vault: Vault, now: NowFn, mut stop: watch::Receiver<bool>) {
     let mut purged = (vault.today)();
     loop {
         tokio::select! {

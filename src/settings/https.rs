@@ -217,3 +217,47 @@ fn path(entry: &Entry<'_>) -> Option<PathBuf> {
     }
     Some(path.to_owned())
 }
+
+pub(super) type Network = (Option<HttpsSettings>, Option<SocketAddr>);
+
+/// How the network is served, if at all. `None` where something is wrong.
+pub(super) fn network(
+    findings: &Findings,
+    https: Option<&Entry<'_>>,
+    plain_screens: Option<&Entry<'_>>,
+    no_state: bool,
+) -> Option<Network> {
+    let secure = https.map(|entry| read(findings, entry, no_state));
+    let plain = plain_screens.map(read_plain);
+    // Both are read before either may end this.
+    let good = secure.as_ref().is_none_or(Option::is_some) && plain.is_none_or(|p| p.is_some());
+    good.then(|| (secure.flatten(), plain.flatten()))
+}
+
+/// No two listeners may want the same port of the same address.
+pub(super) fn apart(
+    listen: SocketAddr,
+    (https, plain): &Network,
+    https_entry: Option<&Entry<'_>>,
+    plain_entry: Option<&Entry<'_>>,
+) {
+    let meet = |a: SocketAddr, b: SocketAddr| {
+        let everywhere = a.ip().is_unspecified() || b.ip().is_unspecified();
+        a.port() == b.port() && (a.ip() == b.ip() || everywhere)
+    };
+    let secure = https.as_ref().map(|https| https.listen);
+    for (one, others, entry) in [
+        (secure, [Some(listen), None], https_entry),
+        (*plain, [Some(listen), secure], plain_entry),
+    ] {
+        let (Some(one), Some(entry)) = (one, entry) else {
+            continue;
+        };
+        if others.into_iter().flatten().any(|other| meet(one, other)) {
+            entry.refuse(
+                format!("port {} is taken twice in this file", one.port()),
+                "give each `listen` a port of its own",
+            );
+        }
+    }
+}

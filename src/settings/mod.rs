@@ -17,6 +17,7 @@ pub mod https;
 pub mod mask;
 mod network;
 pub mod reader;
+mod screen;
 mod secret;
 mod server;
 mod syntax;
@@ -26,6 +27,7 @@ pub mod value;
 mod tests;
 
 pub use https::{HttpsSettings, OwnFiles};
+pub use screen::ScreenSettings;
 pub use secret::{CameraUrl, Credentials, Secret, UrlError};
 
 use diagnostic::{Diagnostic, Report, Source};
@@ -37,6 +39,9 @@ pub const DEFAULT_PORT: u16 = 8460;
 /// The largest config file that is read. A file with 99 stations and a comment
 /// at every key is a tenth of this; a video opened by accident is not.
 pub const MOST_FILE_BYTES: u64 = 1024 * 1024;
+
+/// The folder of the unit files beside the config file.
+const UNITS: &str = "units";
 
 /// Looks up a variable of the environment.
 pub type Environment<'e> = &'e dyn Fn(&str) -> Option<String>;
@@ -54,6 +59,9 @@ pub struct Settings {
     /// the directory the service manager made (`STATE_DIRECTORY`), else nothing
     /// is kept.
     pub state_dir: Option<PathBuf>,
+    /// The folder with the unit files: the file's `units_dir`, else `units`
+    /// beside the file.
+    pub units_dir: Option<PathBuf>,
     /// What the pictures of all stations may take, in megabytes.
     pub memory_mb: u32,
     /// Whether a browser on the box itself may see every station without being
@@ -80,6 +88,8 @@ pub struct StationSettings {
     pub latency_ms: u32,
     /// Its camera.
     pub camera: CameraSettings,
+    /// Its screen.
+    pub screen: ScreenSettings,
 }
 
 /// A station's camera.
@@ -159,17 +169,23 @@ impl Settings {
             camera: CameraSettings::Demo {
                 seed: seed.wrapping_add(number as u64 - 1),
             },
+            // Nothing stands before a screen at a desk.
+            screen: ScreenSettings {
+                approach_cm: 300,
+                ..ScreenSettings::default()
+            },
         };
         Self {
             listen: SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), port),
             https: None,
             plain_screens: None,
             state_dir: None,
+            units_dir: None,
             memory_mb: server::DEFAULT_MEMORY_MB,
             this_machine_watches: true,
             encoder: None,
             stations: vec![
-                station(1, "Balance line", 10_000),
+                station(1, "Beam walk", 10_000),
                 station(2, "Box jump", 6_000),
             ],
         }
@@ -178,8 +194,13 @@ impl Settings {
     /// Reads and checks a file. With the settings come its warnings.
     pub fn load(path: &Path, environment: Environment<'_>) -> Result<(Self, Report), LoadError> {
         let bytes = read_file(path)?;
-        Self::from_bytes(&path.display().to_string(), &bytes, environment)
-            .map_err(LoadError::Mistakes)
+        let (mut settings, report) =
+            Self::from_bytes(&path.display().to_string(), &bytes, environment)
+                .map_err(LoadError::Mistakes)?;
+        if settings.units_dir.is_none() {
+            settings.units_dir = path.parent().map(|folder| folder.join(UNITS));
+        }
+        Ok((settings, report))
     }
 
     /// Checks a file's bytes; `name` is how diagnostics call it. With the
@@ -191,29 +212,10 @@ impl Settings {
         environment: Environment<'_>,
     ) -> Result<(Self, Report), Report> {
         let text = String::from_utf8_lossy(bytes).into_owned();
-        let mut source = Source::new(name, text, server::KEYS);
-        if let Some(unfit) = unfit(bytes, source.text()) {
-            return Err(Report::new(source, vec![unfit]));
-        }
-        let (legible, mut grammar) = syntax::legible(&source, bytes);
-        let (root, _) = DeTable::parse_recoverable(&legible);
-        let findings = Findings::default();
-        let settings = server::read(&findings, root.get_ref(), environment);
-        let (meaning, secrets) = findings.into_parts();
-        if grammar.is_empty() {
-            grammar = meaning;
-        } else {
-            // A broken line is read as well as can be, so what its key means may
-            // be wrong only because of the break; what seems absent may be in it.
-            let present = meaning.into_iter().filter(|found| !found.absence);
-            syntax::add_once_a_line(&mut grammar, present, &source);
-        }
-        source.hide(secrets);
-        let report = Report::new(source, grammar);
-        match settings {
-            Some(settings) if report.mistakes() == 0 => Ok((settings, report)),
-            _ => Err(report),
-        }
+        let source = Source::new(name, text, server::KEYS);
+        read_as(source, bytes, "afterturn.toml", |findings, root| {
+            server::read(findings, root, environment)
+        })
     }
 
     /// Whether a file looks like a server config at all: it holds at least one
@@ -224,7 +226,7 @@ impl Settings {
         let (root, errors) = DeTable::parse_recoverable(&text);
         let root = root.get_ref();
         (root.is_empty() && errors.is_empty())
-            || unfit(bytes, &text).is_some()
+            || unfit(bytes, &text, "").is_some()
             || root
                 .keys()
                 .any(|key| reader::nearest(key.get_ref(), server::TOP_KEYS).is_some())
@@ -250,8 +252,41 @@ pub fn read_file(path: &Path) -> Result<Vec<u8>, ReadError> {
     Ok(bytes)
 }
 
+/// Reads a TOML file of one kind as a whole: `read` takes what it wants from the
+/// tree and notes what is wrong. With what was read come warnings; a report that
+/// comes alone holds at least one mistake. `sample` is the file to begin from.
+pub fn read_as<T>(
+    mut source: Source,
+    bytes: &[u8],
+    sample: &str,
+    read: impl FnOnce(&Findings, &DeTable<'_>) -> Option<T>,
+) -> Result<(T, Report), Report> {
+    if let Some(unfit) = unfit(bytes, source.text(), sample) {
+        return Err(Report::new(source, vec![unfit]));
+    }
+    let (legible, mut grammar) = syntax::legible(&source, bytes);
+    let (root, _) = DeTable::parse_recoverable(&legible);
+    let findings = Findings::default();
+    let found = read(&findings, root.get_ref());
+    let (meaning, secrets) = findings.into_parts();
+    if grammar.is_empty() {
+        grammar = meaning;
+    } else {
+        // A broken line is read as well as can be, so what its key means may
+        // be wrong only because of the break; what seems absent may be in it.
+        let present = meaning.into_iter().filter(|found| !found.absence);
+        syntax::add_once_a_line(&mut grammar, present, &source);
+    }
+    source.hide(secrets);
+    let report = Report::new(source, grammar);
+    match found {
+        Some(found) if report.mistakes() == 0 => Ok((found, report)),
+        _ => Err(report),
+    }
+}
+
 /// Files about which only one thing is worth saying.
-fn unfit(bytes: &[u8], text: &str) -> Option<Diagnostic> {
+fn unfit(bytes: &[u8], text: &str, sample: &str) -> Option<Diagnostic> {
     if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
         return Some(Diagnostic::mistake(
             0..0,
@@ -267,7 +302,7 @@ fn unfit(bytes: &[u8], text: &str) -> Option<Diagnostic> {
         Diagnostic::mistake(
             0..0,
             "the file is empty",
-            "copy the sample afterturn.toml and change it",
+            format!("copy the sample {sample} and change it"),
         )
     })
 }

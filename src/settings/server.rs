@@ -15,13 +15,16 @@ use super::diagnostic::Diagnostic;
 use super::mask::KnownKeys;
 use super::reader::{Findings, Table, nearest};
 use super::value::Entry;
-use super::{DEFAULT_PORT, Environment, HttpsSettings, Settings, StationSettings, camera, https};
+use super::{
+    DEFAULT_PORT, Environment, ScreenSettings, Settings, StationSettings, camera, https, screen,
+};
 use crate::av::encode::Encoding;
 
 /// The keys at the top of the file.
-pub(super) const TOP_KEYS: [&str; 8] = [
+pub(super) const TOP_KEYS: [&str; 9] = [
     "listen",
     "state_dir",
+    "units_dir",
     "memory_mb",
     "this_machine",
     "encoder",
@@ -36,6 +39,7 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
     open: &[
         "listen",
         "state_dir",
+        "units_dir",
         "memory_mb",
         "this_machine",
         "encoder",
@@ -54,6 +58,11 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
         "latency_ms",
         "seed",
         "path",
+        "screen",
+        "diagonal_in",
+        "lower_edge_cm",
+        "distance_cm",
+        "approach_cm",
     ],
     closed: &["user", "password", "password_env", "key"],
 };
@@ -94,9 +103,11 @@ pub(super) fn read(
     let service_keeps = environment("STATE_DIRECTORY");
     let no_state = given_state_dir.is_none() && service_keeps.is_none();
     let state_dir = match given_state_dir {
-        Some(entry) => state_dir(&entry),
+        Some(entry) => whole_path(&entry, "/var/lib/afterturn"),
         None => service_keeps.and_then(|all| first_directory(&all)),
     };
+    let units_dir = top.optional("units_dir");
+    let units_dir = units_dir.map(|entry| whole_path(&entry, "/etc/afterturn/units"));
     let memory_mb = match top.optional("memory_mb") {
         Some(entry) => entry.whole_within(MEMORY_MB),
         None => Some(DEFAULT_MEMORY_MB),
@@ -116,9 +127,9 @@ pub(super) fn read(
         "a station: [[station]] with number = 1 and title = \"…\"",
     );
     top.finish();
-    let network = network(findings, https.as_ref(), plain_screens.as_ref(), no_state);
+    let network = https::network(findings, https.as_ref(), plain_screens.as_ref(), no_state);
     if let (Some(listen), Some(network)) = (listen, &network) {
-        apart(listen, network, https.as_ref(), plain_screens.as_ref());
+        https::apart(listen, network, https.as_ref(), plain_screens.as_ref());
     }
     let mut used: Vec<(StationNumber, Range<usize>)> = Vec::new();
     let mut stations = Vec::new();
@@ -138,6 +149,7 @@ pub(super) fn read(
         https,
         plain_screens,
         state_dir,
+        units_dir: units_dir.flatten(),
         memory_mb: memory_mb?,
         this_machine_watches: this_machine_watches?,
         encoder: encoder?,
@@ -181,56 +193,15 @@ fn this_machine(entry: &Entry<'_>) -> Option<bool> {
     }
 }
 
-type Network = (Option<HttpsSettings>, Option<SocketAddr>);
-
-/// How the network is served, if at all. `None` where something is wrong.
-fn network(
-    findings: &Findings,
-    https: Option<&Entry<'_>>,
-    plain_screens: Option<&Entry<'_>>,
-    no_state: bool,
-) -> Option<Network> {
-    let secure = https.map(|entry| https::read(findings, entry, no_state));
-    let plain = plain_screens.map(https::read_plain);
-    // Both are read before either may end this.
-    let good = secure.as_ref().is_none_or(Option::is_some) && plain.is_none_or(|p| p.is_some());
-    good.then(|| (secure.flatten(), plain.flatten()))
-}
-
-/// No two listeners may want the same port of the same address.
-fn apart(
-    listen: SocketAddr,
-    (https, plain): &Network,
-    https_entry: Option<&Entry<'_>>,
-    plain_entry: Option<&Entry<'_>>,
-) {
-    let meet = |a: SocketAddr, b: SocketAddr| {
-        let everywhere = a.ip().is_unspecified() || b.ip().is_unspecified();
-        a.port() == b.port() && (a.ip() == b.ip() || everywhere)
-    };
-    let secure = https.as_ref().map(|https| https.listen);
-    for (one, others, entry) in [
-        (secure, [Some(listen), None], https_entry),
-        (*plain, [Some(listen), secure], plain_entry),
-    ] {
-        let (Some(one), Some(entry)) = (one, entry) else {
-            continue;
-        };
-        if others.into_iter().flatten().any(|other| meet(one, other)) {
-            entry.refuse(
-                format!("port {} is taken twice in this file", one.port()),
-                "give each `listen` a port of its own",
-            );
-        }
-    }
-}
-
-fn state_dir(entry: &Entry<'_>) -> Option<PathBuf> {
+fn whole_path(entry: &Entry<'_>, example: &str) -> Option<PathBuf> {
     let path = Path::new(entry.text()?);
     if !path.is_absolute() || entry.text()?.contains('\0') {
         entry.refuse(
-            "`state_dir` is a whole path, so that it does not depend on where the program starts",
-            "begin it with /: \"/var/lib/afterturn\"",
+            format!(
+                "`{}` is a whole path, so that it does not depend on where the program starts",
+                entry.key
+            ),
+            format!("begin it with /: \"{example}\""),
         );
         return None;
     }
@@ -279,13 +250,14 @@ fn station(
     environment: Environment<'_>,
 ) -> Option<StationSettings> {
     let number = table.required("number", "number = 1");
-    let title = table.required("title", "title = \"Balance line\"");
+    let title = table.required("title", "title = \"Beam walk\"");
     let delay = table.optional("delay_ms");
     let window = table.optional("window_ms");
     let camera = table.required(
         "camera",
         "[station.camera] with kind = \"network\", \"file\" or \"demo\"",
     );
+    let screen = table.optional("screen");
     table.finish();
 
     let number = number.and_then(|entry| number_of(findings, &entry, used));
@@ -298,6 +270,12 @@ fn station(
     let camera = camera
         .and_then(|entry| entry.table("this camera", "[station.camera]"))
         .and_then(|table| camera::read(findings, table, environment));
+    let screen = match screen {
+        Some(entry) => entry
+            .table("this screen", "[station.screen]")
+            .and_then(screen::read),
+        None => Some(ScreenSettings::default()),
+    };
     let (camera, latency_ms) = camera?;
     Some(StationSettings {
         number: number?,
@@ -306,6 +284,7 @@ fn station(
         window_ms: window_ms?,
         latency_ms,
         camera,
+        screen: screen?,
     })
 }
 

@@ -114,6 +114,36 @@ impl<'t> Entry<'t> {
         within
     }
 
+    /// The value as true or false.
+    #[must_use]
+    pub fn flag(&self) -> Option<bool> {
+        let DeValue::Boolean(flag) = self.value else {
+            self.wrong_type(
+                "true or false",
+                "write true or false, without quotation marks",
+            );
+            return None;
+        };
+        Some(*flag)
+    }
+
+    /// Whether the value is text, rightly or not.
+    #[must_use]
+    pub fn is_text(&self) -> bool {
+        matches!(self.value, DeValue::String(_))
+    }
+
+    /// The value as a list; each of its items is spoken of by the list's key.
+    #[must_use]
+    pub fn list(&self, fix: &str) -> Vec<Self> {
+        let DeValue::Array(items) = self.value else {
+            self.wrong_type("a list", fix);
+            return Vec::new();
+        };
+        let one = |item| Self::new(self.findings, self.key, self.key_span.clone(), item);
+        items.iter().map(one).collect()
+    }
+
     /// The value as a table, opened for reading.
     #[must_use]
     pub fn table(&self, what: &'static str, header: &str) -> Option<Table<'t>> {

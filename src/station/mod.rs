@@ -5,12 +5,15 @@
 //!   it fails, for as long as the program runs. One task a station, so that a
 //!   station's failure stays its own.
 //! - [`Watch`]: one screen's seat: what it is sent next.
+//! - [`watch_sight`]: whether cameras see well enough, looked at now and then.
 //!
 //! Not here: kinds of camera, sockets, and anything about a class.
 
 mod backoff;
+mod calibrate;
 mod health;
 mod memory;
+mod sight;
 mod supervise;
 mod watch;
 
@@ -23,7 +26,8 @@ use afterturn_core::{
     delay::{Reach, Ring, RingSettings},
     kernel::{CaptureUs, DELAY_STEP_MS, DelayError, DelayMs, StationNumber},
     wire::{
-        Applies, CameraInfo, CameraNote, CameraState, CoverReason, Order, StationInfo, StationState,
+        Applies, CameraInfo, CameraNote, CameraState, CoverReason, LatencyInfo, Order, StationInfo,
+        StationState,
     },
 };
 use tokio::sync::watch as channel;
@@ -31,8 +35,10 @@ use tokio::sync::watch as channel;
 use crate::av::camera::NowFn;
 
 pub use backoff::Backoff;
+pub use calibrate::Measured;
 use health::Health;
 pub use memory::Memory;
+pub use sight::{LOOK_EVERY, watch_sight};
 pub use supervise::supervise;
 use watch::Seat;
 pub use watch::Watch;
@@ -48,7 +54,8 @@ pub struct StationConfig {
     pub delay: DelayMs,
     /// How far back its ring reaches.
     pub window_ms: u32,
-    /// The camera's own latency, taken off every capture time.
+    /// The camera's own latency, taken off every capture time until another is
+    /// measured.
     pub latency_ms: u32,
     /// It is the built-in demo scene.
     pub demo: bool,
@@ -71,6 +78,8 @@ pub struct Station {
     changed: channel::Sender<()>,
     /// Told when the ring has grown.
     grown: channel::Sender<()>,
+    /// What is taken off capture times, in milliseconds.
+    latency: channel::Sender<u32>,
 }
 
 struct Inner {
@@ -83,6 +92,8 @@ struct Inner {
     notes: Vec<CameraNote>,
     seats: BTreeMap<u64, Seat>,
     next_seat: u64,
+    calibration: calibrate::Standing,
+    looks: sight::Looks,
 }
 
 impl Inner {
@@ -119,7 +130,10 @@ impl Station {
             notes: Vec::new(),
             seats: BTreeMap::new(),
             next_seat: 0,
+            calibration: calibrate::Standing::default(),
+            looks: sight::Looks::default(),
         };
+        let latency = channel::Sender::new(config.latency_ms);
         let station = Arc::new(Self {
             config,
             now,
@@ -127,6 +141,7 @@ impl Station {
             inner: Mutex::new(inner),
             changed: channel::Sender::new(()),
             grown: channel::Sender::new(()),
+            latency,
         });
         memory.add(Arc::downgrade(&station));
         station
@@ -194,6 +209,7 @@ impl Station {
             oldest_us: inner.ring.oldest_shown(),
             newest_us: inner.ring.newest(),
             demo: self.config.demo,
+            calibrating: inner.calibration.running(),
         }
     }
 
@@ -221,7 +237,13 @@ impl Station {
                 since_us: inner.health.since,
                 detail: inner.health.detail.clone(),
                 notes: inner.notes.clone(),
+                sight: inner.looks.said(),
             },
+            latency: LatencyInfo {
+                file_ms: self.config.latency_ms,
+                now_ms: self.latency_ms(),
+            },
+            calibration: inner.calibration.info.clone(),
             oldest_us: inner.ring.oldest_shown(),
             newest_us: inner.ring.newest(),
             viewers: seats

@@ -42,12 +42,14 @@ pub async fn supervise(
     mut camera: Box<dyn Camera>,
     mut stop: watch::Receiver<bool>,
 ) {
-    let latency_us = i64::from(station.config().latency_ms) * 1000;
+    let latency = station.latency_changes();
+    let latency_us = i64::from(*latency.borrow()) * 1000;
     let mut supervisor = Supervisor {
         intake: Intake::new(IntakeSettings {
             latency_us,
             after: CaptureUs::ZERO,
         }),
+        latency,
         station,
         noted: Vec::new(),
     };
@@ -84,6 +86,8 @@ pub async fn supervise(
 struct Supervisor {
     station: Arc<Station>,
     intake: Intake,
+    /// What is taken off capture times, in milliseconds.
+    latency: watch::Receiver<u32>,
     /// The notes logged last: a camera that is opened again and again says the
     /// same each time.
     noted: Vec<CameraNote>,
@@ -161,6 +165,11 @@ impl Supervisor {
     }
 
     fn picture(&mut self, picture: Picture) -> bool {
+        if self.latency.has_changed().unwrap_or(false) {
+            let latency_us = i64::from(*self.latency.borrow_and_update()) * 1000;
+            let made = self.intake.set_latency(latency_us);
+            self.keep(made);
+        }
         let made = self.intake.picture(picture);
         let kept = self.keep(made);
         if kept {

@@ -6,7 +6,7 @@
 use std::ffi::OsString;
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, Write as _};
-use std::os::unix::fs::OpenOptionsExt as _;
+use std::os::unix::fs::{OpenOptionsExt as _, PermissionsExt as _};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU32, Ordering};
 
@@ -19,8 +19,19 @@ static COUNTER: AtomicU32 = AtomicU32::new(0);
 /// Writes `bytes` to `path`, replacing what was there. The directory must
 /// exist.
 pub fn write(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    write_as(path, bytes, OWNER_ONLY)
+}
+
+/// The same for a file that people read and change too: whoever could, still
+/// can.
+pub fn replace(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let mode = fs::metadata(path)?.permissions().mode() & 0o777;
+    write_as(path, bytes, mode)
+}
+
+fn write_as(path: &Path, bytes: &[u8], mode: u32) -> io::Result<()> {
     let (directory, temporary) = temporary_beside(path)?;
-    let written = write_new(&temporary, bytes).and_then(|()| fs::rename(&temporary, path));
+    let written = write_new(&temporary, bytes, mode).and_then(|()| fs::rename(&temporary, path));
     if let Err(error) = written {
         // The old file is untouched; a left-over is only untidy.
         let _ = fs::remove_file(&temporary);
@@ -45,7 +56,7 @@ fn temporary_beside(path: &Path) -> io::Result<(&Path, PathBuf)> {
     Ok((directory, directory.join(hidden)))
 }
 
-fn write_new(path: &Path, bytes: &[u8]) -> io::Result<()> {
+fn write_new(path: &Path, bytes: &[u8], mode: u32) -> io::Result<()> {
     // A left-over of this name can only be from a process that is gone.
     let mut options = OpenOptions::new();
     options
@@ -54,6 +65,8 @@ fn write_new(path: &Path, bytes: &[u8]) -> io::Result<()> {
         .truncate(true)
         .mode(OWNER_ONLY);
     let mut file = options.open(path)?;
+    // After opening: what a new file may be is narrowed by the process's mask.
+    file.set_permissions(fs::Permissions::from_mode(mode))?;
     file.write_all(bytes)?;
     file.sync_all()
 }
@@ -61,7 +74,6 @@ fn write_new(path: &Path, bytes: &[u8]) -> io::Result<()> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use std::os::unix::fs::PermissionsExt as _;
 
     fn names(directory: &Path) -> Vec<String> {
         let entries = fs::read_dir(directory).expect("the directory is there");
@@ -86,6 +98,19 @@ mod tests {
         assert_eq!(names(dir.path()), ["mark"]);
         let mode = fs::metadata(&path).expect("there").permissions().mode();
         assert_eq!(mode & 0o777, 0o600);
+    }
+
+    #[test]
+    fn a_file_of_people_stays_readable_to_them() {
+        let dir = tempfile::tempdir().expect("a temporary directory");
+        let path = dir.path().join("unit.toml");
+        fs::write(&path, b"old").expect("written");
+        fs::set_permissions(&path, fs::Permissions::from_mode(0o664)).expect("set");
+        replace(&path, b"new").expect("replaced");
+        assert_eq!(fs::read(&path).expect("readable"), b"new");
+        let mode = fs::metadata(&path).expect("there").permissions().mode();
+        assert_eq!(mode & 0o777, 0o664);
+        assert!(replace(&dir.path().join("none"), b"x").is_err());
     }
 
     #[test]

@@ -10,24 +10,24 @@ use tokio::time::Instant;
 use super::harness::{Gym, Heard, Scripted};
 use afterturn_core::wire::FromServer;
 
-const WORDS: &str = "low beam, wide mat";
+pub(super) const WORDS: &str = "low beam, wide mat";
 
-async fn gym() -> Gym {
+pub(super) async fn gym() -> Gym {
     with(Kept::default()).await
 }
 
-async fn with(kept: Kept) -> Gym {
+pub(super) async fn with(kept: Kept) -> Gym {
     let cameras: Vec<Box<dyn afterturn::av::camera::Camera>> =
         vec![Box::new(Scripted), Box::new(Scripted)];
     Gym::with_door(cameras, kept, ThisMachine::SignsIn).await
 }
 
 /// What a browser sends along with a form of our own page.
-fn own(gym: &Gym, asked: RequestBuilder) -> RequestBuilder {
+pub(super) fn own(gym: &Gym, asked: RequestBuilder) -> RequestBuilder {
     asked.header(header::ORIGIN, format!("http://{}", gym.address))
 }
 
-async fn post(gym: &Gym, path: &str, cookie: &str, form: &[(&str, &str)]) -> Response {
+pub(super) async fn post(gym: &Gym, path: &str, cookie: &str, form: &[(&str, &str)]) -> Response {
     let body = form
         .iter()
         .map(|(name, value)| format!("{name}={}", value.replace(' ', "+").replace(',', "%2C")))
@@ -44,13 +44,13 @@ async fn post(gym: &Gym, path: &str, cookie: &str, form: &[(&str, &str)]) -> Res
         .unwrap()
 }
 
-async fn status(gym: &Gym, path: &str, cookie: &str) -> u16 {
+pub(super) async fn status(gym: &Gym, path: &str, cookie: &str) -> u16 {
     let asked = gym.client.get(gym.url(path)).header(header::COOKIE, cookie);
     asked.send().await.unwrap().status().as_u16()
 }
 
 /// The cookie a response gives, as a browser would send it back.
-fn cookie(response: &Response, name: &str) -> Option<String> {
+pub(super) fn cookie(response: &Response, name: &str) -> Option<String> {
     let all = response.headers().get_all(header::SET_COOKIE);
     let values = all.iter().map(|value| value.to_str().unwrap());
     values
@@ -60,7 +60,7 @@ fn cookie(response: &Response, name: &str) -> Option<String> {
 }
 
 /// Sets the passphrase with the console's code; the teacher's cookie.
-async fn first_run(gym: &Gym) -> String {
+pub(super) async fn first_run(gym: &Gym) -> String {
     let code = gym.entrance.first_code().unwrap();
     let form = [
         ("code", code.as_str()),

@@ -16,7 +16,7 @@ use afterturn::{
 use afterturn_core::{
     kernel::{CaptureUs, DelayMs},
     media::stamp::SourceStamp,
-    wire::FromServer,
+    wire::{FromServer, Sheet},
 };
 use bytes::Bytes;
 use futures_util::{SinkExt, StreamExt};
@@ -87,6 +87,8 @@ pub(crate) struct Gym {
     pub(crate) now: NowFn,
     pub(crate) client: reqwest::Client,
     pub(crate) entrance: Arc<Entrance>,
+    #[allow(dead_code, reason = "for tests that reach behind the server")]
+    pub(crate) stations: Vec<Arc<Station>>,
     stop: watch::Sender<bool>,
     serving: JoinHandle<()>,
 }
@@ -125,7 +127,12 @@ impl Gym {
         let listening = http::listen("127.0.0.1:0".parse().unwrap()).await.unwrap();
         let address = listening.address();
         let visitors = Entrance::new(kept, this_machine, Arc::clone(&now));
-        let app = App::new(stations, Arc::clone(&visitors), false, stopped.clone());
+        let app = App::new(
+            stations.clone(),
+            Arc::clone(&visitors),
+            false,
+            stopped.clone(),
+        );
         Self {
             address,
             now,
@@ -135,6 +142,7 @@ impl Gym {
                 .build()
                 .unwrap(),
             entrance: visitors,
+            stations,
             stop,
             serving: tokio::spawn(listening.serve(app, stopped)),
         }
@@ -192,6 +200,7 @@ impl Gym {
             Ok((socket, _)) => Ok(Screen {
                 socket,
                 vouched: Vec::new(),
+                sheets: Vec::new(),
             }),
             Err(tungstenite::Error::Http(response)) => Err(response.status().as_u16()),
             Err(error) => panic!("no answer to the handshake: {error}"),
@@ -217,10 +226,13 @@ pub(crate) struct Screen {
     /// Moments at which the server vouched for what it had said; they come all
     /// the time and are kept out of what the tests read in order.
     pub(crate) vouched: Vec<CaptureUs>,
+    /// What it was to show beside the pictures; kept apart likewise.
+    pub(crate) sheets: Vec<Sheet>,
 }
 
 /// What a screen heard.
 #[derive(Debug)]
+#[allow(clippy::large_enum_variant, reason = "each is looked at and gone")]
 pub(crate) enum Heard {
     Said(FromServer),
     Bytes(Bytes),
@@ -256,6 +268,10 @@ impl Screen {
                     match said.unwrap_or_else(|error| panic!("{error}: {text}")) {
                         FromServer::Holds { at_us } => {
                             self.vouched.push(at_us);
+                            continue;
+                        }
+                        FromServer::Sheet(sheet) => {
+                            self.sheets.push(sheet);
                             continue;
                         }
                         said => Heard::Said(said),

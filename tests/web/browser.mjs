@@ -5,25 +5,36 @@
 // One browser, one test at a time; a failure does not stop the rest. Every test
 // also fails if a page asks anybody but the box for anything. Bounds are sanity,
 // not speed: speed is measured by scripts/measure-delay.
+//
+// These tests watch seconds pass. A shared machine that stops for one of them
+// spoils a test through no fault of ours, so what failed is run once more at the
+// end, and both outcomes are printed; what fails twice has failed, and more than
+// AGAIN_AT_MOST of them fail the run however they end.
 
 import * as stage from './stage.mjs';
 import { watchRequests } from './browser/outside.mjs';
 import { tests as view } from './browser/view.mjs';
 import { tests as doors } from './browser/doors.mjs';
+import { tests as elsewhere } from './browser/elsewhere.mjs';
 import { tests as faults } from './browser/faults.mjs';
 import { tests as remote } from './browser/remote.mjs';
+import { tests as setup } from './browser/setup.mjs';
 import { tests as hide } from './browser/hide.mjs';
+import { tests as sheet } from './browser/sheet.mjs';
+import { tests as unit } from './browser/unit.mjs';
 import { tests as trust } from './browser/trust.mjs';
 import { tests as vault } from './browser/vault.mjs';
 import { tests as looks } from './browser/looks.mjs';
+import { tests as figures } from './browser/figures.mjs';
 
 const wanted = process.argv[2] || '';
-const tests = [...view, ...doors, ...faults, ...hide, ...remote, ...trust, ...vault, ...looks].filter(([name]) => name.includes(wanted));
-const LONGEST_MS = 120000;
-let passed = 0;
-let failed = 0;
+const tests = [...view, ...doors, ...elsewhere, ...faults, ...hide, ...remote, ...setup, ...sheet, ...unit, ...trust, ...vault, ...figures, ...looks].filter(([name]) => name.includes(wanted));
+// Dozens of screenshots and axe runs take a minute and a half by themselves.
+const LONGEST_MS = 300000;
+const AGAIN_AT_MOST = 2;
 
-for (const [name, test] of tests) {
+/** Whether it passed; says so either way. */
+async function run([name, test]) {
   const began = Date.now();
   const browser = await stage.openBrowser();
   const assertNobodyElse = watchRequests(browser);
@@ -34,16 +45,24 @@ for (const [name, test] of tests) {
     });
     await Promise.race([test(browser), late]);
     assertNobodyElse();
-    passed += 1;
     console.log(`ok     ${name} (${((Date.now() - began) / 1000).toFixed(1)} s)`);
+    return true;
   } catch (error) {
-    failed += 1;
     console.log(`not ok ${name}: ${error.stack || error}`);
+    return false;
   } finally {
     clearTimeout(watchdog);
     await browser.close();
     await stage.endAll();
   }
 }
-console.log(`${passed} passed, ${failed} failed`);
-process.exit(failed || !passed ? 1 : 0);
+
+const failed = [];
+for (const test of tests) if (!await run(test)) failed.push(test);
+let still = failed.length;
+if (failed.length > 0 && failed.length <= AGAIN_AT_MOST) {
+  console.log(`once more: ${failed.map(([name]) => name).join('; ')}`);
+  for (const test of failed) if (await run(test)) still -= 1;
+}
+console.log(`${tests.length - still} passed, ${still} failed, ${failed.length} failed at first`);
+process.exit(still || !tests.length ? 1 : 0);

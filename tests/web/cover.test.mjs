@@ -12,7 +12,7 @@ function facts(change = {}, state = {}) {
     nowUs: NOW, heardAgoUs: 10 * MS, vouchedAgoUs: 60 * MS, openedAgoUs: 60 * S,
     state: Object.assign({
       applies: { clock: 'live' }, number: 1, title: 'Beam', delay_ms: 5000, window_ms: 30000, camera: 'showing',
-      camera_since_us: NOW - 60 * S, oldest_us: NOW - 30 * S, newest_us: NOW - 50 * MS, demo: false,
+      camera_since_us: NOW - 60 * S, oldest_us: NOW - 30 * S, newest_us: NOW - 50 * MS, demo: false, calibrating: false,
     }, state),
     glass: { captureUs: NOW - 5 * S - 10 * MS, durationUs: 33333 }, newer: true, veiled: null, tap: false, covered: false,
   }, change);
@@ -100,4 +100,20 @@ test('what must not be seen is not, even if due', () => {
 
 test('a press that is needed is asked for', () => {
   assert.equal(card(facts({ tap: true })), 'tap');
+});
+
+test('while its camera is calibrated a screen shows the bars, whatever picture there would be', () => {
+  const calibrating = { calibrating: true };
+  assert.deepEqual(cover(facts({}, calibrating)), { card: { kind: 'bars' }, band: null });
+  assert.equal(card(facts({ glass: null, tap: true }, calibrating)), 'bars');
+  assert.equal(card(facts({}, { calibrating: true, camera: 'stalled' })), 'bars');
+});
+
+test('what hides a picture hides the bars', () => {
+  const calibrating = { calibrating: true };
+  assert.equal(card(facts({ veiled: 'paused' }, calibrating)), 'paused');
+  assert.equal(card(facts({ veiled: 'covered' }, calibrating)), 'covered');
+  assert.equal(card(facts({ vouchedAgoUs: 600 * MS }, calibrating)), 'moment');
+  assert.equal(card(facts({ vouchedAgoUs: 1600 * MS }, calibrating)), 'link');
+  assert.equal(card(facts({ nowUs: null }, calibrating)), 'opening');
 });

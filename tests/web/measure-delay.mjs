@@ -1,7 +1,9 @@
 // Measures the delay from outside: a real RTSP server whose pictures carry the
 // time strip, our server, real Chromium.
 //
-//   scripts/measure-delay [--seconds 60] [--delays 2,10,30] [--demo] [--judge]
+//   scripts/measure-delay [--seconds 60] [--delays 2,10,30] [--demo] [--view picture|text] [--judge]
+//
+// With a view the sample unit's sheet stands beside the picture, its figure moving.
 //
 // stamp → glass: from the capture time the server gave a picture to the moment
 // the browser says it is on the glass, less the delay. strip → glass: the same
@@ -17,6 +19,7 @@ const { values: options } = parseArgs({
     seconds: { type: 'string', default: '60' },
     delays: { type: 'string', default: '2,10,30' },
     demo: { type: 'boolean', default: false },
+    view: { type: 'string', default: '' },
     judge: { type: 'boolean', default: false },
     tier: { type: 'string', default: '' },
     dump: { type: 'string', default: '' },
@@ -61,7 +64,13 @@ async function main() {
   if (!options.demo) camera = await stage.startCamera();
   const server = await stage.startServer([
     { number: 1, title: 'Low beam', delay_ms: 2000, window_ms, url: camera && camera.url },
-  ]);
+  ], options.view ? { top: `units_dir = "${stage.root}/config/units"` } : {});
+  if (options.view) {
+    const chosen = await stage.api(server.base, '/api/showing', {
+      method: 'PATCH', headers: { 'content-type': 'application/json' }, body: JSON.stringify({ grade: 3, choice: options.view }),
+    });
+    if (chosen.status !== 200) throw new Error(JSON.stringify(chosen.body));
+  }
   const browser = await stage.openBrowser();
   console.log(`warming the ring for ${window_ms / 1000} s …`);
   await stage.until('the ring is warm', async () => {

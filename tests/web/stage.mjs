@@ -103,6 +103,7 @@ export async function startServer(stations, {
       ? ['kind = "network"', `url = "${station.url}"`, `latency_ms = ${station.latency_ms || 0}`]
       : ['kind = "demo"', `seed = ${station.seed || 1}`]),
     ...(station.user ? [`user = "${station.user}"`, `password = "${station.password}"`] : []),
+    ...(station.screen ? ['[station.screen]', station.screen] : []),
   ].join('\n'));
   const own = ['listen = "127.0.0.1:8460"', `state_dir = "${folder}"`, `this_machine = "${door}"`, top];
   const firstTime = !existsSync(path.join(folder, 'door.json'));
@@ -121,16 +122,21 @@ export async function startDemo(args = []) {
 }
 
 /**
- * Debian's Chromium, as a TV would run it, without its calls to the outside.
- * `home` is where it looks for what its user trusts.
+ * Debian's Chromium, as a TV would run it, without its calls to the outside. It
+ * has no window, unless a display is named, which it then fills. `home` is where
+ * it looks for what its user trusts.
  */
-export function openBrowser({ home = process.env.HOME, args = [] } = {}) {
+export function openBrowser({ home = process.env.HOME, args = [], display = '', size = [1280, 720] } = {}) {
+  const window = display
+    ? ['--kiosk', '--window-position=0,0', `--window-size=${size[0]},${size[1]}`]
+    : ['--headless=new'];
   return chromium.launch({
     executablePath: process.env.CHROMIUM || '/usr/bin/chromium',
-    env: { ...process.env, HOME: home },
+    headless: !display,
+    env: { ...process.env, HOME: home, ...(display ? { DISPLAY: display } : {}) },
     args: [
       ...args,
-      '--headless=new', '--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run',
+      ...window, '--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run',
       '--disable-background-networking', '--disable-component-update', '--disable-sync',
     ],
   });

@@ -40,20 +40,28 @@ test('scripts and pages ask only for messages there are, and every message is as
   for (const f of readdirSync(new URL('live/', web))) {
     for (const m of read('live/' + f).matchAll(/'(live-[a-z0-9-]*[a-z0-9])'/g)) asked.add(m[1]);
   }
+  for (const id of read('figures/names.txt').trim().split('\n')) asked.add('live-figure-' + id);
   // What a handler says by its id.
   const roster = readdirSync(new URL('../../src/http/roster/', import.meta.url)).map((f) => `http/roster/${f}`);
   for (const f of ['http/pages.rs', 'http/doors.rs', 'http/trust.rs', 'portfolio/import/mod.rs', ...roster]) {
     const source = readFileSync(new URL(`../../src/${f}`, import.meta.url), 'utf8');
     for (const m of source.matchAll(/"([a-z]+(?:-[a-z0-9]+)+)"/g)) if (english.has(m[1])) asked.add(m[1]);
   }
-  for (const kind of ['opening', 'link', 'covered', 'paused', 'tap', 'moment', 'filling']) asked.add('live-card-' + kind);
+  for (const kind of ['opening', 'link', 'covered', 'paused', 'tap', 'moment', 'filling', 'bars']) asked.add('live-card-' + kind);
   for (const m of /CameraState = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) {
     asked.add('live-camera-' + m[1].replace(/_/g, '-'));
   }
   for (const m of /CameraNote = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"note": "([a-z0-9_]+)"/g)) {
     asked.add('live-note-' + m[1].replace(/_/g, '-'));
   }
-  for (const m of /Order = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) {
+  for (const m of /CalibrationRefusal = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) {
+    asked.add('live-calibration-' + m[1].replace(/_/g, '-'));
+  }
+  for (const m of /SightTrouble = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) {
+    asked.add('live-sight-' + m[1].replace(/_/g, '-'));
+  }
+  for (const word of ['start', 'stop']) asked.add('live-calibration-' + word);
+  for (const m of /\bOrder = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) {
     asked.add('live-order-' + m[1].replace(/_/g, '-'));
     asked.add('live-ordered-' + m[1].replace(/_/g, '-'));
   }

@@ -6,6 +6,9 @@
  * picture goes on. A camera's health is live and shows at once; the pictures
  * it took before it died are still due and go on until the last of them.
  *
+ * While a station's camera is calibrated its bars stand where the picture would,
+ * under the same rules: what hides a picture hides them too.
+ *
  * Not here: drawing it, wording it, the clock.
  */
 
@@ -48,7 +51,7 @@ const DUE_US = 120000;
  * @property {boolean} tap the browser wants a press before it plays
  * @property {boolean} covered a card covers it now
  *
- * @typedef {{kind: 'opening' | 'link' | 'covered' | 'paused' | 'tap' | 'moment'}
+ * @typedef {{kind: 'opening' | 'link' | 'covered' | 'paused' | 'tap' | 'moment' | 'bars'}
  *   | {kind: 'filling', seconds: number}
  *   | {kind: 'camera', camera: CameraState}} Card
  *
@@ -63,7 +66,8 @@ const DUE_US = 120000;
  */
 export function cover(f) {
   const away = f.state !== null && f.state.camera !== 'showing' ? f.state.camera : null;
-  if (f.tap) {
+  const bars = f.state !== null && f.state.calibrating;
+  if (f.tap && !bars) {
     return { card: { kind: 'tap' }, band: null };
   }
   if (silentUs(f) > SILENT_US) {
@@ -77,6 +81,9 @@ export function cover(f) {
   }
   if (f.vouchedAgoUs === null || f.vouchedAgoUs > VOUCHED_US || f.vouchedAgoUs < -AHEAD_US) {
     return { card: { kind: 'moment' }, band: null };
+  }
+  if (bars) {
+    return { card: { kind: 'bars' }, band: null };
   }
   if (f.glass !== null && seen(f, f.glass, f.nowUs - f.state.delay_ms * 1000)) {
     return { card: null, band: away === 'starting' ? null : away };

@@ -7,6 +7,8 @@
 
 import { problemText, readSeconds, stepped, Wanted } from './delay.js';
 import { Orders } from './orders.js';
+import { Setup, sightSaid } from './setup.js';
+import { ShowingForm } from './showing.js';
 import { seconds, wordsFrom } from './words.js';
 
 const ASK_MS = 1000;
@@ -45,6 +47,7 @@ class Row {
     this.number = Number(item.getAttribute('data-number'));
     this.wanted = new Wanted();
     this.orders = new Orders(item, this.number, words, ask, problemText);
+    this.setup = new Setup(item, this.number, words, ask, problemText);
     /** @type {Station | null} */
     this.station = null;
     this.typing = false;
@@ -83,6 +86,7 @@ class Row {
   heard(station, askedMs) {
     this.station = station;
     this.orders.heard(station);
+    this.setup.heard(station);
     // An answer from before the last change would show the old value again.
     if (askedMs > this.takenMs) {
       this.wanted.heard(station.delay_ms);
@@ -200,7 +204,7 @@ class Row {
     this.more.setAttribute('aria-disabled', String(shown >= s.delay_most_ms));
     text(this.part('.camera'), words('live-camera-' + s.camera.state.replace(/_/g, '-')));
     this.memory(s);
-    notes(this.part('.notes'), s.camera.notes);
+    notes(this.part('.notes'), s.camera);
     const lost = s.viewers.reduce(function (sum, v) { return sum + v.dropped_pictures + v.lost_pictures; }, 0);
     const stuck = s.viewers.filter(function (v) { return v.stuck_ms >= STUCK_MS; }).length;
     const said = [words('live-remote-screens', { screens: s.viewers.length })];
@@ -213,12 +217,16 @@ class Row {
 }
 
 /**
- * What could be better about a camera, a line each.
+ * What could be better about a camera, a line each; first what can be helped at
+ * once.
  * @param {HTMLElement} place
- * @param {import('./wire').CameraNote[]} all
+ * @param {import('./wire').CameraInfo} camera
  */
-function notes(place, all) {
-  const lines = all.map(function (one) { return words('live-note-' + one.note.replace(/_/g, '-'), Object.assign({}, one)); });
+function notes(place, camera) {
+  const sight = sightSaid(camera.sight, words);
+  const lines = (sight === '' ? [] : [sight]).concat(camera.notes.map(function (one) {
+    return words('live-note-' + one.note.replace(/_/g, '-'), Object.assign({}, one));
+  }));
   if (place.textContent === lines.join('')) {
     return;
   }
@@ -243,6 +251,8 @@ document.querySelectorAll('#stations .station').forEach(function (item) {
   rows.push(new Row(/** @type {HTMLElement} */ (item)));
 });
 
+const showing = new ShowingForm(document.body, words, ask, problemText);
+
 let missed = 0;
 
 /** @param {string} what */
@@ -256,6 +266,7 @@ function notice(what) {
 
 function look() {
   const askedMs = performance.now();
+  showing.look();
   ask('/api/stations', {}).then(function (answer) {
     if (!answer.ok) {
       throw new Error('status ' + answer.status);

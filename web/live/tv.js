@@ -10,9 +10,12 @@ import { readSegment } from './boxes.js';
 import { cover } from './cover.js';
 import { Feed } from './feed.js';
 import { Link } from './link.js';
+import { part, text } from './page-parts.js';
 import { Player } from './player.js';
+import { Screen } from './screen.js';
 import { Source } from './source.js';
 import { delayNeedsWant, dryNeedsWant, wantAtOpening } from './wants.js';
+import { TvSheet } from './tv-sheet.js';
 import { seconds, wordsFrom } from './words.js';
 
 /** Media time begins this long before the page's first hello, so that it never is negative. */
@@ -28,22 +31,14 @@ const COVER_MS = 50;
  */
 const LEAST_DELAY_MS = 400;
 
-/** @param {string} id */
-function part(id) {
-  const found = document.getElementById(id);
-  if (found === null) {
-    throw new Error('the page has no part ' + id);
-  }
-  return found;
-}
-
 class Tv {
   constructor() {
     const page = part('tv');
     const video = /** @type {HTMLVideoElement} */ (part('picture'));
     const meta = document.querySelector('meta[name="afterturn-build"]');
-    this.words = wordsFrom(part('words').textContent || '{}');
     this.lang = document.documentElement.lang;
+    this.words = wordsOf(this.lang);
+    this.sheet = new TvSheet(this.words);
     this.openedMs = performance.now();
     /** @type {import('./wire').StationState | null} */
     this.state = null;
@@ -55,6 +50,7 @@ class Tv {
     this.askedUs = 0;
     this.fedUs = 0;
     this.drawn = '';
+    this.screen = new Screen(/** @type {HTMLCanvasElement} */ (part('bars')), (ms) => this.link.serverUs(ms));
     this.source = new Source(video, {
       moved: () => { this.moved(); },
       broken: (why) => { this.broken(why); },
@@ -73,7 +69,7 @@ class Tv {
     }, /[?&]tier=b\b/.test(location.search));
     const scheme = location.protocol === 'https:' ? 'wss://' : 'ws://';
     const number = page.getAttribute('data-station');
-    this.link = new Link(scheme + location.host + '/api/stations/' + number + '/view',
+    this.link = new Link(scheme + location.host + '/api/stations/' + number + '/view?lang=' + this.lang,
       meta === null ? '' : meta.getAttribute('content') || '', {
         message: (m) => { this.message(m); },
         bytes: (b) => { this.bytes(b); },
@@ -146,7 +142,21 @@ class Tv {
       location.reload();
     } else if (m.type === 'cover') {
       this.heardCover(m.applies, m.reason);
+    } else if (m.type === 'sheet') {
+      this.heardSheet(m);
     }
+  }
+
+  /** @param {import('./wire').Sheet} sheet */
+  heardSheet(sheet) {
+    if (sheet.language !== this.lang) {
+      this.lang = sheet.language;
+      this.words = wordsOf(this.lang);
+      document.documentElement.lang = this.lang;
+      this.drawn = '';
+    }
+    this.sheet.heard(sheet, this.words);
+    this.draw();
   }
 
   /** @param {import('./wire').StationState} heard */
@@ -263,6 +273,7 @@ class Tv {
         this.want(null);
       }
     }
+    this.sheet.tick(this.link.clock.known ? this.nowUs() : null);
     this.draw();
   }
 
@@ -310,6 +321,7 @@ class Tv {
   put(shown) {
     const card = shown.card;
     part('card').hidden = card === null;
+    this.screen.show(card !== null && card.kind === 'bars');
     if (card !== null) {
       const id = card.kind === 'camera' ? 'live-camera-' + card.camera.replace(/_/g, '-') : 'live-card-' + card.kind;
       text('card-words', this.words(id));
@@ -320,7 +332,7 @@ class Tv {
     text('band', shown.band === null ? '' : this.words('live-band-camera'));
     if (this.state !== null) {
       text('title', this.state.title);
-      text('late', this.state.delay_ms === LEAST_DELAY_MS
+      this.sheet.said(this.state.delay_ms === LEAST_DELAY_MS
         ? this.words('live-soonest')
         : this.words('live-late', { seconds: seconds(this.state.delay_ms, this.lang) }));
       part('demo').hidden = !this.state.demo;
@@ -328,12 +340,9 @@ class Tv {
   }
 }
 
-/** @param {string} id @param {string} words */
-function text(id, words) {
-  const place = part(id);
-  if (place.textContent !== words) {
-    place.textContent = words;
-  }
+/** The words of a language, put into the page by the server. @param {string} lang */
+function wordsOf(lang) {
+  return wordsFrom(part('words-' + lang).textContent || '{}');
 }
 
 const tv = new Tv();

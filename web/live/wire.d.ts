@@ -50,7 +50,122 @@ newest_us: number | null,
 /**
  * The station is the built-in demo scene, and the screen says so.
  */
-demo: boolean, };
+demo: boolean, 
+/**
+ * The screen shows the bars, for the station's camera to film.
+ */
+calibrating: boolean, };
+
+export type Language = "en" | "es";
+
+export type View = "picture" | "text";
+
+export type Look = "dark" | "bright";
+
+export type LetterSizes = { 
+/**
+ * No letter on the page is smaller.
+ */
+least: number, 
+/**
+ * What reads with ease; at least the smallest.
+ */
+preferred: number, };
+
+export type SheetMark = { 
+/**
+ * What a child reads.
+ */
+number: number, 
+/**
+ * `disc`, `square`, `triangle`, `diamond`, `star`, `ring`, `cross` or
+ * `hexagon`.
+ */
+shape: string, 
+/**
+ * By its name in the set of Okabe and Ito: `sky-blue`.
+ */
+colour: string, 
+/**
+ * The shape as an SVG path in a box of 100.
+ */
+outline: string, };
+
+export type Shown = { 
+/**
+ * In the sheet's language.
+ */
+text: string, 
+/**
+ * The figure's id, where there is one.
+ */
+figure: string | null, };
+
+export type Task = { 
+/**
+ * In few words.
+ */
+task: string, 
+/**
+ * The one thing to look for.
+ */
+cue: Shown | null, 
+/**
+ * What may be chosen from, in no order of merit.
+ */
+levels: Array<Shown>, 
+/**
+ * Safety and courtesy.
+ */
+reminders: Array<string>, 
+/**
+ * The same task another way: a choice like any other.
+ */
+other_ways: Array<Shown>, };
+
+export type Turn = { 
+/**
+ * When it began.
+ */
+began_us: number, 
+/**
+ * When it is over.
+ */
+ends_us: number, };
+
+export type Sheet = { 
+/**
+ * Always [`Applies::Live`]: it is for whoever looks up now.
+ */
+applies: Applies, 
+/**
+ * The station's mark.
+ */
+mark: SheetMark, 
+/**
+ * The language of its words, and of the page.
+ */
+language: Language, 
+/**
+ * How it is told.
+ */
+view: View, 
+/**
+ * How it looks.
+ */
+look: Look, 
+/**
+ * How large its letters are.
+ */
+letters: LetterSizes, 
+/**
+ * Nothing without a unit, or where the unit has no such station.
+ */
+task: Task | null, 
+/**
+ * Nothing while no turn runs.
+ */
+turn: Turn | null, };
 
 export type FromServer = { "type": "hello", 
 /**
@@ -80,7 +195,7 @@ t2_us: number,
 /**
  * Server's capture clock when the answer was written.
  */
-t3_us: number, } | { "type": "state" } & StationState | { "type": "run", 
+t3_us: number, } | { "type": "state" } & StationState | { "type": "sheet" } & Sheet | { "type": "run", 
 /**
  * What `SourceBuffer` takes: `video/mp4; codecs="avc1.PPCCLL"`.
  */
@@ -174,7 +289,12 @@ detail: string,
 /**
  * What could be better; empty while all is well.
  */
-notes: Array<CameraNote>, };
+notes: Array<CameraNote>, 
+/**
+ * What keeps it from seeing well, as far as can be told from its pictures;
+ * nothing while all is well, or nobody may look.
+ */
+sight: SightTrouble | null, };
 
 export type ViewerInfo = { 
 /**
@@ -198,6 +318,54 @@ lost_pictures: number,
  * while all is well.
  */
 stuck_ms: number, };
+
+export type LatencyInfo = { 
+/**
+ * What the config file says.
+ */
+file_ms: number, 
+/**
+ * What is in force: measured, or the file's.
+ */
+now_ms: number, };
+
+export type SightTrouble = "too_dark" | "backlit" | "out_of_focus";
+
+export type CalibrationInfo = { "state": "running", 
+/**
+ * Changes seen so far…
+ */
+changes: number, 
+/**
+ * …of so many.
+ */
+wanted: number, } | { "state": "found", 
+/**
+ * What the camera takes.
+ */
+latency_ms: number, 
+/**
+ * It may be off by this.
+ */
+unsure_ms: number, } | { "state": "refused", 
+/**
+ * Why, in a word; the page has the sentence.
+ */
+why: CalibrationRefusal, 
+/**
+ * For a technician; often empty.
+ */
+detail: string, };
+
+export type CalibrationRefusal = "not_found" | "too_dark" | "too_few" | "uneven" | "impossible" | "hidden" | "no_camera" | "no_screen" | "no_decoder" | "stopped";
+
+export type CalibrationOrder = "start" | "stop" | "forget";
+
+export type CalibrationAsk = { 
+/**
+ * What is asked.
+ */
+order: CalibrationOrder, };
 
 export type StationInfo = { 
 /**
@@ -254,6 +422,14 @@ covered_from_us: number | null,
  */
 camera: CameraInfo, 
 /**
+ * What is taken off its capture times.
+ */
+latency: LatencyInfo, 
+/**
+ * The calibration that runs, or the last one since the start.
+ */
+calibration: CalibrationInfo | null, 
+/**
  * Capture time of the oldest picture that may be shown.
  */
 oldest_us: number | null, 
@@ -289,3 +465,59 @@ export type StationOrder = {
  * What is asked.
  */
 order: Order, };
+
+export type ViewChoice = "by_grade" | "picture" | "text";
+
+export type StationLanguage = { 
+/**
+ * The number on its sign.
+ */
+station: number, 
+/**
+ * `null`: each screen keeps the one it was opened in.
+ */
+language: Language | null, };
+
+export type Showing = { 
+/**
+ * The grade in the gym; 0 is kindergarten. Nothing: no class.
+ */
+grade: number | null, 
+/**
+ * Which view was chosen.
+ */
+choice: ViewChoice, 
+/**
+ * Which that is for this grade.
+ */
+view: View, 
+/**
+ * How it looks.
+ */
+look: Look, 
+/**
+ * Stations whose screens were given a language.
+ */
+languages: Array<StationLanguage>, 
+/**
+ * Stations whose cue is too long to be read on their screen.
+ */
+too_long: Array<number>, };
+
+export type ShowingPatch = { 
+/**
+ * Another grade; `null`: no class.
+ */
+grade: number | null, 
+/**
+ * Another view.
+ */
+choice: ViewChoice | null, 
+/**
+ * Another look.
+ */
+look: Look | null, 
+/**
+ * Another language for one station.
+ */
+language: StationLanguage | null, };

@@ -4,12 +4,14 @@
 //! Not here: anything that knows what a picture, a station or a child is.
 
 mod day;
+mod figures;
 mod id;
 mod name;
 mod row;
 mod time;
 
 pub use day::{Day, DayError};
+pub use figures::{figures, is_figure};
 pub use id::{FragmentNumber, StationNumber, StationNumberError};
 pub use name::{Name, NameError};
 pub use row::{ChildId, ClassId, IdError, ItemId, RecordId};

@@ -52,6 +52,18 @@ impl std::fmt::Debug for Fragment {
 }
 
 impl Fragment {
+    /// The picture in it, with four-byte NAL lengths. Shares the bytes.
+    #[must_use]
+    pub fn access_unit(&self) -> Bytes {
+        let head = self
+            .bytes
+            .first_chunk::<4>()
+            .map(|size| u32::from_be_bytes(*size));
+        let from = head.map_or(usize::MAX, |size| size as usize + MDAT_HEADER_BYTES);
+        // Nothing of one that was not wrapped here.
+        self.bytes.slice(from.min(self.bytes.len())..)
+    }
+
     /// Wraps one access unit.
     ///
     /// # Panics
@@ -114,5 +126,23 @@ impl Fragment {
             keyframe,
             bytes: bytes.into(),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_wrapped_comes_out_again() {
+        for unit in [&b"\0\0\0\x02ab"[..], &[7; 3000], b""] {
+            let wrapped = Fragment::wrap(FragmentNumber(1), CaptureUs(5), 33_333, true, unit);
+            assert_eq!(wrapped.access_unit(), unit);
+        }
+        let strange = Fragment {
+            bytes: Bytes::from_static(&[0xff; 5]),
+            ..Fragment::wrap(FragmentNumber(1), CaptureUs(5), 33_333, true, b"")
+        };
+        assert!(strange.access_unit().is_empty());
     }
 }

@@ -113,6 +113,15 @@ impl Intake {
         made
     }
 
+    /// The camera is known to take another time: the chapter ends, and the next
+    /// begins where capture times can go on.
+    pub fn set_latency(&mut self, latency_us: i64) -> Vec<Made> {
+        let stamped = self.stamper.set_latency(latency_us);
+        let mut made = self.make(stamped);
+        made.extend(self.flush());
+        made
+    }
+
     /// An access unit. Pictures before the first parameter sets are left out,
     /// and so is a unit that holds none: a sample of nothing is no picture.
     pub fn picture(&mut self, mut picture: Picture) -> Vec<Made> {

@@ -4,6 +4,7 @@
 //! Not here: where pictures come from, how long they are kept, who may see
 //! them. H.264 is carried, never decoded.
 
+pub mod bars;
 mod fragment;
 mod intake;
 mod params;

@@ -90,6 +90,18 @@ impl ParameterSets {
     }
 }
 
+impl ParameterSets {
+    /// The `avcC` record they were read from, for whoever decodes: the body of
+    /// the one box of that name in the initialisation segment.
+    #[must_use]
+    pub fn record(&self) -> Option<Bytes> {
+        let name = self.init.windows(4).position(|four| four == b"avcC")?;
+        let size = self.init.get(name.checked_sub(4)?..)?.first_chunk::<4>()?;
+        let end = (name - 4).checked_add(u32::from_be_bytes(*size) as usize)?;
+        (name + 4 <= end && end <= self.init.len()).then(|| self.init.slice(name + 4..end))
+    }
+}
+
 /// The first sequence parameter set. The reader takes an empty NAL unit for a
 /// bug of ours, so those are refused before it sees them.
 fn first_sps(avcc: &Avcc) -> Result<SeqParameterSet, ParameterSetsError> {
@@ -240,6 +252,23 @@ mod tests {
         record.extend_from_slice(&[0xfd, 0xf8, 0xf8, 0x00]);
         let params = ParameterSets::from_avcc(&record).expect("a good record");
         assert_eq!(params.mime, "video/mp4; codecs=\"avc1.640028\"");
+    }
+
+    #[test]
+    fn the_record_can_be_had_back() {
+        let params = ParameterSets::from_avcc(AVCC_MAIN_31).expect("a good record");
+        assert_eq!(params.record().as_deref(), Some(AVCC_MAIN_31));
+        for strange in [&b""[..], b"avcC", b"\0\0\0\x09avcC", b"\0\0\0\x01avcC"] {
+            let init = Bytes::from_static(strange);
+            assert_eq!(
+                ParameterSets {
+                    init,
+                    ..params.clone()
+                }
+                .record(),
+                None
+            );
+        }
     }
 
     #[test]

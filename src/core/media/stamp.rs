@@ -51,6 +51,8 @@ pub enum Break {
     Silence,
     /// The parameter sets changed, or the camera was opened anew.
     Format,
+    /// What the camera takes is known better now.
+    Latency,
 }
 
 /// What comes out, in order.
@@ -102,6 +104,8 @@ pub struct Stamper<T> {
     phase: Phase<T>,
     /// Capture time of the last picture that came out, across chapters.
     last_capture: CaptureUs,
+    /// Pictures that would have been captured before this are left out.
+    resume_at: CaptureUs,
     intervals_us: VecDeque<i64>,
     nominal_us: i64,
 }
@@ -124,6 +128,7 @@ impl<T> Stamper<T> {
             unwrap: Unwrap::default(),
             phase: Phase::Closed,
             last_capture: after,
+            resume_at: CaptureUs::ZERO,
             intervals_us: VecDeque::with_capacity(INTERVALS),
             nominal_us: NOMINAL_US,
         }
@@ -147,6 +152,20 @@ impl<T> Stamper<T> {
         out
     }
 
+    /// The camera is known to take another time from now on. Capture times only
+    /// increase: if it takes longer than was thought, the pictures of the
+    /// difference are left out, since moving them later would put every picture
+    /// after them at a wrong time until the offset has crept back.
+    pub fn set_latency(&mut self, latency_us: i64) -> Vec<Stamped<T>> {
+        if latency_us == self.latency_us {
+            return Vec::new();
+        }
+        let out = self.end_chapter(Break::Latency);
+        self.latency_us = latency_us;
+        self.resume_at = self.last_capture.offset(SEAM_US);
+        out
+    }
+
     /// Takes a picture; gives back those whose capture time is now known.
     /// Pictures that come before a chapter's keyframe are left out.
     pub fn push(&mut self, picture: Arriving<T>) -> Vec<Stamped<T>> {
@@ -165,7 +184,8 @@ impl<T> Stamper<T> {
     }
 
     fn begin(&mut self, given_us: Option<i64>, picture: Arriving<T>) -> Vec<Stamped<T>> {
-        if picture.keyframe {
+        let natural = picture.arrival.offset(-self.latency_us);
+        if picture.keyframe && natural >= self.resume_at {
             let source_us = given_us.unwrap_or_else(|| self.reached_us(&picture));
             self.phase = Phase::Learning(Learning::with(source_us, picture, given_us.is_some()));
         }

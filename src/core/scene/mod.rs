@@ -21,9 +21,11 @@ mod pose;
 mod random;
 mod room;
 mod schedule;
+mod screen;
 
 pub use attempt::Skill;
 pub use schedule::{TruthEvent, TruthKind};
+pub use screen::{FilmedScreen, Filming};
 
 use crate::{kernel::CaptureUs, media::strip};
 

@@ -5,6 +5,7 @@
 //! Not here: anything for secrets.
 
 /// A stream of numbers that depends on its seed alone.
+#[derive(Debug)]
 pub(super) struct Random(u64);
 
 impl Random {

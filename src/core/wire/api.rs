@@ -4,7 +4,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::CameraState;
+use super::{CalibrationInfo, CameraState, LatencyInfo, SightTrouble};
 use crate::kernel::CaptureUs;
 
 /// `GET /api/stations`.
@@ -51,6 +51,10 @@ pub struct StationInfo {
     pub covered_from_us: Option<CaptureUs>,
     /// How its camera is.
     pub camera: CameraInfo,
+    /// What is taken off its capture times.
+    pub latency: LatencyInfo,
+    /// The calibration that runs, or the last one since the start.
+    pub calibration: Option<CalibrationInfo>,
     /// Capture time of the oldest picture that may be shown.
     #[cfg_attr(test, ts(type = "number | null"))]
     pub oldest_us: Option<CaptureUs>,
@@ -104,6 +108,9 @@ pub struct CameraInfo {
     pub detail: String,
     /// What could be better; empty while all is well.
     pub notes: Vec<CameraNote>,
+    /// What keeps it from seeing well, as far as can be told from its pictures;
+    /// nothing while all is well, or nobody may look.
+    pub sight: Option<SightTrouble>,
 }
 
 /// One screen: what it reported last, and what is known without its word.

@@ -32,6 +32,10 @@
 //!    a screen takes effect on it all the same, and what lay in a clogged
 //!    connection does not count as hearing.
 //!
+//! 6. What stands beside the picture comes as one [`FromServer::Sheet`], right
+//!    after the hello and at every change, in the language that the page asked
+//!    for (`?lang=`) unless the teacher chose another.
+//!
 //! # Live or late
 //!
 //! Whatever changes what a screen shows says which clock it belongs to:
@@ -41,6 +45,8 @@
 //! Not here: sending, receiving, or deciding any of it.
 
 mod api;
+mod setup;
+mod sheet;
 
 use serde::{Deserialize, Serialize};
 
@@ -48,6 +54,14 @@ use crate::kernel::CaptureUs;
 
 pub use api::{
     CameraInfo, CameraNote, Order, StationInfo, StationList, StationOrder, StationPatch, ViewerInfo,
+};
+pub use setup::{
+    CalibrationAsk, CalibrationInfo, CalibrationOrder, CalibrationRefusal, LatencyInfo,
+    SightTrouble,
+};
+pub use sheet::{
+    Language, LetterSizes, Look, Sheet, SheetMark, Showing, ShowingPatch, Shown, StationLanguage,
+    Task, Turn, View, ViewChoice,
 };
 
 /// The version of this protocol. It changes when a page of the old version
@@ -159,6 +173,8 @@ pub enum FromServer {
     },
     /// How the station is; at every change and at least every half second.
     State(StationState),
+    /// What stands beside the picture; after `hello` and at every change.
+    Sheet(Sheet),
     /// A run of pictures begins: the next binary message is its initialisation
     /// segment, the one after it a keyframe.
     Run {
@@ -229,6 +245,8 @@ pub struct StationState {
     pub newest_us: Option<CaptureUs>,
     /// The station is the built-in demo scene, and the screen says so.
     pub demo: bool,
+    /// The screen shows the bars, for the station's camera to film.
+    pub calibrating: bool,
 }
 
 /// From a screen to the server.

@@ -29,7 +29,7 @@ use warp::{
 };
 
 use self::typed::{Faults, Typed};
-use super::{App, Entrance, Kind, Problem, pages, routes::Asked, words::Language};
+use super::{App, Entrance, Kind, Problem, asked::Asked, pages, words::Language};
 use crate::door::What;
 use crate::portfolio::{Moment, Portfolio, State, VaultError};
 
@@ -111,6 +111,16 @@ const PASSPHRASE: &str = "passphrase-now";
 
 /// What comes of a request: a response, or why not.
 type Outcome = Result<Response, VaultError>;
+
+/// Which pages of the vault there are.
+pub(super) fn is_page(parts: &[&str]) -> bool {
+    matches!(
+        parts,
+        ["roster"]
+            | ["roster", "import" | "letter" | "vault"]
+            | ["roster", "classes" | "children", _]
+    )
+}
 
 /// Answers what is under `/roster`; the door has been asked.
 pub(super) async fn answer(app: &App, asked: &Asked, parts: &[&str]) -> Result<Response, Problem> {

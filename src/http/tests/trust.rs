@@ -4,7 +4,7 @@ use super::*;
 use crate::door::certificate::{Authority, LEAST_NOW_S, Names};
 
 /// The app on the network, with an authority of its own or without.
-fn on_network(own: bool, port: u16) -> (App, Authority) {
+pub(super) fn on_network(own: bool, port: u16) -> (App, Authority) {
     let authority = Authority::make("gym.local", LEAST_NOW_S).unwrap();
     let addresses = ["127.0.0.1", "192.168.4.1", "fd12::7"];
     let names = Names::new("gym.local", addresses.iter().map(|a| a.parse().unwrap()));

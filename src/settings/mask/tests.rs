@@ -15,7 +15,7 @@ fn what_may_be_seen_is_seen() {
         "number = 1",
         "  [station.camera]",
         "[[station]]",
-        "title = \"Balance line\"",
+        "title = \"Beam walk\"",
         "url = \"rtsp://192.168.1.20:554/stream1\"",
         "url = \"rtsp://[fe80::1]/a\"",
         "number 1",

@@ -41,7 +41,7 @@ listen = '127.0.0.1:8460'
 state_dir = '/var/lib/afterturn'
 [[station]]
 number = 1
-title = 'Balance line'
+title = 'Beam walk'
 delay_ms = 10000
 window_ms = 30000
 [station.camera]
@@ -57,6 +57,26 @@ title = 'Box jump'
 kind = 'demo'
 seed = 7
 ";
+
+#[test]
+fn a_screen_that_is_not_described_is_a_usual_one_nobody_comes_near() {
+    let screen = |keys: &str| {
+        let text = format!("{GOOD}[station.screen]\n{keys}");
+        let (settings, _) = read(&text).expect("it is good");
+        assert_eq!(settings.stations[0].screen, ScreenSettings::default());
+        settings.stations[1].screen
+    };
+    assert_eq!(screen(""), ScreenSettings::default());
+    let own = screen("diagonal_in = 75\nlower_edge_cm = 110\ndistance_cm = 500\n");
+    assert_eq!((own.diagonal_in, own.lower_edge_cm), (75, 110));
+    assert_eq!((own.distance_cm, own.approach_cm), (500, 500));
+    assert_eq!(screen("approach_cm = 250\n").approach_cm, 250);
+    // The one the letters are computed for when nothing is said.
+    assert_eq!(
+        ScreenSettings::default().screen(),
+        afterturn_core::plan::lettering::Screen::default()
+    );
+}
 
 #[test]
 fn the_unspoilt_file_is_good() {
@@ -135,7 +155,7 @@ fn several_mistakes_all_come_out_in_the_order_of_the_file() {
 #[test]
 fn broken_grammar_does_not_hide_the_rest_nor_invent_more() {
     let text = GOOD
-        .replace("title = 'Balance line'", "title 'Balance line'")
+        .replace("title = 'Beam walk'", "title 'Beam walk'")
         .replace("window_ms = 30000", "window_ms = 1")
         .replace("'demo'", "demo");
     let (found, page) = mistakes(&text);

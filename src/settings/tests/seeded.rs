@@ -29,6 +29,12 @@ const SEEDED: &[(&str, &str, usize, &str)] = &[
     ("'/var/lib/afterturn'", "'afterturn'", 2, "begin it with /"),
     (
         "state_dir",
+        "units_dir = 'units'\nstate_dir",
+        2,
+        "begin it with /",
+    ),
+    (
+        "state_dir",
         "memory_mb = 8\nstate_dir",
         2,
         "the nearest possible is 16",
@@ -75,9 +81,9 @@ const SEEDED: &[(&str, &str, usize, &str)] = &[
     ("number = 1", "numbre = 1", 4, "did you mean `number`?"),
     ("number = 1\n", "", 3, "has no `number`"),
     ("number = 2", "number = 1", 15, "a station 1 already"),
-    ("'Balance line'", "''", 5, "1 to 60 characters, not 0"),
-    ("'Balance line'", "'Balance\tline'", 5, "one line"),
-    ("'Balance line'", "true", 5, "is text, not true or false"),
+    ("'Beam walk'", "''", 5, "1 to 60 characters, not 0"),
+    ("'Beam walk'", "'Balance\tline'", 5, "one line"),
+    ("'Beam walk'", "true", 5, "is text, not true or false"),
     ("title = 'Box jump'\n", "", 14, "has no `title`"),
     (
         "delay_ms = 10000",
@@ -226,6 +232,36 @@ const CAMERAS: &[(&str, usize, &str)] = &[
         "belongs to a network camera",
     ),
 ];
+
+/// The same for a screen, put below the last camera: line 20 is its header.
+const SCREENS: &[(&str, usize, &str)] = &[
+    ("diagonal_in = 5", 21, "the nearest possible is 10"),
+    ("diagonal_in = 54.6", 21, "without a point"),
+    ("diagonal_in = '65'", 21, "take the quotation marks away"),
+    ("diagonal = 65", 21, "did you mean `diagonal_in`?"),
+    ("lower_edge_cm = -3", 21, "the nearest possible is 0"),
+    ("lower_edge_cm = 1020", 21, "the nearest possible is 600"),
+    ("distance_cm = 6", 21, "the nearest possible is 50"),
+    ("distance_m = 6", 21, "did you mean `distance_cm`?"),
+    (
+        "distance_cm = 500\napproach_cm = 501",
+        22,
+        "the nearest possible is 500",
+    ),
+    ("approach_cm = true", 21, "is a whole number"),
+    ("pixels = 1080", 21, "the keys here are"),
+];
+
+#[test]
+fn every_mistake_about_a_screen_is_found_at_its_place_and_alone() {
+    for (screen, line, words) in SCREENS {
+        let text = format!("{GOOD}[station.screen]\n{screen}\n");
+        let (found, page) = mistakes(&text);
+        assert_eq!(found.len(), 1, "{screen}: {page}");
+        assert_eq!(found[0].0, *line, "{screen}: {page}");
+        assert!(found[0].1.contains(words), "{screen}: {page}");
+    }
+}
 
 #[test]
 fn every_mistake_about_a_camera_is_found_at_its_place_and_alone() {

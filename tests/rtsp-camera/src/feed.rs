@@ -15,8 +15,10 @@ use gst::prelude::*;
 use gstreamer as gst;
 use gstreamer_app::AppSrc;
 
+use crate::film::Film;
 use crate::grain::Grain;
 use crate::options::Options;
+use crate::poorly::Poorly;
 use crate::quirk::Quirk;
 
 /// Behind by more than this, pictures are left out instead of caught up with.
@@ -41,12 +43,19 @@ pub(crate) struct Feed {
     pub stop: Arc<AtomicBool>,
 }
 
+/// What is in the pictures.
+enum Subject {
+    Scene(Box<Scene>),
+    Screen(Film),
+}
+
 /// Pictures of one size, and what they are made with.
 struct Painter {
-    scene: Scene,
+    subject: Subject,
     size: Size,
     pool: gst::BufferPool,
     grain: Grain,
+    poorly: Option<Poorly>,
 }
 
 impl Painter {
@@ -67,10 +76,15 @@ impl Painter {
         pool.set_active(true)?;
         feed.source.set_caps(Some(&caps));
         Ok(Self {
-            scene: Scene::new(feed.options.seed, feed.start, size),
+            subject: if feed.options.films_bars {
+                Subject::Screen(Film::new(size, feed.options.seed))
+            } else {
+                Subject::Scene(Box::new(Scene::new(feed.options.seed, feed.start, size)))
+            },
             size,
             pool,
             grain: Grain::new(feed.options.grain),
+            poorly: feed.options.poorly,
         })
     }
 
@@ -81,10 +95,16 @@ impl Painter {
             .map_err(|error| error.to_string())?;
         let open = buffer.get_mut().ok_or("a new picture is in use")?;
         let mut bytes = open.map_writable().map_err(|error| error.to_string())?;
-        self.scene
-            .draw(at, &mut bytes)
-            .map_err(|error| error.to_string())?;
+        match &mut self.subject {
+            Subject::Scene(scene) => scene
+                .draw(at, &mut bytes)
+                .map_err(|error| error.to_string())?,
+            Subject::Screen(film) => film.draw(at, &mut bytes),
+        }
         let luma_bytes = (self.size.width_px() * self.size.height_px()) as usize;
+        if let Some(poorly) = self.poorly {
+            poorly.over(&mut bytes[..luma_bytes], self.size.width_px() as usize);
+        }
         // The strip stays readable: grain begins below it.
         let strip_bytes = (self.size.width_px() * self.size.height_px() / 45) as usize;
         self.grain.over(&mut bytes[strip_bytes..luma_bytes]);

@@ -23,14 +23,37 @@ pub(crate) fn description(options: &Options) -> Result<String, String> {
     } else {
         ("x264enc", "rtph264pay", h264_chain(options))
     };
-    for part in ["appsrc", encoder, payloader] {
+    let source = if options.films_display.is_some() {
+        "ximagesrc"
+    } else {
+        "appsrc"
+    };
+    for part in [source, encoder, payloader] {
         if gst::ElementFactory::find(part).is_none() {
             return Err(format!("this machine's GStreamer has no {part}"));
         }
     }
+    if let Some(display) = &options.films_display {
+        return Ok(format!("( {} ! {chain} )", display_chain(display, options)));
+    }
     Ok(format!(
         "( appsrc name={SOURCE} is-live=true format=time do-timestamp=false ! {chain} )"
     ))
+}
+
+/// What stands on a display, each picture held back for the camera's latency and
+/// still stamped with when it was taken.
+fn display_chain(display: &str, options: &Options) -> String {
+    let (width, height) = (options.size.width_px(), options.size.height_px());
+    format!(
+        "ximagesrc display-name={display} use-damage=false show-pointer=false \
+         ! video/x-raw,framerate={}/1 ! videoconvert ! videoscale \
+         ! video/x-raw,format=I420,width={width},height={height} \
+         ! queue max-size-buffers=0 max-size-bytes=0 max-size-time=0 \
+         ! clocksync ts-offset={}",
+        options.fps,
+        options.latency_ms * 1_000_000
+    )
 }
 
 fn gop(options: &Options) -> u32 {

@@ -11,9 +11,11 @@
 //! be the built-in demo; this one is for what happens on the wire.
 
 mod feed;
+mod film;
 mod grain;
 mod launch;
 mod options;
+mod poorly;
 mod quirk;
 mod sps;
 mod truth;
@@ -152,11 +154,15 @@ fn start_feed(
         .element()
         .downcast::<gst::Bin>()
         .map_err(|_| "a media that is no bin")?;
+    wire::apply(&bin, &options.quirks)?;
+    if options.films_display.is_some() {
+        // What stands on a display needs nobody to draw it.
+        return Ok(());
+    }
     let source = bin
         .by_name(launch::SOURCE)
         .and_then(|element| element.downcast::<AppSrc>().ok())
         .ok_or("a media without its source")?;
-    wire::apply(&bin, &options.quirks)?;
     let stop = Arc::new(AtomicBool::new(false));
     let stopped = Arc::clone(&stop);
     media.connect_unprepared(move |_| stopped.store(true, Ordering::Relaxed));

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use afterturn_core::scene::Size;
 
+use crate::poorly::Poorly;
 use crate::quirk::{self, Quirk};
 
 /// A network camera for tests: the demo scene with the time strip, over RTSP.
@@ -51,6 +52,15 @@ pub(crate) struct Options {
     /// as a slow camera does
     #[arg(long, default_value_t = 0, value_parser = clap::value_parser!(u64).range(0..=60_000))]
     pub latency_ms: u64,
+    /// Sees badly
+    #[arg(long, value_name = "HOW")]
+    pub poorly: Option<Poorly>,
+    /// Films a screen with the bars of a calibration instead of the scene
+    #[arg(long)]
+    pub films_bars: bool,
+    /// Films a display of this machine, such as :99, instead of the scene
+    #[arg(long, value_name = "DISPLAY", conflicts_with = "films_bars", value_parser = display)]
+    pub films_display: Option<String>,
     /// Writes what truly happens in the scene to this file, one JSON object a line
     #[arg(long)]
     pub truth: Option<PathBuf>,
@@ -72,6 +82,16 @@ fn path(text: &str) -> Result<String, String> {
         Ok(text.to_owned())
     } else {
         Err("a path starts with / and has letters, digits, -, _ and . only".to_owned())
+    }
+}
+
+fn display(text: &str) -> Result<String, String> {
+    let digits = text.strip_prefix(':').unwrap_or_default();
+    let plain = |c: char| c.is_ascii_digit() || c == '.';
+    if digits.starts_with(|c: char| c.is_ascii_digit()) && digits.chars().all(plain) {
+        Ok(text.to_owned())
+    } else {
+        Err("a display is written like :99".to_owned())
     }
 }
 
@@ -98,6 +118,9 @@ mod tests {
             "c --size 640x360 --fps 15 --quirk b-frames --quirk drop=1-2"
         ));
         assert!(read("c --user U --password P"));
+        assert!(
+            read("c --poorly soft") && read("c --films-bars") && read("c --films-display :99.0")
+        );
         for wrong in [
             "--size 641x360",
             "--size 640",
@@ -105,6 +128,10 @@ mod tests {
             "--user U",
             "--path cam",
             "--quirk what",
+            "--poorly bright",
+            "--films-display 99",
+            "--films-display :9!x",
+            "--films-bars --films-display :9",
         ] {
             assert!(!read(&format!("c {wrong}")), "{wrong}");
         }

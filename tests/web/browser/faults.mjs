@@ -47,7 +47,11 @@ async function cameraAway(browser) {
   assertLate(await seenFor(page, 2000), DELAY_MS);
   await assertNotReloaded(page);
   const other = await beside.evaluate(() => window.probe.slice());
-  assert.ok(other.length > 150 && other.every((s) => !s.covered), 'the other station never noticed');
+  // A machine busy for a third of a second covers a screen for as long (the server's
+  // word is missing then); a camera's trouble would cover it for seconds.
+  const covered = other.filter((s) => s.covered).length;
+  assert.ok(other.length > 150 && covered < other.length / 10, `the other station never noticed: ${covered} of ${other.length} covered`);
+  assert.equal(await card(beside), '', 'and stands uncovered');
   assertNoErrors(page);
   assertNoErrors(beside);
 }

@@ -15,22 +15,38 @@ const TV = [[1920, 1080], [1280, 720], [3840, 2160]];
 const DESK = [[390, 844], [1024, 768], [1920, 1080]];
 const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
 
-async function look(browser, base, route, sizes, { filling = false, name: called = '' } = {}) {
+/** Nothing sticks out of a page that does not scroll, with the widest code there is. */
+async function assertFits(page, name) {
+  const out_of = await page.evaluate(() => {
+    document.querySelector('#code').textContent = 'WWW WWW';
+    const boxes = [...document.querySelectorAll('#pair *')].map((one) => [one.id, one.getBoundingClientRect()]);
+    return boxes.filter(([, box]) => box.left < 0 || box.top < 0 || box.right > innerWidth || box.bottom > innerHeight).map(([id]) => id);
+  });
+  assert.deepEqual(out_of, [], `${name} shows all of these`);
+}
+
+/** `ready` brings a page where it is to be looked at. */
+export async function look(browser, base, route, sizes, {
+  filling = false, name: called = '', ready = null, whole = false, hash = '',
+} = {}) {
+  mkdirSync(out, { recursive: true });
   for (const lang of ['en', 'es']) {
     for (const [width, height] of sizes) {
-      const page = await stage.openPage(browser, `${base}${route}?lang=${lang}`, {
+      const page = await stage.openPage(browser, `${base}${route}?lang=${lang}${hash}`, {
         viewport: { width, height },
         init: probe,
         // The page's own policy forbids scripts from elsewhere, axe's included.
         bypassCSP: true,
       });
       const name = `${called || route.replace(/\W+/g, '-').replace(/^-|-$/g, '') || 'home'}${filling ? '-filling' : ''}-${lang}-${width}`;
-      if (route.startsWith('/tv') && !filling) await picture(page);
+      if (ready) await ready(page);
+      else if (route.startsWith('/tv') && !filling) await picture(page);
       else await stage.sleep(1200);
-      await page.screenshot({ path: path.join(out, `${name}.png`) });
+      await page.screenshot({ path: path.join(out, `${name}.png`), fullPage: whole || hash !== '' });
       assert.equal(await page.evaluate(() => document.documentElement.scrollWidth > window.innerWidth), false,
         `${name} scrolls sideways`);
       assert.equal(await page.evaluate(() => document.documentElement.lang), lang);
+      if (route === '/pair') await assertFits(page, name);
       await page.evaluate(axe);
       const { violations } = await page.evaluate((tags) => window.axe.run({ runOnly: tags }), TAGS);
       assert.deepEqual(violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target).join(' ')}`), [], name);
@@ -42,7 +58,6 @@ async function look(browser, base, route, sizes, { filling = false, name: called
 }
 
 async function everyPage(browser) {
-  mkdirSync(out, { recursive: true });
   const { base } = await stage.startDemo();
   await look(browser, base, '/tv/1', TV.slice(0, 1), { filling: true });
   await look(browser, base, '/', DESK);
@@ -52,16 +67,37 @@ async function everyPage(browser) {
   await look(browser, base, '/tv/2', TV.slice(0, 1));
 }
 
-async function doorPages(browser) {
+async function unitPage(browser) {
   mkdirSync(out, { recursive: true });
+  const { base } = await stage.startDemo();
+  await look(browser, base, '/unit', DESK);
+  // A station open, with a mistake in it.
+  const ready = async (page) => {
+    await page.click('[id="part-station.beam"] summary');
+    await page.fill('[id="field-station.beam.title.en"]', '');
+    await stage.until('the mistake', () => page.isVisible('.mistake'));
+    await page.evaluate(() => window.scrollTo(0, 0));
+  };
+  await look(browser, base, '/unit', DESK.slice(0, 1), { name: 'unit-open', ready });
+}
+
+async function doorPages(browser) {
   const stations = [{ number: 1, title: 'Low beam', delay_ms: 2000, seed: 1 }, { number: 2, title: 'Box jump', delay_ms: 2000, seed: 2 }];
-  const first = await stage.startServer(stations, { door: 'sign-in' });
+  const address = `127.0.0.${2 + (process.pid % 200)}`;
+  const first = await stage.startServer(stations, {
+    top: `[https]\nlisten = "${address}:8443"\n[plain_screens]\nlisten = "${address}:8480"`, door: 'sign-in',
+  });
   await look(browser, first.base, '/sign-in', DESK, { name: 'first-passphrase' });
   await look(browser, first.base, '/', DESK.slice(0, 1), { name: 'strangers' });
-  await look(browser, first.base, '/pair', [[1920, 1080], [390, 844]]);
+  const PAIR = [[1920, 1080], [480, 270], [1024, 768], [390, 844]];
+  await look(browser, `http://${address}:8480`, '/pair', PAIR);
   const { base } = await stage.startServer(stations);
   await look(browser, base, '/sign-in', DESK.slice(0, 1));
+  // Not on the network: a code and nothing to photograph.
+  await look(browser, base, '/pair', PAIR.slice(0, 1), { name: 'pair-alone' });
   await look(browser, base, '/screens', DESK);
+  await look(browser, base, '/figures', DESK, { whole: true });
+  await look(browser, base, '/screens', DESK.slice(0, 2), { name: 'screens-photographed', hash: '#K7MX4P' });
 }
 
 async function awayCard(browser) {
@@ -78,6 +114,7 @@ async function awayCard(browser) {
 
 export const tests = [
   ['every page, every size, both languages', everyPage],
+  ['the editor of a unit, open and closed', unitPage],
   ['the pages of the door', doorPages],
   ['the card of a camera that is away can be read from six metres', awayCard],
 ];

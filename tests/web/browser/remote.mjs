@@ -47,7 +47,15 @@ async function keyboardOnly(browser) {
   const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: 2000, seed: 1 }]);
   const page = await stage.openPage(browser, `${server.base}/remote`, { viewport: { width: 1024, height: 768 } });
   await stage.until('the row is there', () => page.locator('[data-number="1"] button').count());
-  const controls = await page.locator('a, button, input').count();
+  const setup = page.locator('[data-number="1"] .setup summary');
+  await setup.focus();
+  await page.keyboard.press('Enter');
+  await stage.until('the camera setup opens', () => page.locator('[data-number="1"] .setup[open]').count());
+  await page.evaluate(() => {
+    document.activeElement.blur();
+    window.controls = () => [...document.querySelectorAll('a, button, input, summary')].filter((one) => one.checkVisibility());
+  });
+  const controls = await page.evaluate(() => window.controls().length);
   const reached = new Set();
   for (let i = 0; i < controls + 2; i += 1) {
     await page.keyboard.press('Tab');
@@ -56,7 +64,7 @@ async function keyboardOnly(browser) {
       if (!here || here === document.body) return null;
       const style = getComputedStyle(here);
       const seen = style.outlineStyle !== 'none' && parseFloat(style.outlineWidth) > 0;
-      return { index: [...document.querySelectorAll('a, button, input')].indexOf(here), seen };
+      return { index: window.controls().indexOf(here), seen };
     });
     if (at) {
       assert.ok(at.seen, `control ${at.index} shows that it has the focus`);

@@ -8,11 +8,13 @@ import { tmpdir } from 'node:os';
 import path from 'node:path';
 import * as stage from '../stage.mjs';
 import { watchRequests } from './outside.mjs';
-import { assertLate, assertNoErrors, picture, seenFor } from './seen.mjs';
+import { assertLate, assertNoErrors, picture, seenFor, sentence } from './seen.mjs';
 import { probe } from '../probe.mjs';
 
 const NAME = 'afterturn.local';
 const WORDS = 'wide mat, low beam';
+/** Who is nobody yet meets refusals on the way. */
+const REFUSED = /status of 40[134]/;
 const out = path.join(stage.root, 'tests/out');
 
 /**
@@ -90,23 +92,49 @@ async function pictureByHttps(stranger) {
   await (await stranger.newContext()).newPage().then((page) => page.goto(`${server.base}/trust`));
   const browser = await browserOf(home, server.address);
   try {
-    const page = await stage.openPage(browser, `${server.named}/sign-in`, { init: probe });
+    // A TV shows a code, and what a phone opens the page with: by number, for
+    // whoever does not find the name.
+    const tv = await stage.openPage(browser, `${server.named}/tv/1`, { init: probe });
+    await tv.waitForURL('**/pair');
+    const [, first, last] = await stage.until('a code', async () => /^(\w{3}) (\w{3})$/.exec((await tv.innerText('#code')).trim()));
+    const opens = await tv.innerText('#opens');
+    assert.equal(opens, `${server.secure}/screens`);
+    await stage.until('the QR code', () => tv.evaluate(() => document.querySelector('#photograph').naturalWidth > 0));
+
+    // The teacher's phone goes there and has to sign in first.
+    const phone = await stage.openPage(browser, `${opens}#${first}${last}`, { viewport: { width: 390, height: 844 } });
+    assert.equal(new URL(phone.url()).pathname, '/sign-in');
     await stage.until('the code on the console', () => /type this code: (\w+)/.test(server.child.said));
-    await page.fill('#code', /type this code: (\w+)/.exec(server.child.said)[1]);
-    await page.fill('#passphrase', WORDS);
-    await page.fill('#again', WORDS);
-    await page.click('button[type=submit]');
-    await page.waitForURL('**/remote');
-    const [session] = (await page.context().cookies()).filter((cookie) => cookie.name === '__Host-afterturn');
+    await phone.fill('#code', 'AAAAAAAA');
+    const set = async () => {
+      await phone.fill('#passphrase', WORDS);
+      await phone.fill('#again', WORDS);
+      await phone.click('button[type=submit]');
+    };
+    await set();
+    assert.equal(await phone.innerText('.notice'), sentence('sign-in-code-wrong'));
+    await phone.fill('#code', /type this code: (\w+)/.exec(server.child.said)[1]);
+    await set();
+    await phone.waitForURL('**/screens');
+    const [session] = (await phone.context().cookies()).filter((cookie) => cookie.name === '__Host-afterturn');
     assert.ok(session && session.secure && session.httpOnly, 'the session stays with HTTPS');
-    await page.goto(`${server.named}/tv/1`);
-    await picture(page);
+    // The code is there, has left the address, and still waits for a press.
+    assert.equal(await phone.inputValue('#code'), `${first} ${last}`);
+    assert.ok(await phone.isVisible('#photographed'));
+    assert.equal(new URL(phone.url()).hash, '');
+    assert.match(tv.url(), /pair$/);
+    await phone.selectOption('#station', '1');
+    await phone.click('form:has(#code) button');
+    await tv.waitForURL('**/tv/1');
+    await picture(tv);
     await stage.sleep(1500);
-    assertLate(await seenFor(page, 1500), 2000);
-    assertNoErrors(page);
+    assertLate(await seenFor(tv, 1500), 2000);
+    assertNoErrors(tv, REFUSED);
+    assertNoErrors(phone, REFUSED);
   } finally {
     await browser.close();
   }
+  for (const secret of [`${WORDS}`, 'screens#']) assert.ok(!server.child.said.includes(secret), 'nothing of it is in the log');
 }
 
 const axe = readFileSync(path.join(stage.root, 'tests/web/node_modules/axe-core/axe.min.js'), 'utf8');
@@ -132,6 +160,6 @@ async function looks(browser) {
 
 export const tests = [
   ['a device warns of the box until it trusts it', warnsUntilTrusted],
-  ['the late picture by HTTPS, signed in', pictureByHttps],
+  ['a photographed code leads a phone to let a TV in, and the late picture by HTTPS', pictureByHttps],
   ['the page that lets a device trust the box', looks],
 ];

@@ -1,12 +1,18 @@
 // Debian's Firefox, driven over WebDriver BiDi.
 
 import puppeteer from 'puppeteer-core';
+import { folder, trustList } from './trust.mjs';
 
-export async function open() {
+/** With an authority in its profile's list it trusts that too. */
+export async function open({ authority } = {}) {
+  const profile = folder();
+  trustList(profile, authority);
   const browser = await puppeteer.launch({
     browser: 'firefox',
     executablePath: process.env.FIREFOX || '/usr/bin/firefox-esr',
     headless: true,
+    userDataDir: profile,
+    acceptInsecureCerts: false,
     defaultViewport: { width: 1280, height: 720 },
   });
   return {

@@ -2,6 +2,7 @@
 // Chromium: real camera, real server, one engine and one fault at a time.
 //
 //   scripts/try-engines [--only firefox|webkitgtk|chromium78] [--faults NAME,…] [--delay 2]
+//   scripts/try-engines --https [--only firefox|webkitgtk|chromium]
 //
 // It has recovered when the late picture moves again, uncovered, by itself and
 // without the page being loaded anew. How long that took and how far it then is
@@ -12,6 +13,7 @@ import * as stage from '../stage.mjs';
 import { probe } from '../probe.mjs';
 import { back, offBy } from './back.mjs';
 import { faults, QUIRK_AT_S } from './faults.mjs';
+import { ENGINES as HTTPS_ENGINES, tryHttps } from './https.mjs';
 
 const ENGINES = ['firefox', 'webkitgtk', 'chromium78'];
 /** Generous: a machine busy with other things, and back-off of up to ten seconds. */
@@ -23,7 +25,8 @@ const READ_MS = 4000;
 
 const { values: options } = parseArgs({
   options: {
-    only: { type: 'string', default: ENGINES.join(',') },
+    https: { type: 'boolean', default: false },
+    only: { type: 'string' },
     faults: { type: 'string', default: faults.map((fault) => fault.name).join(',') },
     delay: { type: 'string', default: '2' },
   },
@@ -39,7 +42,9 @@ function chosen(what, names, there) {
   }
   return names;
 }
-const engines = chosen('engine', options.only.split(','), ENGINES);
+const there = options.https ? HTTPS_ENGINES : ENGINES;
+const engines = chosen('engine', (options.only || there.join(',')).split(','), there);
+if (options.https) process.exit(await tryHttps(engines) ? 0 : 1);
 const wanted = chosen('fault', options.faults.split(','), faults.map((fault) => fault.name));
 
 /** Collects script errors, and what the page warns of. Runs inside the page. */

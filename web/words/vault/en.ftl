@@ -200,6 +200,7 @@ sheet-how = Have the box's passphrase replaced, sign in with the new one, open C
 sheet-once = Print it now, it is not shown again. Lock it away, not beside the box.
 letter-title = Pictures in physical education
 letter-print = Print this page: the letter in both languages, each on its own sheet.
+letter-district = Before you hand it out, ask your district: it may have a letter of its own, and rules about pictures of children and about what a school keeps of them.
 letter-hello = Dear family, in gymnastics a camera at each station shows children their own turn on a TV in the gym, a few seconds late. They see what they did and try again.
 letter-seen-title = What is shown and not kept
 letter-seen = These pictures are forgotten within a minute or so. There is no sound. Nothing goes to the internet.

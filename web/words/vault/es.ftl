@@ -200,6 +200,7 @@ sheet-how = Haga que cambien la frase de paso del aparato, entre con la nueva, a
 sheet-once = Imprímala ahora, no se muestra otra vez. Guárdela bajo llave, no junto al aparato.
 letter-title = Imágenes en educación física
 letter-print = Imprima esta página: la carta en los dos idiomas, cada una en su hoja.
+letter-district = Antes de entregarla, pregunte a su distrito: puede que tenga una carta propia, y reglas sobre imágenes de niños y sobre lo que una escuela guarda de ellos.
 letter-hello = Querida familia: en gimnasia, una cámara en cada puesto muestra a los niños su propio turno en una pantalla del gimnasio, unos segundos después. Ven lo que hicieron y lo intentan otra vez.
 letter-seen-title = Qué se muestra y no se guarda
 letter-seen = Esas imágenes se olvidan más o menos en un minuto. No hay sonido. Nada va a internet.

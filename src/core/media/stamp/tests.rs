@@ -306,6 +306,42 @@ fn a_suspend_opens_a_chapter_whose_times_are_right() {
 }
 
 #[test]
+fn a_longer_latency_leaves_pictures_out_and_a_shorter_one_a_hole_and_both_are_right_at_once() {
+    for (before_us, after_us) in [(50_000, 400_000), (400_000, 50_000)] {
+        let mut stamper = Stamper::new(before_us, CaptureUs(START));
+        let mut line = Line::new();
+        // Keyframes every half a second.
+        let mut play = |stamper: &mut Stamper<i64>, n: i64| {
+            let mut out = Vec::new();
+            for i in 0..n {
+                out.extend(stamper.push(line.arriving(20_000, i % 15 == 0)));
+                line.advance(33_333);
+            }
+            out
+        };
+        let first = play(&mut stamper, 60);
+        assert!(
+            stamper.set_latency(before_us).is_empty(),
+            "the same is no news"
+        );
+        let changed = stamper.set_latency(after_us);
+        assert_eq!(breaks(&changed), [Break::Latency]);
+        let second = play(&mut stamper, 120);
+        let (first, second) = (pictures(&first), pictures(&second));
+        assert!(
+            second[0].0 > first[first.len() - 1].0,
+            "times only increase"
+        );
+        for (capture, at_us) in &second {
+            let natural = CaptureUs(START).offset(at_us + 20_000 - after_us);
+            assert!(capture.since(natural).abs() <= 1, "{capture:?} {natural:?}");
+        }
+        let away_us = second[0].1 - first[first.len() - 1].1;
+        assert!(away_us <= 1_000_000, "back after {away_us} µs");
+    }
+}
+
+#[test]
 fn an_rtp_clock_goes_round_unnoticed() {
     // RFC 3550 §5.1: the timestamp wraps; at 90 kHz after 13.3 hours.
     let mut stamper = Stamper::new(0, CaptureUs::ZERO);

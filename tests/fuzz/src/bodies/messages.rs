@@ -143,6 +143,7 @@ pub fn seeds() -> Vec<Vec<u8>> {
             oldest_us: Some(at),
             newest_us: None,
             demo: false,
+            calibrating: false,
         }),
         FromServer::Run {
             mime: "video/mp4; codecs=\"avc1.4d401f\"".to_owned(),

@@ -1,0 +1,33 @@
+//! Unit files: the circuit in words, as a person or the editor wrote it down.
+//!
+//! - [`parse`]: a file's bytes as a [`Unit`], with every mistake at its place.
+//! - [`Edit`], [`apply`]: a change to the text that keeps the rest of it,
+//!   comments included.
+//! - [`Shelf`]: the folder with the files; who saves says which version was
+//!   changed, and nothing is ever overwritten unseen.
+//! - [`Sheets`]: which screen shows what of a unit, for whom, how large.
+//!
+//! Not here: what a grade sees of a unit ([`afterturn_core::plan`]), HTTP, and
+//! anything of a running class. The file holds defaults.
+//!
+//! [`Unit`]: afterturn_core::plan::Unit
+
+mod edit;
+mod file;
+mod index;
+mod order;
+mod parts;
+mod place;
+mod rows;
+mod sheets;
+mod shelf;
+mod station;
+mod words;
+
+#[cfg(test)]
+mod tests;
+
+pub use edit::{Edit, EditError, Path, apply};
+pub use file::{parse, recognises};
+pub use sheets::{Sheets, ShowingError};
+pub use shelf::{Change, Copy, Note, SaveError, Saved, Shelf};

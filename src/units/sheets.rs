@@ -1,0 +1,295 @@
+//! Which sheet each screen shows: the words of the unit, for the grade that was
+//! chosen, in the screen's language, with letters as large as the screen needs.
+//!
+//! The choice is kept in memory and ends with the program. Not here: the unit
+//! itself, or what the page makes of a sheet.
+
+use std::{
+    collections::BTreeMap,
+    sync::{Arc, Mutex, MutexGuard, PoisonError},
+};
+
+use afterturn_core::{
+    kernel::StationNumber,
+    plan::{
+        self, Allowed, Grade, Mark, StationView, Text,
+        lettering::{Screen, cue_fits},
+        resolve,
+    },
+    wire::{
+        Applies, Language, LetterSizes, Look, Sheet, SheetMark, Showing, ShowingPatch, Shown,
+        StationLanguage, Task, Turn, View, ViewChoice,
+    },
+};
+use tokio::sync::watch;
+
+use super::{Copy, Shelf};
+
+/// From this grade on most children read a few words at a glance (common
+/// practice, no source).
+const READS_FROM: u8 = 3;
+
+/// Why a choice was not taken.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum ShowingError {
+    /// No class has this grade.
+    #[error("a grade goes from 0, kindergarten, to 5, not {0}")]
+    Grade(u8),
+    /// It names a station there is not.
+    #[error("there is no station {0}")]
+    Station(u8),
+}
+
+/// See the module.
+pub struct Sheets {
+    screens: BTreeMap<StationNumber, Screen>,
+    /// The unit file that is shown: the last version without a mistake.
+    unit: Mutex<Option<Arc<Copy>>>,
+    chosen: Mutex<Chosen>,
+    changed: watch::Sender<()>,
+}
+
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+struct Chosen {
+    grade: Option<Grade>,
+    choice: ViewChoice,
+    look: Look,
+    languages: BTreeMap<StationNumber, Language>,
+    turn: Option<Turn>,
+}
+
+impl Chosen {
+    const fn view(&self) -> View {
+        match (self.choice, self.grade) {
+            (ViewChoice::Picture, _) => View::Picture,
+            (ViewChoice::ByGrade, Some(grade)) if grade.years() < READS_FROM => View::Picture,
+            _ => View::Text,
+        }
+    }
+}
+
+impl Sheets {
+    /// Sheets for these stations, with no unit and no class yet.
+    #[must_use]
+    pub fn new(screens: BTreeMap<StationNumber, Screen>) -> Self {
+        Self {
+            screens,
+            unit: Mutex::default(),
+            chosen: Mutex::default(),
+            changed: watch::Sender::new(()),
+        }
+    }
+
+    /// Shows the first unit file that holds no mistake, as it is now. While the
+    /// one that is shown holds some, its last good version stays.
+    pub fn follow(&self, units: &Shelf) {
+        let good = units.all().into_iter().find(|copy| copy.unit.is_some());
+        let Some(good) = good else { return };
+        let mut unit = self.unit.lock().unwrap_or_else(PoisonError::into_inner);
+        let same = unit
+            .as_ref()
+            .is_some_and(|shown| shown.name == good.name && shown.version == good.version);
+        *unit = Some(good);
+        drop(unit);
+        if !same {
+            self.changed.send_replace(());
+        }
+    }
+
+    #[cfg(test)]
+    fn show(&self, unit: plan::Unit) {
+        let copy = Copy {
+            name: unit.id.to_string(),
+            version: String::new(),
+            text: String::new(),
+            unit: Some(unit),
+            notes: Vec::new(),
+        };
+        *self.unit.lock().expect("nothing panicked") = Some(Arc::new(copy));
+    }
+
+    /// Told at every change.
+    #[must_use]
+    pub fn changes(&self) -> watch::Receiver<()> {
+        self.changed.subscribe()
+    }
+
+    /// The sheet of a screen that was opened in a language.
+    #[must_use]
+    pub fn sheet(&self, station: StationNumber, own: Language) -> Sheet {
+        let chosen = self.chosen().clone();
+        let language = chosen.languages.get(&station).copied().unwrap_or(own);
+        let letters = self.screen(station).letters();
+        let view = self.view(station, chosen.grade);
+        let mark = self.mark(station);
+        Sheet {
+            applies: Applies::Live,
+            mark: SheetMark {
+                number: mark.number.get(),
+                shape: mark.shape.name().to_owned(),
+                colour: mark.colour.name().to_owned(),
+                outline: mark.shape.outline().to_owned(),
+            },
+            language,
+            view: chosen.view(),
+            look: chosen.look,
+            letters: LetterSizes {
+                least: letters.least,
+                preferred: letters.preferred,
+            },
+            task: view.map(|view| task_in(&view, language)),
+            turn: chosen.turn,
+        }
+    }
+
+    /// The mark of a station, the same on every page: the unit's for the grade
+    /// that was chosen, the unit's for any, or the one its number gives it.
+    #[must_use]
+    pub fn mark(&self, station: StationNumber) -> Mark {
+        let grade = self.chosen().grade;
+        if let Some(view) = self.view(station, grade) {
+            return view.details.mark;
+        }
+        let unit = self.unit.lock().unwrap_or_else(PoisonError::into_inner);
+        let stations = unit.iter().flat_map(|copy| &copy.unit);
+        let mut marks = stations.flat_map(|unit| unit.stations.iter().map(|s| s.details.mark));
+        let own = marks.find(|mark| mark.number == station);
+        own.unwrap_or_else(|| Mark::usual(station))
+    }
+
+    /// What a grade finds at a station; nothing without a unit, a class, or
+    /// where the class does not have that station.
+    fn view(&self, station: StationNumber, grade: Option<Grade>) -> Option<StationView> {
+        let copy = self.unit.lock().unwrap_or_else(PoisonError::into_inner);
+        let copy = copy.clone()?;
+        let unit = copy.unit.as_ref()?;
+        let room = resolve(unit, grade?, &Allowed::recorded(unit));
+        let mut views = room.stations.into_iter();
+        views.find(|view| view.details.mark.number == station)
+    }
+
+    /// Says which turn runs; every screen follows.
+    pub fn set_turn(&self, turn: Option<Turn>) {
+        self.chosen().turn = turn;
+        self.changed.send_replace(());
+    }
+
+    /// What was chosen, and what follows from it.
+    #[must_use]
+    pub fn showing(&self) -> Showing {
+        let chosen = self.chosen().clone();
+        let stations = self.screens.keys().copied();
+        let too_long = stations.filter(|station| self.too_long(&chosen, *station));
+        Showing {
+            grade: chosen.grade.map(Grade::years),
+            choice: chosen.choice,
+            view: chosen.view(),
+            look: chosen.look,
+            too_long: too_long.map(StationNumber::get).collect(),
+            languages: chosen
+                .languages
+                .iter()
+                .map(|(station, language)| StationLanguage {
+                    station: station.get(),
+                    language: Some(*language),
+                })
+                .collect(),
+        }
+    }
+
+    /// Chooses; every screen follows.
+    pub fn choose(&self, patch: ShowingPatch) -> Result<Showing, ShowingError> {
+        let mut chosen = self.chosen();
+        let mut next = chosen.clone();
+        if let Some(grade) = patch.grade {
+            let known = |years: u8| {
+                let known = Grade::ALL.into_iter().find(|one| one.years() == years);
+                known.ok_or(ShowingError::Grade(years))
+            };
+            next.grade = grade.map(known).transpose()?;
+        }
+        if let Some(one) = patch.language {
+            let station = StationNumber::try_from(i64::from(one.station)).ok();
+            let station = station.filter(|station| self.screens.contains_key(station));
+            let station = station.ok_or(ShowingError::Station(one.station))?;
+            match one.language {
+                Some(language) => next.languages.insert(station, language),
+                None => next.languages.remove(&station),
+            };
+        }
+        next.choice = patch.choice.unwrap_or(next.choice);
+        next.look = patch.look.unwrap_or(next.look);
+        *chosen = next;
+        drop(chosen);
+        self.changed.send_replace(());
+        Ok(self.showing())
+    }
+
+    /// Whether a screen is shown a cue that cannot be read on it, in any
+    /// language it may be shown in.
+    fn too_long(&self, chosen: &Chosen, station: StationNumber) -> bool {
+        if chosen.view() != View::Text {
+            return false;
+        }
+        let Some(view) = self.view(station, chosen.grade) else {
+            return false;
+        };
+        let screen = self.screen(station);
+        let any = [Language::En, Language::Es];
+        let languages = chosen
+            .languages
+            .get(&station)
+            .map_or(&any[..], std::slice::from_ref);
+        languages.iter().any(|language| {
+            let cue = task_in(&view, *language).cue;
+            cue.is_some_and(|cue| !cue_fits(&cue.text, &screen))
+        })
+    }
+
+    fn screen(&self, station: StationNumber) -> Screen {
+        self.screens.get(&station).copied().unwrap_or_default()
+    }
+
+    fn chosen(&self) -> MutexGuard<'_, Chosen> {
+        // What was chosen is whole at every moment.
+        self.chosen.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+/// A station's words in one language, for a screen.
+fn task_in(view: &StationView, language: Language) -> Task {
+    let language = match language {
+        Language::En => plan::Language::En,
+        Language::Es => plan::Language::Es,
+    };
+    let shown = |text: &Text, figure: &Option<String>| Shown {
+        text: text.get(language).to_owned(),
+        figure: figure.clone(),
+    };
+    // One at a time, and rather one that is for all.
+    let cue = view.cues.iter().find(|cue| cue.of.is_none());
+    let cue = cue.or_else(|| view.cues.first());
+    Task {
+        task: view.details.task.get(language).to_owned(),
+        cue: cue.map(|cue| shown(&cue.text, &cue.figure)),
+        levels: view
+            .levels
+            .iter()
+            .map(|level| shown(&level.title, &level.figure))
+            .collect(),
+        reminders: view
+            .details
+            .reminders
+            .iter()
+            .map(|text| text.get(language).to_owned())
+            .collect(),
+        other_ways: view
+            .other_ways
+            .iter()
+            .map(|way| shown(&way.title, &way.figure))
+            .collect(),
+    }
+}
+
+#[cfg(test)]
+mod tests;

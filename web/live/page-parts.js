@@ -1,0 +1,41 @@
+/**
+ * The parts of a page by their ids.
+ *
+ * Not here: what stands in them.
+ */
+
+/** @param {string} id */
+export function part(id) {
+  const found = document.getElementById(id);
+  if (found === null) {
+    throw new Error('the page has no part ' + id);
+  }
+  return found;
+}
+
+/** @param {string} id @param {string} words */
+export function text(id, words) {
+  const place = part(id);
+  if (place.textContent !== words) {
+    place.textContent = words;
+  }
+}
+
+/**
+ * As many items as there are words, each with its own.
+ * @param {HTMLElement} place
+ * @param {string} kind the items' element
+ * @param {string[]} words
+ */
+export function items(place, kind, words) {
+  if (Array.prototype.map.call(place.children, function (/** @type {Element} */ c) { return c.textContent; }).join('\n') === words.join('\n')
+    && place.children.length === words.length) {
+    return;
+  }
+  place.textContent = '';
+  words.forEach(function (one) {
+    const item = document.createElement(kind);
+    item.textContent = one;
+    place.appendChild(item);
+  });
+}

@@ -1,0 +1,110 @@
+/**
+ * What a sheet comes to on the page: which parts it has in which view, and the
+ * words for the time that is left.
+ *
+ * Not here: drawing them, or finding room for them (fit.js).
+ */
+
+/**
+ * @typedef {import('./wire').Sheet} Sheet
+ *
+ * @typedef {object} Parts
+ * @property {'bare' | 'picture' | 'text'} view
+ * @property {'dark' | 'bright'} look
+ * @property {string} task
+ * @property {string} cue
+ * @property {string | null} figure
+ * @property {string[]} levels
+ * @property {string[]} reminders
+ * @property {string[]} otherWays
+ */
+
+/**
+ * @param {Sheet | null} sheet
+ * @returns {Parts}
+ */
+export function partsOf(sheet) {
+  const task = sheet === null ? null : sheet.task;
+  const look = sheet === null ? 'dark' : sheet.look;
+  if (sheet === null || task === null) {
+    return { view: 'bare', look: look, task: '', cue: '', figure: null, levels: [], reminders: [], otherWays: [] };
+  }
+  const cue = task.cue;
+  return {
+    view: sheet.view,
+    look: look,
+    task: task.task,
+    cue: cue === null ? '' : cue.text,
+    figure: cue === null ? null : cue.figure,
+    // One is no choice.
+    levels: task.levels.length > 1 ? task.levels.map(textOf) : [],
+    reminders: task.reminders,
+    otherWays: task.other_ways.map(textOf),
+  };
+}
+
+/** @param {import('./wire').Shown} shown */
+function textOf(shown) {
+  return shown.text;
+}
+
+/**
+ * Names of the parts of the text view that have words, beside the cue, the most
+ * important first: the task, what may be chosen from, a reminder, another way;
+ * last how late the picture is.
+ * @param {Parts} parts
+ * @returns {string[]}
+ */
+export function mostFirst(parts) {
+  // Without a cue the task is what has to be seen, and never goes.
+  const most = parts.cue === '' || parts.task === '' ? [] : ['task'];
+  if (parts.levels.length > 0) {
+    most.push('levels');
+  }
+  const ways = parts.otherWays.map(function (_, i) { return 'way-' + (i + 1); });
+  const reminders = parts.reminders.map(function (_, i) { return 'reminder-' + (i + 1); });
+  return most.concat(reminders.slice(0, 1), ways.slice(0, 1), ['left'], reminders.slice(1), ways.slice(1), ['late']);
+}
+
+/**
+ * How much of a turn is left, 1 to 0; nothing while none runs.
+ * @param {import('./wire').Turn | null} turn
+ * @param {number | null} nowUs
+ * @returns {number | null}
+ */
+export function leftOf(turn, nowUs) {
+  if (turn === null || nowUs === null || turn.ends_us <= turn.began_us) {
+    return null;
+  }
+  return Math.min(1, Math.max(0, (turn.ends_us - nowUs) / (turn.ends_us - turn.began_us)));
+}
+
+/**
+ * What is left in few words: whole minutes, then tens of seconds. A number that
+ * changes every second would draw every eye.
+ * @param {import('./wire').Turn} turn
+ * @param {number} nowUs
+ * @returns {{minutes: number} | {seconds: number}}
+ */
+export function leftInWords(turn, nowUs) {
+  const s = Math.max(0, (turn.ends_us - nowUs) / 1000000);
+  return s > 60 ? { minutes: Math.ceil(s / 60) } : { seconds: Math.ceil(s / 10) * 10 };
+}
+
+/**
+ * The part of a disc that is left, as an SVG path in a box of 100: it shrinks
+ * as a clock's hand goes round, so that what is gone lies behind the hand.
+ * @param {number} left 0 to 1
+ */
+export function slice(left) {
+  if (left <= 0) {
+    return '';
+  }
+  if (left >= 1) {
+    return 'M50 4A46 46 0 1 1 49.99 4Z';
+  }
+  const angle = (1 - left) * 2 * Math.PI;
+  const x = (50 + 46 * Math.sin(angle)).toFixed(2);
+  const y = (50 - 46 * Math.cos(angle)).toFixed(2);
+  return 'M50 50L' + x + ' ' + y + 'A46 46 0 ' + (left > 0.5 ? 1 : 0) + ' 1 50 4Z';
+}

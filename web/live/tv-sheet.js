@@ -1,0 +1,171 @@
+/**
+ * Draws the sheet beside the late picture, and finds room for it.
+ *
+ * Not here: what is on it (sheet.js), what gives way (fit.js), the picture.
+ */
+
+import { capitalOf } from './capital.js';
+import { showFigure } from './figure.js';
+import { arrange } from './fit.js';
+import { drawMark } from './mark.js';
+import { items, part, text } from './page-parts.js';
+import { leftInWords, leftOf, mostFirst, partsOf, slice } from './sheet.js';
+
+/** Without a sheet: what a usual screen needs at six metres, and what the server's default says. */
+const USUAL_LEAST = 0.0734;
+/** Where nothing but picture and figure has to have room. */
+const PICTURE_SHARE = 0.76;
+const BARE_SHARE = 0.8;
+/** Below this shape a window is a telephone's, and everything stands in one column. */
+const NARROW = 1.25;
+/** The regions whose words have to have room. */
+const REGIONS = ['side', 'foot'];
+
+/**
+ * @typedef {import('./wire').Sheet} Sheet
+ * @typedef {(id: string, values?: {[name: string]: string | number}) => string} Words
+ */
+
+export class TvSheet {
+  /** @param {Words} words of the language the page was opened in */
+  constructor(words) {
+    this.words = words;
+    /** @type {Sheet | null} */
+    this.sheet = null;
+    this.parts = partsOf(null);
+    this.page = part('tv');
+    this.late = '';
+    /** @type {string | null} nothing drawn yet */
+    this.drawnLeft = null;
+    this.fitted = '';
+    window.addEventListener('resize', () => { this.fit(); });
+    if (document.fonts !== undefined) {
+      document.fonts.ready.then(() => { this.fit(); });
+    }
+    this.put();
+  }
+
+  /** @param {Sheet} sheet @param {Words} words in its language */
+  heard(sheet, words) {
+    this.sheet = sheet;
+    this.words = words;
+    this.parts = partsOf(sheet);
+    this.put();
+  }
+
+  /** What is said of the picture; it takes room. @param {string} late */
+  said(late) {
+    text('late', late);
+    // A second more or less takes no more room.
+    if (late.length !== this.late.length) {
+      this.late = late;
+      this.fit();
+    }
+  }
+
+  put() {
+    const p = this.parts;
+    this.page.setAttribute('data-view', p.view);
+    document.body.className = p.look === 'bright' ? 'slate paper' : 'slate';
+    text('task', p.task);
+    text('cue', p.cue);
+    showFigure(part('figure'), p.figure);
+    items(part('reminders'), 'li', p.reminders);
+    items(part('levels'), 'li', p.levels);
+    text('choose', this.words('live-choose'));
+    text('another', this.words('live-another-way'));
+    items(part('ways'), 'li', p.otherWays);
+    if (this.sheet !== null) {
+      drawMark(part('plate'), this.sheet.mark);
+    }
+    part('time').hidden = this.sheet === null || this.sheet.turn === null;
+    this.fit();
+  }
+
+  /** Finds room, if anything that takes room has changed. */
+  fit() {
+    const key = JSON.stringify([this.parts, this.late.length, part('time').hidden, this.sheet && this.sheet.letters, innerWidth, innerHeight]);
+    if (key === this.fitted) {
+      return;
+    }
+    this.fitted = key;
+    const style = getComputedStyle(document.body);
+    const least = this.sheet === null ? USUAL_LEAST : this.sheet.letters.least;
+    const ease = this.sheet === null ? 1 : this.sheet.letters.preferred / least;
+    const leastPx = least * window.innerHeight / capitalOf(style.fontFamily, style.fontWeight);
+    this.page.setAttribute('data-least-px', String(least * window.innerHeight));
+    this.page.style.setProperty('--least', Math.ceil(leastPx * 10) / 10 + 'px');
+    const narrow = window.innerWidth / window.innerHeight <= NARROW;
+    if (this.parts.view !== 'text' || narrow) {
+      const share = this.parts.view === 'bare' ? BARE_SHARE : PICTURE_SHARE;
+      this.apply({ share: share, letter: 1, cue: 1, without: [] }, leastPx);
+      this.page.setAttribute('data-without', '');
+      return;
+    }
+    const found = arrange(mostFirst(this.parts), ease, (a) => {
+      this.apply(a, leastPx);
+      return REGIONS.every(hasRoom);
+    });
+    this.apply(found, leastPx);
+    this.page.setAttribute('data-without', found.without.join(' '));
+    if (found.letter < 1) {
+      console.warn('the cue is too long for this screen: its letters are smaller than they should be');
+    }
+  }
+
+  /** @param {import('./fit.js').Arrangement} a @param {number} leastPx */
+  apply(a, leastPx) {
+    const set = (/** @type {string} */ name, /** @type {string} */ value) => { this.page.style.setProperty(name, value); };
+    // As much of the page as the share says, and never another shape than 16:9.
+    const width = Math.min(window.innerWidth, window.innerHeight * 16 / 9) * a.share;
+    set('--picture-width', width + 'px');
+    set('--picture-height', width * 9 / 16 + 'px');
+    set('--letter', Math.ceil(a.letter * leastPx * 10) / 10 + 'px');
+    set('--cue', Math.ceil(a.cue * leastPx * 10) / 10 + 'px');
+    const gone = function (/** @type {string} */ name) { return a.without.indexOf(name) >= 0; };
+    part('late').hidden = gone('late');
+    part('left').hidden = gone('left');
+    part('task').hidden = this.parts.task === '' || gone('task');
+    const ways = this.parts.otherWays.map(function (_, i) { return 'way-' + (i + 1); });
+    part('another').hidden = ways.every(gone);
+    part('choice').hidden = this.parts.levels.length === 0 || gone('levels');
+    hideGone(part('reminders'), 'reminder-', gone);
+    hideGone(part('ways'), 'way-', gone);
+  }
+
+  /** The time that is left. @param {number | null} nowUs */
+  tick(nowUs) {
+    const turn = this.sheet === null ? null : this.sheet.turn;
+    const left = leftOf(turn, nowUs);
+    if (part('time').hidden !== (left === null)) {
+      part('time').hidden = left === null;
+      this.fit();
+    }
+    this.page.setAttribute('data-time', left === null ? 'none' : 'runs');
+    if (turn === null || left === null || nowUs === null) {
+      return;
+    }
+    const path = slice(left);
+    if (path !== this.drawnLeft) {
+      this.drawnLeft = path;
+      part('disc-left').setAttribute('d', path);
+      const is = leftInWords(turn, nowUs);
+      text('left', 'minutes' in is
+        ? this.words('live-left-minutes', { minutes: is.minutes })
+        : this.words('live-left-seconds', { seconds: is.seconds }));
+    }
+  }
+}
+
+/** @param {HTMLElement} list @param {string} kind @param {(name: string) => boolean} gone */
+function hideGone(list, kind, gone) {
+  for (let i = 0; i < list.children.length; i += 1) {
+    /** @type {HTMLElement} */ (list.children[i]).hidden = gone(kind + (i + 1));
+  }
+}
+
+/** @param {string} id */
+function hasRoom(id) {
+  const place = part(id);
+  return place.scrollHeight <= place.clientHeight + 1 && place.scrollWidth <= place.clientWidth + 1;
+}
