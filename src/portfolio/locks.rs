@@ -2,12 +2,13 @@
 
 use std::{
     cell::RefCell,
+    collections::BTreeSet,
     path::{Path, PathBuf},
     sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock},
 };
 
 use afterturn_core::{
-    consent::{Cover, DateWatch, Doubt, Member, Register, Terms, Veil, ViewRule, cover, veils},
+    consent::{DateWatch, Doubt, Member, Register, Terms, Veil, ViewRule, covered, veils},
     kernel::{CaptureUs, ChildId, ClassId, Day},
 };
 
@@ -166,14 +167,15 @@ impl Portfolio {
         veils.clone()
     }
 
-    /// Whether a group is covered in a round of a class. Never waits.
+    /// The groups that a class in so many groups has to cover; none where that
+    /// is not known. Never waits.
     #[must_use]
-    pub fn cover(&self, class: ClassId, group: u8, groups: u8, round: u32, today: Day) -> Cover {
+    pub fn covered(&self, class: ClassId, groups: u8, today: Day) -> Option<BTreeSet<u8>> {
         let known = self.veils().map(|all| {
             let of_class = all.iter().filter(|veil| veil.class == class);
             of_class.copied().collect::<Vec<_>>()
         });
-        cover(known.as_deref(), group, groups, round, today)
+        covered(known.as_deref(), groups, today)
     }
 
     /// What is odd about today's date.
@@ -331,7 +333,7 @@ impl Open<'_> {
     /// The answers of those children.
     pub(super) fn register(&self) -> Result<Register, VaultError> {
         let terms = terms(&self.rows)?;
-        let there: std::collections::BTreeSet<ChildId> = self
+        let there: BTreeSet<ChildId> = self
             .rows
             .children()?
             .iter()

@@ -5,8 +5,8 @@
 //! - [`Permit`]: what the functions that keep something ask for. Only
 //!   [`Register::permit`] makes one, and only for what every named child's
 //!   family has agreed to.
-//! - [`Veil`], [`cover`]: which groups are covered, so that nobody not to be
-//!   seen is seen and nobody is singled out.
+//! - [`Veil`], [`covered`]: which groups are covered, so that nobody not to be
+//!   seen is seen.
 //! - [`DateWatch`], [`Terms`]: how long things are kept, and what to do when
 //!   today's date cannot be right.
 //!
@@ -22,7 +22,7 @@ pub use dates::{DateWatch, Doubt, Terms, TermsError};
 pub use permit::{Interval, Medium, Permit, Purpose, Refusal, Request};
 pub use record::{Answer, Kind, Record, Standing, ViewRule};
 pub use register::Register;
-pub use veil::{Cover, Member, Veil, cover, veils};
+pub use veil::{Member, Veil, covered, veils};
 
 #[cfg(test)]
 mod tests;

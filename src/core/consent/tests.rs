@@ -209,49 +209,33 @@ fn a_group_is_covered_by_its_child_and_in_time_when_a_yes_ends() {
         from,
         [(1, None), (2, Some(TODAY.plus(3))), (3, Some(TODAY))]
     );
-    assert_eq!(
-        cover(Some(&rows[..2]), 2, 3, 0, TODAY.plus(2)),
-        Cover::Shown
-    );
-    assert_eq!(
-        cover(Some(&rows[..2]), 2, 3, 0, TODAY.plus(3)),
-        Cover::Covered
-    );
+    let on = |day| covered(Some(&rows[..2]), 2, day).map(Vec::from_iter);
+    assert_eq!(on(TODAY.plus(2)), Some(vec![]));
+    assert_eq!(on(TODAY.plus(3)), Some(vec![2]));
 }
 
 #[test]
-fn a_class_nobody_knows_is_covered() {
-    assert_eq!(cover(None, 1, 4, 0, TODAY), Cover::Covered);
-    assert_eq!(cover(Some(&[]), 1, 4, 0, TODAY), Cover::Covered);
-}
-
-#[test]
-fn a_covered_screen_singles_nobody_out() {
+fn what_a_class_covers_is_known_or_it_is_said_not_to_be() {
     let veil = |group, from| Veil {
         class: class(),
         group,
         from,
     };
-    let rows: Vec<Veil> = (1..=5)
-        .map(|g| veil(g, (g == 2).then_some(TODAY)))
-        .collect();
-    let mut covered = [0; 6];
-    for round in 0..8 {
-        let of = |group: &u8| cover(Some(&rows), *group, 5, round, TODAY) == Cover::Covered;
-        let now: Vec<u8> = (1..=5).filter(of).collect();
-        assert!(now.contains(&2));
-        assert_eq!(now.len(), 2, "one other each round");
-        for group in now {
-            covered[usize::from(group)] += 1;
-        }
-    }
-    assert_eq!(covered[1..], [2, 8, 2, 2, 2], "the others in turn");
-    // Nobody in the class is hidden: no screen is covered.
+    let of = |rows: &[Veil], groups| covered(Some(rows), groups, TODAY).map(Vec::from_iter);
+    assert_eq!(covered(None, 4, TODAY), None);
+    assert_eq!(of(&[], 4), None);
+    let hidden = |g| veil(g, (g == 2).then_some(TODAY));
+    let rows: Vec<Veil> = (1..=5).map(hidden).collect();
+    assert_eq!(of(&rows, 5), Some(vec![2]));
+    // In other groups than the list the child may stand anywhere.
+    assert_eq!(of(&rows, 6), None);
+    assert_eq!(of(&rows, 4), None);
+    // Nobody in the class is hidden: whatever the groups, none is covered.
     let rows: Vec<Veil> = (1..=5).map(|g| veil(g, None)).collect();
-    assert!((1..=5).all(|g| cover(Some(&rows), g, 5, 3, TODAY) == Cover::Shown));
+    assert_eq!(of(&rows, 6), Some(vec![]));
     // A hidden child without a group may stand anywhere.
     let rows = [veil(0, Some(TODAY)), veil(1, None), veil(2, None)];
-    assert!((1..=2).all(|g| cover(Some(&rows), g, 2, 0, TODAY) == Cover::Covered));
+    assert_eq!(of(&rows, 3), Some(vec![1, 2, 3]));
 }
 
 #[test]

@@ -2,8 +2,11 @@
 //!
 //! Rows without a name: a class, a group, and from which day on it is covered.
 //! They hold before anybody has signed in.
+//!
+//! Not here: that other groups are covered in turn, so that nobody is singled
+//! out (the class clock).
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::Register;
 use crate::kernel::{ChildId, ClassId, Day};
@@ -50,47 +53,21 @@ pub fn veils(register: &Register, members: &[Member], today: Day) -> Vec<Veil> {
         .collect()
 }
 
-/// What the screen of a group's station does.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Cover {
-    /// It shows the late picture.
-    Shown,
-    /// It shows the figure instead. Whether that is because of a child, or
-    /// because it is this group's turn, is nobody's business at a screen.
-    Covered,
-}
-
-/// Whether a group is covered in a round of a class.
+/// The groups that a class in so many groups has to cover on a day, its
+/// stations showing the figure instead; none where that is not known.
 ///
-/// `known` are the veils of the class, none where they are not known: then all
-/// are covered. Where any group is covered, one of the others is too, another
-/// each round, so that a covered screen says nothing of a child.
+/// `known` are the veils of the class. It is not known where there are none,
+/// and where the class is in other groups than the list while somebody in it
+/// may not be seen: nobody can tell where that child stands.
 #[must_use]
-pub fn cover(known: Option<&[Veil]>, group: u8, groups: u8, round: u32, today: Day) -> Cover {
-    let Some(known) = known.filter(|veils| !veils.is_empty()) else {
-        return Cover::Covered;
-    };
+pub fn covered(known: Option<&[Veil]>, groups: u8, today: Day) -> Option<BTreeSet<u8>> {
+    let known = known.filter(|veils| !veils.is_empty())?;
     let holds = |veil: &&Veil| veil.from.is_some_and(|from| from <= today);
-    let covered: Vec<u8> = known.iter().filter(holds).map(|veil| veil.group).collect();
-    if covered.is_empty() {
-        return Cover::Shown;
-    }
+    let covered: BTreeSet<u8> = known.iter().filter(holds).map(|veil| veil.group).collect();
     // Group 0: a child who may stand anywhere.
-    if covered.contains(&0) || covered.contains(&group) || group == 0 {
-        return Cover::Covered;
+    if covered.contains(&0) {
+        return Some((1..=groups).collect());
     }
-    let others: Vec<u8> = (1..=groups)
-        .filter(|other| !covered.contains(other))
-        .collect();
-    let turn = match others.len() {
-        0 => return Cover::Covered,
-        // The only other one is covered every second round.
-        1 => (round % 2 == 1).then(|| others[0]),
-        many => Some(others[round as usize % many]),
-    };
-    if turn == Some(group) {
-        Cover::Covered
-    } else {
-        Cover::Shown
-    }
+    let listed = known.iter().map(|veil| veil.group).max();
+    (covered.is_empty() || listed == Some(groups)).then_some(covered)
 }

@@ -266,7 +266,8 @@ impl History {
             self.judge(made.is_ok(), child.id);
             covered |= self.truth.unseen(child.id);
         }
-        let shown = self.portfolio.cover(self.class, 1, 1, 0, today) == Cover::Shown;
+        let known = self.portfolio.covered(self.class, 1, today);
+        let shown = known.is_some_and(|groups| groups.is_empty());
         let may = !covered && !roster.children.is_empty();
         assert!(may || !shown, "a child who may not be seen is");
         assert!(
