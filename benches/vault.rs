@@ -10,11 +10,13 @@ use std::{hint::black_box, sync::Arc, time::Duration};
 use afterturn::{
     door::{Arrival, Grant, Kept, Listener, Pass, SessionId},
     http::{App, Entrance, ThisMachine, Vault, routes},
+    lesson::{Lesson, LessonSettings},
     portfolio::{Cost, Moment, Portfolio, Said, import},
 };
 use afterturn_core::{
     consent::{Kind, ViewRule},
     kernel::{CaptureUs, Day, Name},
+    rotation::Readings,
 };
 use criterion::{BatchSize, Criterion, criterion_group, criterion_main};
 
@@ -116,7 +118,16 @@ fn pages(c: &mut Criterion) {
     let (_stop, stopped) = tokio::sync::watch::channel(false);
     let now = Arc::new(|| moment().now);
     let entrance = Entrance::new(Kept::default(), ThisMachine::SignsIn, now);
-    let app = App::new(Vec::new(), entrance, false, stopped).with_vault(vault);
+    let lesson = Lesson::open(LessonSettings {
+        stations: Vec::new(),
+        setups: Arc::new(|_| Vec::new()),
+        clocks: Arc::new(Readings::default),
+        state_dir: None,
+        heard_of: None,
+        demo: false,
+        list: None,
+    });
+    let app = App::new(Vec::new(), lesson, entrance, false, stopped).with_vault(vault);
     let routes = routes(&app);
     let runtime = tokio::runtime::Runtime::new().expect("a runtime");
     for (path, called) in paths

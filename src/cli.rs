@@ -134,8 +134,8 @@ pub enum Command {
     Serve(ServeArgs),
     /// Serve two built-in stations, to see how it looks.
     ///
-    /// Drawn figures stand in for children and cameras. Pictures run at once,
-    /// without a class; nothing has to be set up.
+    /// Drawn figures stand in for children and cameras. Pictures run at once, and
+    /// a short class starts by itself, over and over; nothing has to be set up.
     Demo(DemoArgs),
     /// Look over files and list every mistake in them.
     ///

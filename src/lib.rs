@@ -6,6 +6,7 @@
 //!
 //! - `main` and [`run`]: the wiring; [`cli`]: the command line
 //! - [`http`]: routes, sockets, pages; no rule of its own
+//! - [`lesson`]: the running class
 //! - [`station`], [`units`]: one camera, its ring, its screens; the circuit in
 //!   words
 //! - [`door`], [`settings`], [`portfolio`]: who may do what; the server's config
@@ -20,6 +21,7 @@ pub mod cli;
 pub mod door;
 pub mod host;
 pub mod http;
+pub mod lesson;
 pub mod portfolio;
 pub mod run;
 pub mod settings;

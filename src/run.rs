@@ -2,22 +2,20 @@
 //!
 //! Not here: any rule. Each room has its own.
 
+mod class;
 pub mod https;
 mod latencies;
 mod network;
+mod plan;
 mod vault;
 
 use std::{
-    collections::BTreeSet,
     path::{Path, PathBuf},
     sync::Arc,
     time::Duration,
 };
 
-use afterturn_core::{
-    scene::Size,
-    wire::{ShowingPatch, ViewChoice},
-};
+use afterturn_core::{kernel::CaptureUs, scene::Size};
 use tokio::{
     signal::unix::{SignalKind, signal},
     sync::watch,
@@ -40,24 +38,17 @@ use crate::{
     door::Kept,
     host::{clock::BootClock, hygiene, service},
     http::{self, App, Entrance, ThisMachine},
+    lesson::{Lesson, LessonSettings},
     settings::{CameraSettings, Settings, StationSettings},
     station::{LOOK_EVERY, Memory, Station, StationConfig, supervise, watch_sight},
     store::{high_water, json, lines::Lines},
-    units::{Sheets, Shelf},
 };
 
 use latencies::{Latencies, Mark};
+use plan::Plan;
 
 /// Pictures a second of the built-in scene.
 const DEMO_FPS: u32 = 30;
-
-/// Children who read.
-const DEMO_CLASS: ShowingPatch = ShowingPatch {
-    grade: Some(Some(3)),
-    choice: Some(ViewChoice::ByGrade),
-    look: None,
-    language: None,
-};
 
 /// What a run is given beside its settings.
 #[derive(Debug, Default)]
@@ -93,24 +84,17 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
         Ok(network) => network,
         Err(exit) => return exit,
     };
-    let clock = start_clock(settings.state_dir.as_deref());
+    let (clock, heard_of) = start_clock(settings.state_dir.as_deref());
     let now: NowFn = Arc::new(move || clock.now());
     let (stop, stopped) = watch::channel(false);
+    let plan = Plan::open(&settings, extras.demo);
     let encoding = settle_encoding(settings.encoder, &settings.stations).await;
     let mut tasks = JoinSet::new();
     let memory = Arc::new(Memory::new(settings.memory_mb as usize * 1_000_000));
+    let setups = class::setups(&settings.stations);
     let state_dir = settings.state_dir.as_deref();
     let mut latencies = state_dir.map_or_else(Latencies::default, Latencies::as_they_were);
     let mut stations = Vec::with_capacity(settings.stations.len());
-    let screens = settings.stations.iter();
-    let screens = screens.map(|station| (station.number, station.screen.screen()));
-    let sheets = Sheets::new(screens.collect());
-    // Without a folder of units there are none, but for the demo.
-    let follows = extras.demo || settings.units_dir.is_some();
-    if extras.demo {
-        // It names no station and a grade there is.
-        let _ = sheets.choose(DEMO_CLASS);
-    }
     for station in settings.stations {
         let mark = Mark::of(&station.camera);
         let camera = camera(&station.camera, truth.clone(), &encoding);
@@ -119,6 +103,22 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
         tasks.spawn(supervise(Arc::clone(&station), camera, stopped.clone()));
         stations.push(station);
     }
+    let vault = settings.state_dir.as_deref().and_then(vault::open);
+    let lesson = Lesson::open(LessonSettings {
+        stations: stations.clone(),
+        setups,
+        clocks: Arc::new(move || clock.readings()),
+        state_dir: settings.state_dir.clone(),
+        heard_of,
+        demo: extras.demo,
+        list: vault.as_ref().map(vault::list),
+    });
+    tasks.spawn(Arc::clone(&lesson).run(stopped.clone()));
+    tasks.spawn(class::show_turns(
+        Arc::clone(&lesson),
+        Arc::clone(&plan.sheets),
+        stopped.clone(),
+    ));
     let kept = settings.state_dir.as_deref().map(door_as_it_was);
     let kept = kept.unwrap_or_default();
     if let Some(state_dir) = settings.state_dir.clone() {
@@ -134,28 +134,14 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
         true => ThisMachine::Watches,
         false => ThisMachine::SignsIn,
     };
-    let vault = settings.state_dir.as_deref().and_then(vault::open);
     let entrance = Entrance::new(kept, this_machine, Arc::clone(&now));
     announce(&listening, &entrance, extras.demo);
     if let Some(state_dir) = settings.state_dir {
         tasks.spawn(keep_door(state_dir, Arc::clone(&entrance), stopped.clone()));
     }
-    let units = Arc::new(match settings.units_dir {
-        Some(folder) => Shelf::new(folder),
-        None => Shelf::sample(),
-    });
-    let sheets = Arc::new(sheets);
-    if follows {
-        sheets.follow(&units);
-        tasks.spawn(follow_units(
-            Arc::clone(&sheets),
-            Arc::clone(&units),
-            stopped.clone(),
-        ));
-    }
-    tasks.spawn(watch_units(Arc::clone(&units), stopped.clone()));
-    let app = App::new(stations, entrance, extras.demo, stopped.clone());
-    let app = app.with_units(units).with_sheets(sheets);
+    plan.start(&mut tasks, &stopped);
+    let app = App::new(stations, lesson, entrance, extras.demo, stopped.clone());
+    let app = app.with_units(plan.units).with_sheets(plan.sheets);
     let app = vault::attach(app, vault, now, &mut tasks, &stopped);
     let app = network.start(app, &mut tasks, &stopped);
     tasks.spawn(listening.serve(app, stopped));
@@ -193,32 +179,19 @@ fn announce(listening: &http::Listening, entrance: &Entrance, demo: bool) {
     tracing::info!("serving at http://{address}/");
 }
 
-/// Keeps what screens show in step with the unit files.
-async fn follow_units(sheets: Arc<Sheets>, units: Arc<Shelf>, mut stop: watch::Receiver<bool>) {
-    let mut changes = units.changes();
-    loop {
-        tokio::select! {
-            biased;
-            _ = stop.wait_for(|stop| *stop) => return,
-            Ok(()) = changes.changed() => {}
-            else => return,
-        }
-        let (sheets, units) = (Arc::clone(&sheets), Arc::clone(&units));
-        let _ = spawn_blocking(move || sheets.follow(&units)).await;
-    }
-}
-
-fn start_clock(state_dir: Option<&Path>) -> BootClock {
+/// The clock, and when the box was last heard of.
+fn start_clock(state_dir: Option<&Path>) -> (BootClock, Option<CaptureUs>) {
     let loaded = state_dir.map(high_water::load);
     if let Some(warning) = loaded.as_ref().and_then(|loaded| loaded.warning.as_ref()) {
         tracing::warn!("{warning}");
     }
-    let clock = BootClock::start(loaded.and_then(|loaded| loaded.mark));
+    let mark = loaded.and_then(|loaded| loaded.mark);
+    let clock = BootClock::start(mark);
     let ahead_s = clock.ahead_of_wall_us() / 1_000_000;
     if ahead_s > 60 {
         tracing::warn!("this machine's clock is {ahead_s} s behind an earlier run; check its date");
     }
-    clock
+    (clock, mark)
 }
 
 fn truth_sink(path: Option<PathBuf>) -> Result<Option<TruthSink>, Exit> {
@@ -340,32 +313,6 @@ async fn keep_door(state_dir: PathBuf, entrance: Arc<Entrance>, mut stop: watch:
                 }
                 return;
             }
-        }
-    }
-}
-
-/// How often the unit files are looked at: a change made with a text editor is
-/// on the screens before its author looks up.
-const LOOK_AT_UNITS_EVERY: Duration = Duration::from_secs(1);
-
-/// Notices what text editors do to the unit files, and says once of each
-/// version that it cannot be used.
-async fn watch_units(units: Arc<Shelf>, mut stop: watch::Receiver<bool>) {
-    let mut said = BTreeSet::new();
-    loop {
-        let shelf = Arc::clone(&units);
-        let all = spawn_blocking(move || shelf.all())
-            .await
-            .unwrap_or_default();
-        for copy in all.iter().filter(|copy| copy.unit.is_none()) {
-            if said.insert(copy.version.clone()) {
-                let (file, mistakes) = (&copy.name, copy.notes.len());
-                tracing::warn!("unit {file}: {mistakes} mistakes; `afterturn check` shows them");
-            }
-        }
-        tokio::select! {
-            () = sleep(LOOK_AT_UNITS_EVERY) => {}
-            _ = stop.wait_for(|stop| *stop) => return,
         }
     }
 }

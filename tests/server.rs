@@ -19,6 +19,8 @@ mod doors;
 mod harness;
 #[path = "server/http.rs"]
 mod http;
+#[path = "server/lesson.rs"]
+mod lesson;
 #[path = "server/rubbish.rs"]
 mod rubbish;
 #[path = "server/sheets.rs"]

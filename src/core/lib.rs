@@ -11,7 +11,7 @@
 //!
 //! - [`wire`], [`delay`], [`scene`], [`vision`], [`plan`],
 //!   [`consent`]
-//! - [`media`]
+//! - [`media`], [`rotation`]
 //! - [`kernel`]
 
 pub mod consent;
@@ -19,6 +19,7 @@ pub mod delay;
 pub mod kernel;
 pub mod media;
 pub mod plan;
+pub mod rotation;
 pub mod scene;
 pub mod vision;
 pub mod wire;

@@ -79,6 +79,12 @@ pub enum Action {
     SetDelay,
     /// Open the remote.
     UseRemote,
+    /// Start a class, and with it its cameras.
+    StartClass,
+    /// Keep it going: next, pause, freeze.
+    RunClass,
+    /// Everything else a class needs: back, close a station, accident, end.
+    LeadClass,
     /// Choose for whom the screens are: grade, view, look, language.
     ChooseSheet,
     /// Hide pictures, or show them again: pause, don't show, cover.
@@ -97,11 +103,14 @@ pub enum Action {
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 14] = [
         Self::SeeStations,
         Self::Watch,
         Self::SetDelay,
         Self::UseRemote,
+        Self::StartClass,
+        Self::RunClass,
+        Self::LeadClass,
         Self::ChooseSheet,
         Self::Hide,
         Self::Wipe,
@@ -127,6 +136,8 @@ impl Role {
                     Action::SeeStations
                         | Action::Watch
                         | Action::UseRemote
+                        | Action::StartClass
+                        | Action::RunClass
                         | Action::ChooseSheet
                         | Action::Hide
                 )
@@ -188,6 +199,8 @@ mod tests {
                         Action::SeeStations,
                         Action::Watch,
                         Action::UseRemote,
+                        Action::StartClass,
+                        Action::RunClass,
                         Action::ChooseSheet,
                         Action::Hide
                     ]

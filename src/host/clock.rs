@@ -7,7 +7,7 @@
 //! Not here: persisting the mark ([`crate::store::high_water`]), and stamping
 //! pictures (that is `core/media`).
 
-use afterturn_core::kernel::CaptureUs;
+use afterturn_core::{kernel::CaptureUs, rotation::Readings};
 use rustix::time::{ClockId, Timespec, clock_gettime};
 
 /// How far past an earlier run's mark a clock starts when the wall clock has
@@ -64,6 +64,17 @@ impl BootClock {
         self.anchor.at(as_us(clock_gettime(ClockId::Boottime)))
     }
 
+    /// All clocks at this moment.
+    #[must_use]
+    pub fn readings(&self) -> Readings {
+        Readings {
+            capture: self.now(),
+            wall_us: as_us(clock_gettime(ClockId::Realtime)),
+            boot_us: as_us(clock_gettime(ClockId::Boottime)),
+            boot: boot(),
+        }
+    }
+
     /// How far this clock runs ahead of the wall clock it found at start,
     /// because an earlier run had got further. Worth a line in the log when it
     /// is more than seconds: the machine's clock is or was wrong.
@@ -71,6 +82,13 @@ impl BootClock {
     pub const fn ahead_of_wall_us(&self) -> u64 {
         self.behind_mark_us
     }
+}
+
+/// Which boot of the machine this is: a word that Linux makes up at each
+/// (random(4)). Without one every start counts as another boot.
+fn boot() -> String {
+    let word = std::fs::read_to_string("/proc/sys/kernel/random/boot_id");
+    word.map(|text| text.trim().to_owned()).unwrap_or_default()
 }
 
 /// The wall clock in whole seconds, for dates of certificates, which have to

@@ -14,7 +14,7 @@ use super::{App, BUILD, Kind, Problem};
 /// `GET /health`.
 #[derive(Serialize)]
 struct Health {
-    /// `ok`, or `degraded` while any camera is away.
+    /// `ok`, or `degraded` while any camera is away that should be on.
     status: &'static str,
     build: &'static str,
     stations: usize,
@@ -22,14 +22,13 @@ struct Health {
 }
 
 pub(super) fn health(app: &App) -> Response {
-    let showing = app
-        .stations
-        .iter()
-        .filter(|s| s.camera_state() == CameraState::Showing)
-        .count();
-    let stations = app.stations.len();
+    let states = app.stations.iter().map(|station| station.camera_state());
+    let states: Vec<_> = states.collect();
+    let count = |state| states.iter().filter(|s| **s == state).count();
+    let (showing, off) = (count(CameraState::Showing), count(CameraState::Off));
+    let stations = states.len();
     warp::reply::json(&Health {
-        status: if showing == stations {
+        status: if showing + off == stations {
             "ok"
         } else {
             "degraded"

@@ -6,8 +6,8 @@
 //!   `refused`: what the log says of those turned away.
 //! - `entrance`: the door, with the world it needs; `doors`: its pages.
 //! - `routes`: which path leads where.
-//! - `api`, `units`, `pages`, `socket`, `assets`, `trust`: the handlers; `roster`: the
-//!   pages of the vault.
+//! - `api`, `class`, `units`, `pages`, `socket`, `assets`, `trust`: the handlers;
+//!   `roster`: the pages of the vault.
 //! - `problem`: the one mapping from errors to HTTP.
 //!
 //! warp is known in this room only. Handlers answer errors as replies, never
@@ -17,6 +17,7 @@
 mod api;
 mod asked;
 mod assets;
+mod class;
 mod doors;
 mod entrance;
 mod pages;
@@ -42,6 +43,7 @@ use std::{
 use afterturn_core::kernel::StationNumber;
 use tokio::sync::watch;
 
+use crate::lesson::Lesson;
 use crate::station::Station;
 use crate::units::{Sheets, Shelf};
 
@@ -69,6 +71,7 @@ pub(crate) static BUILD: LazyLock<String> = LazyLock::new(|| {
 #[derive(Clone)]
 pub struct App {
     stations: Arc<[Arc<Station>]>,
+    lesson: Arc<Lesson>,
     entrance: Arc<Entrance>,
     sheets: Arc<Sheets>,
     units: Arc<Shelf>,
@@ -91,12 +94,14 @@ impl App {
     #[must_use]
     pub fn new(
         stations: Vec<Arc<Station>>,
+        lesson: Arc<Lesson>,
         entrance: Arc<Entrance>,
         demo: bool,
         stop: watch::Receiver<bool>,
     ) -> Self {
         Self {
             stations: stations.into(),
+            lesson,
             entrance,
             sheets: Arc::new(Sheets::new(BTreeMap::new())),
             units: Arc::new(Shelf::in_memory()),

@@ -18,7 +18,7 @@ use afterturn_core::wire::{MOST_FROM_SCREEN_BYTES, Order};
 use super::{
     App, Kind, Problem, api,
     asked::{Asked, allow, arrival, body, need, need_at, pass, text},
-    assets,
+    assets, class,
     doors::{self, Form, Said, To, see_other},
     pages, roster, socket,
     socket::Seat,
@@ -53,6 +53,7 @@ fn view(app: App) -> BoxedFilter<(Response,)> {
                 // The page says which language it is in.
                 let language = Language::choose(query.get("lang").map(String::as_str), None);
                 let seat = Seat {
+                    lesson: Arc::clone(&app.lesson),
                     entrance: Arc::clone(&app.entrance),
                     pass,
                     sheets: Arc::clone(&app.sheets),
@@ -124,6 +125,7 @@ async fn answer(app: &App, asked: &Asked) -> Response {
     let parts: Vec<&str> = asked.path.trim_matches('/').split('/').collect();
     let get = asked.method == Method::GET || asked.method == Method::HEAD;
     let outcome = match (&parts[..], &asked.method) {
+        (["api", "class", ..], _) => the_class(app, asked, &parts, get).await,
         (["api", "units", ..], _) => units::programs(app, asked, &parts[2..], get).await,
         (["api", ..], _) => programs(app, asked, &parts, get),
         (["unit"] | ["unit", _], _) if get => units::page(app, asked, &parts[1..]).await,
@@ -238,6 +240,36 @@ fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Respo
     }
 }
 
+/// The running class.
+async fn the_class(
+    app: &App,
+    asked: &Asked,
+    parts: &[&str],
+    get: bool,
+) -> Result<Response, Problem> {
+    let post = asked.method == Method::POST;
+    match parts[2..] {
+        [] if get => need(asked, Action::UseRemote).map(|()| class::info(app)),
+        ["start"] if get => need(asked, Action::StartClass).map(|()| class::start_info(app)),
+        ["start"] if post => {
+            need(asked, Action::StartClass)?;
+            class::start(app, &asked.body).await
+        }
+        ["presses"] if post => {
+            // Whoever may press nothing does not learn what can be pressed.
+            need(asked, Action::RunClass)?;
+            let pressed = class::pressed(&asked.body)?;
+            need(asked, class::asks_for(pressed.press))?;
+            class::press(app, pressed).await
+        }
+        ["answer"] if post => {
+            need(asked, Action::LeadClass)?;
+            class::answer(app, &asked.body).await
+        }
+        _ => Err(unknown(asked, parts)),
+    }
+}
+
 /// Neither a path nor a method that anything here takes.
 pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
     let there = matches!(
@@ -253,7 +285,11 @@ pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
             | "unit"]
             | ["tv" | "trust" | "unit", _]
             | ["assets", ..]
-            | ["api", "stations" | "pairing" | "showing" | "units"]
+            | [
+                "api",
+                "stations" | "pairing" | "class" | "showing" | "units"
+            ]
+            | ["api", "class", "start" | "presses" | "answer"]
             | ["api", "units", _, "trial" | "setups"]
             | ["api", "units", _, "grades", _]
             | ["api", "stations" | "units", _]
@@ -304,9 +340,13 @@ fn taken(parts: &[&str]) -> &'static str {
         ["api", "stations", _] | ["api", "showing"] => "GET, HEAD, PATCH",
         ["api", "units", _] => "GET, HEAD, PUT",
         ["api", "stations", _, "orders" | "calibration"]
+        | ["api", "class", "presses" | "answer"]
         | ["api", "units", _, "trial"]
         | ["sign-out"] => "POST",
-        ["api", "pairing"] | ["sign-in" | "screens"] | ["roster", ..] => "GET, HEAD, POST",
+        ["api", "pairing"]
+        | ["api", "class", "start"]
+        | ["sign-in" | "screens"]
+        | ["roster", ..] => "GET, HEAD, POST",
         _ => "GET, HEAD",
     }
 }

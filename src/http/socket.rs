@@ -17,6 +17,7 @@ use warp::ws::{Message, WebSocket};
 
 use super::{BUILD, Entrance};
 use crate::door::{Action, Pass};
+use crate::lesson::Lesson;
 use crate::station::{Station, Watch};
 use crate::units::Sheets;
 
@@ -63,6 +64,7 @@ pub(super) async fn serve(
         watch,
         station,
         let_in: seat.entrance.changes(),
+        class: seat.lesson.changes(),
         sheets_changed: seat.sheets.changes(),
         sheet: None,
         seat,
@@ -90,6 +92,7 @@ pub(super) async fn serve(
 
 /// Whose socket it is, asked again while it runs.
 pub(super) struct Seat {
+    pub(super) lesson: Arc<Lesson>,
     pub(super) entrance: Arc<Entrance>,
     pub(super) pass: Pass,
     pub(super) sheets: Arc<Sheets>,
@@ -109,6 +112,8 @@ struct Socket {
     seat: Seat,
     /// Told when somebody was let in or sent away.
     let_in: watch::Receiver<()>,
+    /// Told when there is news of the class.
+    class: watch::Receiver<()>,
     /// Told when other sheets were chosen.
     sheets_changed: watch::Receiver<()>,
     /// The one the screen has.
@@ -155,7 +160,14 @@ impl Socket {
                     return Err(End::Removed);
                 }
             }
-            if self.watch.take_news() || Instant::now() >= self.beat {
+            let beat = Instant::now() >= self.beat;
+            if beat || self.class.has_changed().unwrap_or(false) {
+                self.class.mark_unchanged();
+                let number = self.station.config().number;
+                let class = self.seat.lesson.screen(number);
+                self.say(&FromServer::Class(class)).await?;
+            }
+            if self.watch.take_news() || beat {
                 self.beat = Instant::now() + HEARTBEAT;
                 self.say(&FromServer::State(self.station.state())).await?;
             }
@@ -208,6 +220,10 @@ impl Socket {
             () = more => None,
             _ = self.let_in.changed() => {
                 self.let_in.mark_changed();
+                None
+            }
+            _ = self.class.changed() => {
+                self.class.mark_changed();
                 None
             }
             _ = self.sheets_changed.changed() => {

@@ -14,6 +14,7 @@ use crate::{
     station::{Memory, StationConfig},
 };
 
+pub(in crate::http) mod class;
 mod delays;
 mod pairing;
 mod refusals;
@@ -73,7 +74,8 @@ fn app() -> App {
     let (_, stop) = watch::channel(false);
     let now = Arc::new(|| CaptureUs(1_790_000_000_000_000));
     let entrance = Entrance::new(Kept::default(), ThisMachine::SignsIn, now);
-    App::new(stations, entrance, false, stop)
+    let lesson = class::lesson(&stations);
+    App::new(stations, lesson, entrance, false, stop)
 }
 
 fn arrival(listener: Listener) -> Arrival {
@@ -195,6 +197,29 @@ const TABLE: &[Row] = &[
     ("/screens", READ, [200, 403, 403, 403, 401]),
     ("/screens", Some(&["POST"]), [400, 403, 403, 403, 401]),
     ("/screens", None, [405; 5]),
+    ("/api/class", READ, [200, 200, 403, 403, 401]),
+    ("/api/class", None, [405; 5]),
+    ("/api/class/start", READ, [200, 200, 403, 403, 401]),
+    // Nothing that could be a start or a press in the body: see the class's tests.
+    (
+        "/api/class/start",
+        Some(&["POST"]),
+        [400, 400, 403, 403, 401],
+    ),
+    ("/api/class/start", None, [405; 5]),
+    (
+        "/api/class/presses",
+        Some(&["POST"]),
+        [400, 400, 403, 403, 401],
+    ),
+    ("/api/class/presses", None, [405; 5]),
+    (
+        "/api/class/answer",
+        Some(&["POST"]),
+        [400, 403, 403, 403, 401],
+    ),
+    ("/api/class/answer", None, [405; 5]),
+    ("/api/class/end", Some(&METHODS), [404; 5]),
     ("/unit", READ, [200, 403, 403, 403, 401]),
     ("/unit", None, [405; 5]),
     // Who may not edit does not learn which units there are.

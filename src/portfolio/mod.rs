@@ -8,7 +8,7 @@
 //! - [`Cost`], [`Key`]: how it is sealed.
 //!
 //! Which groups are covered is known without opening it, and asking never
-//! waits for it ([`Portfolio::veils`]).
+//! waits for it ([`Portfolio::covered`]); [`Listed`]: which class that is.
 //!
 //! Not here: the rules of consent (`core/consent`), the disk (`store`), pages.
 
@@ -18,6 +18,7 @@ mod fields;
 pub mod groups;
 pub mod import;
 mod keeping;
+mod listed;
 mod locks;
 mod roster;
 mod seal;
@@ -30,6 +31,7 @@ use afterturn_core::{
 
 pub use answers::{Recorded, Said};
 pub use keeping::Purged;
+pub use listed::Listed;
 pub use locks::{Portfolio, State};
 pub use roster::{Child, Class, NewChild, Roster};
 pub use seal::{Cost, DoesNotOpen, Key, random_number};

@@ -14,6 +14,7 @@ use tokio::{
 use crate::av::camera::NowFn;
 use crate::host::calendar;
 use crate::http::{App, Vault};
+use crate::lesson::List;
 use crate::portfolio::{Cost, Portfolio};
 
 /// How often it is looked whether the vault is to be locked, or a day is over.
@@ -27,6 +28,14 @@ pub(super) fn open(state_dir: &Path) -> Option<Vault> {
             tracing::error!("there is no vault: {error}");
             None
         }
+    }
+}
+
+/// What a running class asks of it.
+pub(super) fn list(vault: &Vault) -> List {
+    List {
+        portfolio: Arc::clone(&vault.portfolio),
+        today: Arc::clone(&vault.today),
     }
 }
 

@@ -11,9 +11,13 @@ pub(super) struct Health {
 }
 
 impl Health {
-    pub(super) const fn starting(now: CaptureUs) -> Self {
+    pub(super) const fn at_first(captures: bool, now: CaptureUs) -> Self {
         Self {
-            state: CameraState::Starting,
+            state: if captures {
+                CameraState::Starting
+            } else {
+                CameraState::Off
+            },
             since: now,
             detail: String::new(),
         }

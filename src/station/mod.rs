@@ -7,12 +7,16 @@
 //! - [`Watch`]: one screen's seat: what it is sent next.
 //! - [`watch_sight`]: whether cameras see well enough, looked at now and then.
 //!
+//! A camera is on only while somebody wants it ([`Station::capture`]): the class
+//! that runs does. The drawn demo scene needs nobody.
+//!
 //! Not here: kinds of camera, sockets, and anything about a class.
 
 mod backoff;
 mod calibrate;
 mod health;
 mod memory;
+mod moved;
 mod sight;
 mod supervise;
 mod watch;
@@ -78,6 +82,8 @@ pub struct Station {
     changed: channel::Sender<()>,
     /// Told when the ring has grown.
     grown: channel::Sender<()>,
+    /// Whether its camera is to be on.
+    captures: channel::Sender<bool>,
     /// What is taken off capture times, in milliseconds.
     latency: channel::Sender<u32>,
 }
@@ -90,6 +96,10 @@ struct Inner {
     delay: DelayMs,
     health: Health,
     notes: Vec<CameraNote>,
+    /// Somebody paused this station.
+    paused: bool,
+    /// The class shows no picture anywhere.
+    held: bool,
     seats: BTreeMap<u64, Seat>,
     next_seat: u64,
     calibration: calibrate::Standing,
@@ -126,13 +136,16 @@ impl Station {
             ring,
             reach: Reach::whole(config.window_ms),
             delay: config.delay,
-            health: Health::starting(now()),
+            health: Health::at_first(config.demo, now()),
             notes: Vec::new(),
+            paused: false,
+            held: false,
             seats: BTreeMap::new(),
             next_seat: 0,
             calibration: calibrate::Standing::default(),
             looks: sight::Looks::default(),
         };
+        let captures = config.demo;
         let latency = channel::Sender::new(config.latency_ms);
         let station = Arc::new(Self {
             config,
@@ -141,6 +154,7 @@ impl Station {
             inner: Mutex::new(inner),
             changed: channel::Sender::new(()),
             grown: channel::Sender::new(()),
+            captures: channel::Sender::new(captures),
             latency,
         });
         memory.add(Arc::downgrade(&station));
@@ -173,6 +187,12 @@ impl Station {
         let mut inner = self.lock();
         let delay = inner.delay_now();
         let before = inner.ring.bytes();
+        match order {
+            Order::Pause => inner.paused = true,
+            Order::Resume => inner.paused = false,
+            _ => {}
+        }
+        let covered = inner.paused || inner.held;
         let ring = &mut inner.ring;
         match order {
             Order::DontShow => {
@@ -186,8 +206,7 @@ impl Station {
             }
             Order::CoverFromNow => {}
             Order::Uncover => ring.unveil(now),
-            Order::Pause => ring.pause(true),
-            Order::Resume => ring.pause(false),
+            Order::Pause | Order::Resume => ring.pause(covered),
         }
         self.memory.account(before, ring.bytes());
         drop(inner);
@@ -230,7 +249,7 @@ impl Station {
             reach_ms: inner.reach.ms(),
             ring_bytes: inner.ring.bytes() as u64,
             demo: self.config.demo,
-            paused: inner.ring.paused(),
+            paused: inner.paused,
             covered_from_us: inner.ring.covered_from(),
             camera: CameraInfo {
                 state: inner.health.state,

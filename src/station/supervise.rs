@@ -36,7 +36,7 @@ const KNOCK_TIMEOUT: Duration = Duration::from_millis(400);
 /// does not fit is dropped by the camera's side and shows as a gap.
 const EVENTS: usize = 64;
 
-/// Runs a station's camera until `stop` says otherwise.
+/// Runs a station's camera whenever it is to be on, until `stop` says otherwise.
 pub async fn supervise(
     station: Arc<Station>,
     mut camera: Box<dyn Camera>,
@@ -54,14 +54,27 @@ pub async fn supervise(
         noted: Vec::new(),
     };
     let mut backoff = Backoff::default();
+    let mut captures = supervisor.station.captures.subscribe();
     loop {
+        if !*captures.borrow_and_update() {
+            // Whatever came in until the camera let go.
+            supervisor.station.went_off();
+            backoff = Backoff::default();
+            tokio::select! {
+                biased;
+                _ = stop.wait_for(|stop| *stop) => return,
+                _ = captures.wait_for(|on| *on) => {}
+            }
+        }
         let began = Instant::now();
         let ended = tokio::select! {
             biased;
             _ = stop.wait_for(|stop| *stop) => return,
-            ended = supervisor.run_once(camera.as_mut()) => ended,
+            _ = captures.wait_for(|on| !*on) => None,
+            ended = supervisor.run_once(camera.as_mut()) => Some(ended),
         };
         supervisor.close();
+        let Some(ended) = ended else { continue };
         supervisor.station.set_notes(Vec::new());
         supervisor
             .station
@@ -77,6 +90,7 @@ pub async fn supervise(
         tokio::select! {
             biased;
             _ = stop.wait_for(|stop| *stop) => return,
+            _ = captures.wait_for(|on| !*on) => {}
             () = supervisor.wait_and_forget(wait) => {}
             () = door_opens(camera.knock(), ended.error.state) => {}
         }

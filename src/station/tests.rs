@@ -10,7 +10,7 @@ use std::{
 use afterturn_core::{
     delay::Step,
     kernel::CaptureUs,
-    media::stamp::SourceStamp,
+    media::{Fragment, ParameterSets, stamp::SourceStamp},
     wire::{CameraState, ViewerInfo},
 };
 use bytes::Bytes;
@@ -31,6 +31,25 @@ const AVCC: &[u8] = &[
     0xbb, 0x01, 0x10, 0x00, 0x00, 0x03, 0x00, 0x10, 0x00, 0x00, 0x03, 0x03, 0xc0, 0xf1, 0x83, 0x24,
     0x80, 0x01, 0x00, 0x05, 0x68, 0xeb, 0xc3, 0xcb, 0x20,
 ];
+
+/// For the tests of the rooms above.
+impl Station {
+    /// Pictures without a camera.
+    pub(crate) fn fill_for_a_test(&self, pictures: Vec<(ParameterSets, Fragment)>) {
+        self.keep(|ring| {
+            for (params, mut fragment) in pictures {
+                ring.open_chapter(params);
+                fragment.number = ring.end();
+                ring.push(fragment);
+            }
+        });
+    }
+
+    /// No picture of it is shown anywhere.
+    pub(crate) fn is_held(&self) -> bool {
+        self.lock().ring.paused()
+    }
+}
 
 /// What a scripted camera does each time it is started.
 #[derive(Clone)]
@@ -142,6 +161,7 @@ fn stage(number: i64, script: &[Act]) -> Stage {
         starts: Arc::clone(&starts),
     });
     let (stop, stopped) = watch::channel(false);
+    station.capture(true);
     tokio::spawn(supervise(Arc::clone(&station), camera, stopped));
     Stage {
         station,

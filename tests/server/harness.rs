@@ -11,12 +11,14 @@ use afterturn::{
     door::Kept,
     host::clock::BootClock,
     http::{self, App, Entrance, ThisMachine},
+    lesson::{Lesson, LessonSettings, Setups},
     station::{Memory, Station, StationConfig, supervise},
 };
 use afterturn_core::{
     kernel::{CaptureUs, DelayMs},
     media::stamp::SourceStamp,
-    wire::{FromServer, Sheet},
+    rotation::{Hands, StationPlan},
+    wire::{FromServer, ScreenClass, Sheet},
 };
 use bytes::Bytes;
 use futures_util::{SinkExt, StreamExt};
@@ -119,6 +121,7 @@ impl Gym {
                 window_ms: 30_000,
                 latency_ms: 0,
                 demo: false,
+                list: None,
             };
             let station = Station::new(config, Arc::clone(&now), &memory);
             tokio::spawn(supervise(Arc::clone(&station), camera, stopped.clone()));
@@ -127,8 +130,11 @@ impl Gym {
         let listening = http::listen("127.0.0.1:0".parse().unwrap()).await.unwrap();
         let address = listening.address();
         let visitors = Entrance::new(kept, this_machine, Arc::clone(&now));
+        let lesson = lesson(&stations, clock).await;
+        tokio::spawn(Arc::clone(&lesson).run(stopped.clone()));
         let app = App::new(
             stations.clone(),
+            lesson,
             Arc::clone(&visitors),
             false,
             stopped.clone(),
@@ -200,6 +206,7 @@ impl Gym {
             Ok((socket, _)) => Ok(Screen {
                 socket,
                 vouched: Vec::new(),
+                classes: Vec::new(),
                 sheets: Vec::new(),
             }),
             Err(tungstenite::Error::Http(response)) => Err(response.status().as_u16()),
@@ -220,12 +227,48 @@ impl Gym {
     }
 }
 
+/// A lesson over the stations that writes nothing down. A class is in its warm-up
+/// for as long as a test can take, so that the cameras are on.
+async fn lesson(stations: &[Arc<Station>], clock: BootClock) -> Arc<Lesson> {
+    let lesson = Lesson::open(LessonSettings {
+        stations: stations.to_vec(),
+        setups: setups(stations),
+        clocks: Arc::new(move || clock.readings()),
+        state_dir: None,
+        heard_of: None,
+        demo: false,
+    });
+    let start = serde_json::json!({
+        "id": "s", "class": "3B", "children": 12, "not_shown": [],
+        "times": {
+            "warm_up_s": 3600, "briefing_s": 0, "work_s": 240, "last_turn_s": 20,
+            "gather_s": 10, "walk_s": 20, "closing_s": 0,
+        },
+    });
+    let started = lesson.start(&serde_json::from_value(start).unwrap()).await;
+    assert!(started.unwrap().asks.is_empty());
+    lesson
+}
+
+fn setups(stations: &[Arc<Station>]) -> Setups {
+    let plan = |station: &Arc<Station>| StationPlan {
+        number: station.config().number,
+        setup: station.config().title.clone(),
+        in_pairs: false,
+        hands: Hands::None,
+    };
+    let plans: Vec<_> = stations.iter().map(plan).collect();
+    Arc::new(move |_| plans.clone())
+}
+
 /// A station's screen, without a browser.
 pub(crate) struct Screen {
     pub(crate) socket: WebSocketStream<MaybeTlsStream<TcpStream>>,
     /// Moments at which the server vouched for what it had said; they come all
     /// the time and are kept out of what the tests read in order.
     pub(crate) vouched: Vec<CaptureUs>,
+    /// What it was told of the class, kept out likewise.
+    pub(crate) classes: Vec<ScreenClass>,
     /// What it was to show beside the pictures; kept apart likewise.
     pub(crate) sheets: Vec<Sheet>,
 }
@@ -268,6 +311,10 @@ impl Screen {
                     match said.unwrap_or_else(|error| panic!("{error}: {text}")) {
                         FromServer::Holds { at_us } => {
                             self.vouched.push(at_us);
+                            continue;
+                        }
+                        FromServer::Class(class) => {
+                            self.classes.push(class);
                             continue;
                         }
                         FromServer::Sheet(sheet) => {

@@ -18,6 +18,7 @@ use afterturn::{
     door::{Door, Grant, Kept, certificate::UnixSeconds},
     host::clock::{self, BootClock},
     http::{self, App, Entrance, Shown, ThisMachine},
+    lesson::{Lesson, LessonSettings},
     run::https::{Certificates, Machine},
     settings::HttpsSettings,
     station::{Memory, Station, StationConfig, supervise},
@@ -137,7 +138,17 @@ impl Box_ {
         let entrance = Entrance::new(kept, ThisMachine::IsTheTeacher, now);
         let addresses = [here.address(), secure.address(), plain.address()];
         let port = addresses[1].port();
-        let app = App::new(vec![station], entrance, false, stopped.clone());
+        // Nobody has started a class.
+        let lesson = Lesson::open(LessonSettings {
+            stations: vec![Arc::clone(&station)],
+            setups: Arc::new(|_| Vec::new()),
+            clocks: Arc::new(move || clock.readings()),
+            state_dir: None,
+            heard_of: None,
+            demo: false,
+            list: None,
+        });
+        let app = App::new(vec![station], lesson, entrance, false, stopped.clone());
         let app = app.on_network(shown.clone(), port);
         tasks.spawn(certificates.keep(LOOK_EVERY, stopped.clone()));
         for listening in [here, secure, plain] {

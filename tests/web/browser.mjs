@@ -20,6 +20,7 @@ import { tests as faults } from './browser/faults.mjs';
 import { tests as remote } from './browser/remote.mjs';
 import { tests as setup } from './browser/setup.mjs';
 import { tests as hide } from './browser/hide.mjs';
+import { tests as lesson } from './browser/class.mjs';
 import { tests as sheet } from './browser/sheet.mjs';
 import { tests as unit } from './browser/unit.mjs';
 import { tests as trust } from './browser/trust.mjs';
@@ -28,7 +29,7 @@ import { tests as looks } from './browser/looks.mjs';
 import { tests as figures } from './browser/figures.mjs';
 
 const wanted = process.argv[2] || '';
-const tests = [...view, ...doors, ...elsewhere, ...faults, ...hide, ...remote, ...setup, ...sheet, ...unit, ...trust, ...vault, ...figures, ...looks].filter(([name]) => name.includes(wanted));
+const tests = [...view, ...doors, ...elsewhere, ...faults, ...hide, ...lesson, ...remote, ...setup, ...sheet, ...unit, ...trust, ...vault, ...figures, ...looks].filter(([name]) => name.includes(wanted));
 // Dozens of screenshots and axe runs take a minute and a half by themselves.
 const LONGEST_MS = 300000;
 const AGAIN_AT_MOST = 2;

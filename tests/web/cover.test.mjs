@@ -14,7 +14,7 @@ function facts(change = {}, state = {}) {
       applies: { clock: 'live' }, number: 1, title: 'Beam', delay_ms: 5000, window_ms: 30000, camera: 'showing',
       camera_since_us: NOW - 60 * S, oldest_us: NOW - 30 * S, newest_us: NOW - 50 * MS, demo: false, calibrating: false,
     }, state),
-    glass: { captureUs: NOW - 5 * S - 10 * MS, durationUs: 33333 }, newer: true, veiled: null, tap: false, covered: false,
+    glass: { captureUs: NOW - 5 * S - 10 * MS, durationUs: 33333 }, newer: true, hold: null, veiled: null, tap: false, covered: false,
   }, change);
 }
 
@@ -100,6 +100,19 @@ test('what must not be seen is not, even if due', () => {
 
 test('a press that is needed is asked for', () => {
   assert.equal(card(facts({ tap: true })), 'tap');
+});
+
+test('a class that waits covers every glass, whatever else there is', () => {
+  for (const hold of ['freeze', 'accident', 'leave', 'dark']) {
+    assert.equal(card(facts({ hold })), hold);
+    assert.equal(card(facts({ hold, tap: true })), hold);
+    assert.equal(card(facts({ hold, vouchedAgoUs: 9 * S })), hold, 'the box has gone, the word stands');
+  }
+});
+
+test('without a class the camera is said to be off', () => {
+  const f = facts({ veiled: 'wiped' }, { camera: 'off', oldest_us: null, newest_us: null });
+  assert.deepEqual(cover(f).card, { kind: 'camera', camera: 'off' });
 });
 
 test('while its camera is calibrated a screen shows the bars, whatever picture there would be', () => {

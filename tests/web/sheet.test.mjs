@@ -37,10 +37,12 @@ test('a sheet has one cue with its figure, and a choice only where there are two
 });
 
 test('task and levels stay before reminders, and the cue is not among what may go', () => {
-  const most = mostFirst(partsOf(sheet({}, { other_ways: [shown('On the line'), shown('Seated')] })));
+  const most = mostFirst(partsOf(sheet({}, { other_ways: [shown('On the line'), shown('Seated')] })), false);
   assert.deepEqual(most, ['task', 'levels', 'reminder-1', 'way-1', 'left', 'reminder-2', 'way-2', 'late']);
+  const inClass = mostFirst(partsOf(sheet()), true);
+  assert.deepEqual(inClass.slice(0, 3), ['task', 'class', 'levels']);
   // Where there is no cue, the task is what has to be seen.
-  assert.ok(!mostFirst(partsOf(sheet({}, { cue: null }))).includes('task'));
+  assert.ok(!mostFirst(partsOf(sheet({}, { cue: null })), false).includes('task'));
 });
 
 const turn = { began_us: 1000e6, ends_us: 1240e6 };

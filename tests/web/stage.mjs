@@ -83,13 +83,38 @@ async function firstRun(child, base) {
   return cookie[1];
 }
 
+/** A class that stays in its warm-up: cameras are on, nothing changes. */
+const LONG = { warm_up_s: 10800, briefing_s: 0, work_s: 240, last_turn_s: 20, gather_s: 10, walk_s: 20, closing_s: 0 };
+
+export function postJson(base, route, body) {
+  return api(base, route, { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(body) });
+}
+
+/** What starts a class. */
+export function classToStart(change = {}) {
+  return JSON.stringify({ id: `start-${Math.random()}`, class: '3B', children: 12, not_shown: [], times: LONG, ...change });
+}
+
+/** Starts one: without it no camera is on. */
+export async function startClass(base, change = {}) {
+  const { status, body } = await postJson(base, '/api/class/start', JSON.parse(classToStart(change)));
+  if (status !== 200 || body.asks.length) throw new Error(`the class does not start: ${JSON.stringify(body)}`);
+  return body;
+}
+
+/** A press of the remote's. */
+export function press(base, what, id = `press-${Math.random()}`) {
+  return postJson(base, '/api/class/presses', { id, press: what });
+}
+
 /**
  * The server over the given stations; returns its address. Browsers on this
  * machine may watch, and the tests are signed in as the teacher; with `door`
- * 'sign-in' neither is so.
+ * 'sign-in' neither is so. A class runs, unless told otherwise; one that ran
+ * before a restart goes on.
  */
 export async function startServer(stations, {
-  port = 0, top = '', door = 'watch', folder = mkdtempSync(path.join(tmpdir(), 'afterturn-')),
+  port = 0, top = '', door = 'watch', lesson = true, args = [], folder = mkdtempSync(path.join(tmpdir(), 'afterturn-')),
 } = {}) {
   const config = path.join(folder, 'afterturn.toml');
   const tables = stations.map((station) => [
@@ -108,10 +133,12 @@ export async function startServer(stations, {
   const own = ['listen = "127.0.0.1:8460"', `state_dir = "${folder}"`, `this_machine = "${door}"`, top];
   const firstTime = !existsSync(path.join(folder, 'door.json'));
   writeFileSync(config, [...own, ...tables].join('\n') + '\n');
-  const { child, match } = await start('afterturn', ['serve', '--config', config, '--port', String(port)],
+  const { child, match } = await start('afterturn', ['serve', '--config', config, '--port', String(port), ...args],
     /serving at (http:\/\/127\.0\.0\.1:(\d+))\//);
   if (door === 'watch' && firstTime) keys.set(match[2], await firstRun(child, match[1]));
-  return { child, base: match[1], port: Number(match[2]), folder };
+  const server = { child, base: match[1], port: Number(match[2]), folder };
+  if (lesson && keys.has(match[2]) && firstTime) await startClass(server.base);
+  return server;
 }
 
 /** The demo; returns its address. */
@@ -179,6 +206,13 @@ export async function api(base, route, options = {}) {
   const own = { origin: base, ...(key ? { cookie: `afterturn=${key}` } : {}) };
   const reply = await fetch(base + route, { ...options, headers: { ...own, ...options.headers } });
   return { status: reply.status, type: reply.headers.get('content-type'), body: await reply.json() };
+}
+
+/** Asks for anything as the teacher. */
+export function ask(base, route, options = {}) {
+  const key = keys.get(new URL(base).port);
+  const own = { origin: base, cookie: `afterturn=${key}` };
+  return fetch(base + route, { redirect: 'manual', ...options, headers: { ...own, ...options.headers } });
 }
 
 /** Sends one of our pages' forms as the teacher. */

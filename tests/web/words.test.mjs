@@ -47,10 +47,22 @@ test('scripts and pages ask only for messages there are, and every message is as
     const source = readFileSync(new URL(`../../src/${f}`, import.meta.url), 'utf8');
     for (const m of source.matchAll(/"([a-z]+(?:-[a-z0-9]+)+)"/g)) if (english.has(m[1])) asked.add(m[1]);
   }
-  for (const kind of ['opening', 'link', 'covered', 'paused', 'tap', 'moment', 'filling', 'bars']) asked.add('live-card-' + kind);
+  for (const kind of ['opening', 'link', 'covered', 'paused', 'tap', 'moment', 'filling', 'bars', 'freeze', 'accident', 'leave']) asked.add('live-card-' + kind);
   for (const m of /CameraState = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) {
     asked.add('live-camera-' + m[1].replace(/_/g, '-'));
   }
+  for (const m of /Phase = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) {
+    if (m[1] !== 'done') asked.add('live-phase-' + m[1].replace(/_/g, '-'));
+  }
+  for (const m of /Hold = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) {
+    asked.add('live-press-' + m[1]);
+    asked.add('live-resume-' + m[1]);
+  }
+  for (const m of /AnswerAfterRestart = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) {
+    asked.add('live-answer-' + m[1].replace(/_/g, '-'));
+  }
+  asked.add('live-press-next');
+  asked.add('live-press-end');
   for (const m of /CameraNote = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"note": "([a-z0-9_]+)"/g)) {
     asked.add('live-note-' + m[1].replace(/_/g, '-'));
   }

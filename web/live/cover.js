@@ -47,11 +47,13 @@ const DUE_US = 120000;
  * @property {StationState | null} state
  * @property {Glass | null} glass
  * @property {boolean} newer there are newer pictures in the buffer than the one on the glass
+ * @property {Exclude<import('./wire').Hold, 'pause'> | null} hold why the class shows no picture anywhere
  * @property {CoverReason | null} veiled why the server said that what is on the glass must not be seen
  * @property {boolean} tap the browser wants a press before it plays
  * @property {boolean} covered a card covers it now
  *
  * @typedef {{kind: 'opening' | 'link' | 'covered' | 'paused' | 'tap' | 'moment' | 'bars'}
+ *   | {kind: 'freeze' | 'accident' | 'leave' | 'dark'}
  *   | {kind: 'filling', seconds: number}
  *   | {kind: 'camera', camera: CameraState}} Card
  *
@@ -66,12 +68,19 @@ const DUE_US = 120000;
  */
 export function cover(f) {
   const away = f.state !== null && f.state.camera !== 'showing' ? f.state.camera : null;
+  // Before everything: what was said last stands, even where the box has gone.
+  if (f.hold !== null) {
+    return { card: { kind: f.hold }, band: null };
+  }
   const bars = f.state !== null && f.state.calibrating;
   if (f.tap && !bars) {
     return { card: { kind: 'tap' }, band: null };
   }
   if (silentUs(f) > SILENT_US) {
     return { card: { kind: 'link' }, band: null };
+  }
+  if (f.state !== null && f.state.camera === 'off') {
+    return { card: { kind: 'camera', camera: 'off' }, band: null };
   }
   if (f.veiled !== null) {
     return { card: { kind: f.veiled === 'paused' ? 'paused' : 'covered' }, band: null };

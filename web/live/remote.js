@@ -6,6 +6,7 @@
  */
 
 import { problemText, readSeconds, stepped, Wanted } from './delay.js';
+import { Lesson } from './lesson.js';
 import { Orders } from './orders.js';
 import { Setup, sightSaid } from './setup.js';
 import { ShowingForm } from './showing.js';
@@ -264,7 +265,12 @@ function notice(what) {
   }
 }
 
+const lesson = new Lesson(words, ask, problemText);
+
 function look() {
+  ask('/api/class', {}).then(function (answer) { return answer.ok ? answer.json() : null; })
+    .then(function (info) { if (info !== null) { lesson.heard(info); } })
+    .catch(function () { /* Said below. */ });
   const askedMs = performance.now();
   showing.look();
   ask('/api/stations', {}).then(function (answer) {

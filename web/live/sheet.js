@@ -50,14 +50,18 @@ function textOf(shown) {
 
 /**
  * Names of the parts of the text view that have words, beside the cue, the most
- * important first: the task, what may be chosen from, a reminder, another way;
- * last how late the picture is.
+ * important first: the task, how the class stands, what may be chosen from, a
+ * reminder, another way; last how late the picture is.
  * @param {Parts} parts
+ * @param {boolean} inClass there is something to say of the class
  * @returns {string[]}
  */
-export function mostFirst(parts) {
+export function mostFirst(parts, inClass) {
   // Without a cue the task is what has to be seen, and never goes.
   const most = parts.cue === '' || parts.task === '' ? [] : ['task'];
+  if (inClass) {
+    most.push('class');
+  }
   if (parts.levels.length > 0) {
     most.push('levels');
   }

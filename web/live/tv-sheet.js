@@ -35,6 +35,7 @@ export class TvSheet {
     this.parts = partsOf(null);
     this.page = part('tv');
     this.late = '';
+    this.inClass = '';
     /** @type {string | null} nothing drawn yet */
     this.drawnLeft = null;
     this.fitted = '';
@@ -63,6 +64,15 @@ export class TvSheet {
     }
   }
 
+  /** What is said of the class; the disc says the same of a turn. @param {string} line */
+  saidOfClass(line) {
+    if (line !== this.inClass) {
+      this.inClass = line;
+      text('class', line);
+      this.fit();
+    }
+  }
+
   put() {
     const p = this.parts;
     this.page.setAttribute('data-view', p.view);
@@ -82,9 +92,13 @@ export class TvSheet {
     this.fit();
   }
 
+  classShows() {
+    return this.inClass !== '' && part('time').hidden === true;
+  }
+
   /** Finds room, if anything that takes room has changed. */
   fit() {
-    const key = JSON.stringify([this.parts, this.late.length, part('time').hidden, this.sheet && this.sheet.letters, innerWidth, innerHeight]);
+    const key = JSON.stringify([this.parts, this.late.length, this.inClass.length, part('time').hidden, this.sheet && this.sheet.letters, innerWidth, innerHeight]);
     if (key === this.fitted) {
       return;
     }
@@ -94,6 +108,7 @@ export class TvSheet {
     const ease = this.sheet === null ? 1 : this.sheet.letters.preferred / least;
     const leastPx = least * window.innerHeight / capitalOf(style.fontFamily, style.fontWeight);
     this.page.setAttribute('data-least-px', String(least * window.innerHeight));
+    this.page.setAttribute('data-class', this.classShows() ? 'shown' : 'none');
     this.page.style.setProperty('--least', Math.ceil(leastPx * 10) / 10 + 'px');
     const narrow = window.innerWidth / window.innerHeight <= NARROW;
     if (this.parts.view !== 'text' || narrow) {
@@ -102,7 +117,7 @@ export class TvSheet {
       this.page.setAttribute('data-without', '');
       return;
     }
-    const found = arrange(mostFirst(this.parts), ease, (a) => {
+    const found = arrange(mostFirst(this.parts, this.classShows()), ease, (a) => {
       this.apply(a, leastPx);
       return REGIONS.every(hasRoom);
     });
@@ -125,6 +140,7 @@ export class TvSheet {
     const gone = function (/** @type {string} */ name) { return a.without.indexOf(name) >= 0; };
     part('late').hidden = gone('late');
     part('left').hidden = gone('left');
+    part('class').hidden = !this.classShows() || gone('class');
     part('task').hidden = this.parts.task === '' || gone('task');
     const ways = this.parts.otherWays.map(function (_, i) { return 'way-' + (i + 1); });
     part('another').hidden = ways.every(gone);

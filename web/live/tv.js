@@ -7,6 +7,7 @@
  */
 
 import { readSegment } from './boxes.js';
+import { hidingHold, nextLine, timeLine } from './class.js';
 import { cover } from './cover.js';
 import { Feed } from './feed.js';
 import { Link } from './link.js';
@@ -42,6 +43,8 @@ class Tv {
     this.openedMs = performance.now();
     /** @type {import('./wire').StationState | null} */
     this.state = null;
+    /** @type {import('./wire').ScreenClass | null} */
+    this.class = null;
     this.feed = new Feed();
     /** @type {{fromUs: number | null, runUs: number | null, reason: import('./wire').CoverReason} | null} `fromUs` null: at once */
     this.veil = null;
@@ -130,6 +133,9 @@ class Tv {
       }
     } else if (m.type === 'state') {
       this.heardState(m);
+    } else if (m.type === 'class') {
+      this.class = m;
+      this.draw();
     } else if (m.type === 'run') {
       this.source.run(m.mime);
       this.feed.run(m.mime);
@@ -305,6 +311,7 @@ class Tv {
       state: this.state,
       glass: glass === null ? null : { captureUs: glass, durationUs: this.feed.durationUs },
       newer: glass !== null && this.source.ranges().some(function (r) { return r.endUs > glass + 100000; }),
+      hold: hidingHold(this.class),
       veiled: this.veil !== null && this.veiled() ? this.veil.reason : null,
       tap: this.tap,
       covered: this.covered,
@@ -315,6 +322,13 @@ class Tv {
       this.drawn = key;
       this.put(shown);
     }
+    this.putClass();
+  }
+
+  putClass() {
+    const time = this.class === null ? null : this.class.time;
+    const now = this.link.clock.known ? this.nowUs() : null;
+    this.sheet.saidOfClass([timeLine(time, now, this.words), nextLine(this.class, this.words)].join(' ').trim());
   }
 
   /** @param {import('./cover.js').Cover} shown */
@@ -324,10 +338,12 @@ class Tv {
     this.screen.show(card !== null && card.kind === 'bars');
     if (card !== null) {
       const id = card.kind === 'camera' ? 'live-camera-' + card.camera.replace(/_/g, '-') : 'live-card-' + card.kind;
-      text('card-words', this.words(id));
+      // Dark is dark: nothing is said.
+      text('card-words', card.kind === 'dark' ? '' : this.words(id));
       text('card-figure', card.kind === 'filling' ? this.words('live-figure-seconds', { seconds: card.seconds }) : '');
       part('card').setAttribute('data-kind', card.kind);
     }
+    part('tv').setAttribute('data-card', card === null ? '' : card.kind);
     part('band').hidden = shown.band === null;
     text('band', shown.band === null ? '' : this.words('live-band-camera'));
     if (this.state !== null) {

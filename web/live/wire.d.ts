@@ -6,7 +6,7 @@ export type Applies = { "clock": "live" } | { "clock": "at_capture",
  */
 capture_us: number, };
 
-export type CameraState = "starting" | "showing" | "stalled" | "unreachable" | "refused" | "not_a_camera" | "unsuitable" | "ended" | "missing_part";
+export type CameraState = "off" | "starting" | "showing" | "stalled" | "unreachable" | "refused" | "not_a_camera" | "unsuitable" | "ended" | "missing_part";
 
 export type CoverReason = "dont_show" | "wiped" | "covered" | "paused";
 
@@ -195,7 +195,7 @@ t2_us: number,
 /**
  * Server's capture clock when the answer was written.
  */
-t3_us: number, } | { "type": "state" } & StationState | { "type": "sheet" } & Sheet | { "type": "run", 
+t3_us: number, } | { "type": "state" } & StationState | { "type": "class" } & ScreenClass | { "type": "sheet" } & Sheet | { "type": "run", 
 /**
  * What `SourceBuffer` takes: `video/mp4; codecs="avc1.PPCCLL"`.
  */
@@ -465,6 +465,445 @@ export type StationOrder = {
  * What is asked.
  */
 order: Order, };
+
+export type GroupNumber = number;
+
+export type Phase = "warm_up" | "briefing" | "work" | "last_turn" | "gather" | "walk" | "closing" | "done";
+
+export type Hold = "pause" | "dark" | "freeze" | "leave" | "accident";
+
+export type Times = { 
+/**
+ * Before anything else.
+ */
+warm_up_s: number, 
+/**
+ * The stations are explained.
+ */
+briefing_s: number, 
+/**
+ * At each station, the last turn included.
+ */
+work_s: number, 
+/**
+ * The end of that: finish, no new starts.
+ */
+last_turn_s: number, 
+/**
+ * Stand at your sign; the station is put right.
+ */
+gather_s: number, 
+/**
+ * To the next station.
+ */
+walk_s: number, 
+/**
+ * Stretching at the end.
+ */
+closing_s: number, };
+
+export type Crowd = "rest" | "share";
+
+export type Accident = { 
+/**
+ * When it was pressed, by the clock on the wall: Unix milliseconds.
+ */
+wall_ms: number, 
+/**
+ * Where, once somebody has said so.
+ */
+station: number | null, 
+/**
+ * How that station was set up.
+ */
+setup: string, };
+
+export type Change = { 
+/**
+ * Which.
+ */
+station: number, 
+/**
+ * As it stands; nothing where nobody knows.
+ */
+from: string | null, 
+/**
+ * As it is wanted.
+ */
+to: string, };
+
+export type Why = "wall_clock" | "long_away";
+
+export type Press = { "press": "next" } | { "press": "back" } | { "press": "more" } | { "press": "hold", 
+/**
+ * Which.
+ */
+hold: Hold, } | { "press": "resume", 
+/**
+ * Which wait is over.
+ */
+hold: Hold, } | { "press": "accident_at", 
+/**
+ * The station.
+ */
+station: number, } | { "press": "close", 
+/**
+ * The station.
+ */
+station: number, } | { "press": "open", 
+/**
+ * The station.
+ */
+station: number, } | { "press": "cover_group", 
+/**
+ * The group.
+ */
+group: GroupNumber, } | { "press": "finish" } | { "press": "end" };
+
+export type ClassTime = { 
+/**
+ * The phase.
+ */
+phase: Phase, 
+/**
+ * The turn, counted from 1; in a walk, the one that is over.
+ */
+turn: number, 
+/**
+ * How many turns the circuit has.
+ */
+turns: number, 
+/**
+ * When the phase ends, on the server's clock; nothing while the class
+ * waits. A page counts down to it by itself.
+ */
+ends_us: number | null, 
+/**
+ * How much of the phase was left as this was written.
+ */
+left_ms: number, 
+/**
+ * How long the phase is when nobody presses anything.
+ */
+whole_ms: number, 
+/**
+ * Why the class waits: of several reasons the gravest.
+ */
+hold: Hold | null, };
+
+export type GroupHere = { 
+/**
+ * Its number; its mark has that number's colour and shape.
+ */
+group: GroupNumber, 
+/**
+ * It works here; if not it rests beside.
+ */
+works: boolean, 
+/**
+ * Its children cannot be split into pairs at this station in pairs: three
+ * work together.
+ */
+three: boolean, 
+/**
+ * The station it goes to next; nothing where it goes to rest, or where
+ * this is the last turn.
+ */
+next: number | null, };
+
+export type ScreenClass = { 
+/**
+ * Always [`Applies::Live`].
+ */
+applies: Applies, 
+/**
+ * Nothing while no class runs.
+ */
+time: ClassTime | null, 
+/**
+ * Nobody works at this station in this class, or not any more.
+ */
+closed: boolean, 
+/**
+ * Nobody spots today: it is done on the floor.
+ */
+floor: boolean, 
+/**
+ * Who has its place here at this turn, or will at the first.
+ */
+groups: Array<GroupHere>, 
+/**
+ * The groups that come here next.
+ */
+coming: Array<GroupNumber>, };
+
+export type GroupInfo = { 
+/**
+ * Its number.
+ */
+group: GroupNumber, 
+/**
+ * How many children are in it today.
+ */
+children: number, 
+/**
+ * The station whose place it has at this turn; nothing while it rests.
+ */
+station: number | null, 
+/**
+ * It works there; if not it rests beside.
+ */
+works: boolean, 
+/**
+ * The station it goes to next.
+ */
+next: number | null, 
+/**
+ * Pictures of it are not shown: covered, or never shown.
+ */
+covered: boolean, };
+
+export type ClassStation = { 
+/**
+ * The number on its sign.
+ */
+number: number, 
+/**
+ * How it is set up for this class.
+ */
+setup: string, 
+/**
+ * Nobody works there.
+ */
+closed: boolean, 
+/**
+ * It can be opened again: it has a place in this circuit.
+ */
+in_circuit: boolean, 
+/**
+ * It is done on the floor today.
+ */
+floor: boolean, };
+
+export type RunningClass = { 
+/**
+ * What it is called.
+ */
+title: string, 
+/**
+ * Goes up with each phase: a press says which it saw.
+ */
+step: number, 
+/**
+ * Phase, turn, time left.
+ */
+time: ClassTime, 
+/**
+ * Every reason to wait; all have to be resumed.
+ */
+holds: Array<Hold>, 
+/**
+ * The groups, by number.
+ */
+groups: Array<GroupInfo>, 
+/**
+ * The stations, in walking order.
+ */
+stations: Array<ClassStation>, 
+/**
+ * What is noted of accidents.
+ */
+accidents: Array<Accident>, };
+
+export type AfterRestart = { 
+/**
+ * What it is called.
+ */
+title: string, 
+/**
+ * Why that is not known.
+ */
+why: Why, 
+/**
+ * How it would stand if the boot clock is right.
+ */
+going_on: ClassTime, 
+/**
+ * How it stood when the box was last heard of.
+ */
+as_it_was: ClassTime, };
+
+export type ClassInfo = { 
+/**
+ * The capture clock as this was written.
+ */
+now_us: number, 
+/**
+ * The class that runs.
+ */
+class: RunningClass | null, 
+/**
+ * A class was interrupted and it is not known for how long: answer with
+ * [`ClassAnswer`].
+ */
+asks: AfterRestart | null, 
+/**
+ * It is the demo: it runs without a class too, and starts over by itself.
+ */
+demo: boolean, };
+
+export type AnswerAfterRestart = "go_on" | "as_it_was" | "end";
+
+export type ClassAnswer = { 
+/**
+ * What.
+ */
+answer: AnswerAfterRestart, };
+
+export type ClassPress = { 
+/**
+ * Made up by the remote, another one for each press; the same one when a
+ * press is sent again because its answer was lost.
+ */
+id: string, 
+/**
+ * What.
+ */
+press: Press, 
+/**
+ * The step the remote showed, if it matters.
+ */
+seen?: number, };
+
+export type PressAnswer = { 
+/**
+ * It had been done before: the same press again, or another remote was
+ * first.
+ */
+already: boolean, 
+/**
+ * How the class stands now.
+ */
+now: ClassInfo, };
+
+export type KnownClass = { 
+/**
+ * What it is called.
+ */
+title: string, 
+/**
+ * How many came last time.
+ */
+children: number, 
+/**
+ * How many groups it had.
+ */
+groups: number, 
+/**
+ * The groups that are not to be shown; nothing where nobody has said.
+ */
+not_shown: Array<GroupNumber> | null, 
+/**
+ * Its circuit goes on with this turn, counted from 1.
+ */
+goes_on_with: number | null, 
+/**
+ * How many turns that circuit has.
+ */
+turns: number | null, 
+/**
+ * How long its parts took.
+ */
+times: Times, 
+/**
+ * What has to be set up anew for it, in walking order.
+ */
+changes: Array<Change>, 
+/**
+ * Stations that are closed or done on the floor when nobody spots.
+ */
+spotted: Array<number>, };
+
+export type StartInfo = { 
+/**
+ * The classes that are known, the likeliest first.
+ */
+classes: Array<KnownClass>, 
+/**
+ * What accidents were noted, newest first.
+ */
+accidents: Array<Accident>, 
+/**
+ * What is taken where nothing is set.
+ */
+times: Times, };
+
+export type ClassStart = { 
+/**
+ * Made up by the remote, as for a press.
+ */
+id: string, 
+/**
+ * Which class: what it is called.
+ */
+class: string, 
+/**
+ * How many children are here.
+ */
+children: number, 
+/**
+ * How many groups; nothing: as many as stations are open, or as last time.
+ */
+groups?: number, 
+/**
+ * The groups that are not to be shown, where nobody has said so yet, or
+ * that has changed.
+ */
+not_shown?: Array<GroupNumber>, 
+/**
+ * Stations whose change was done; the others that need one start closed.
+ */
+ticked?: Array<number>, 
+/**
+ * Stations that start closed for any other reason.
+ */
+closed?: Array<number>, 
+/**
+ * Nobody spots today.
+ */
+no_spotter?: boolean, 
+/**
+ * What more groups than stations do.
+ */
+crowd?: Crowd, 
+/**
+ * A new circuit although the last one is not finished.
+ */
+anew?: boolean, 
+/**
+ * How long each part takes, if not as last time.
+ */
+times?: Times, 
+/**
+ * How long the lesson is: the work is made to fill it, where it can be.
+ */
+lesson_s?: number, };
+
+export type StartAsk = "not_shown";
+
+export type StartAnswer = { 
+/**
+ * What has to be said first; empty once the class runs.
+ */
+asks: Array<StartAsk>, 
+/**
+ * How many groups there would be, for that.
+ */
+groups: number, 
+/**
+ * How the class stands now.
+ */
+now: ClassInfo, };
 
 export type ViewChoice = "by_grade" | "picture" | "text";
 

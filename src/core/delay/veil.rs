@@ -23,12 +23,28 @@ impl Veil {
 
 /// A station's veils.
 #[derive(Clone, Debug, Default)]
-pub struct Veils(Vec<Veil>);
+pub struct Veils {
+    /// Added one by one.
+    added: Vec<Veil>,
+    /// Told as a whole, by whoever knows who stands where.
+    told: Vec<Veil>,
+}
 
 impl Veils {
     /// Adds one.
     pub fn add(&mut self, veil: Veil) {
-        self.0.push(veil);
+        self.added.push(veil);
+    }
+
+    /// Replaces all that were told before; says whether they differ.
+    pub fn tell(&mut self, told: Vec<Veil>) -> bool {
+        let differ = self.told != told;
+        self.told = told;
+        differ
+    }
+
+    fn all(&self) -> impl Iterator<Item = &Veil> {
+        self.added.iter().chain(&self.told)
     }
 
     /// The veil over a capture time, if there is one; of several, the one that
@@ -36,8 +52,7 @@ impl Veils {
     #[must_use]
     pub fn over(&self, at: CaptureUs) -> Option<Veil> {
         let end = |veil: &Veil| veil.to.unwrap_or(CaptureUs(u64::MAX));
-        self.0
-            .iter()
+        self.all()
             .filter(|veil| veil.covers(at))
             .max_by_key(|veil| end(veil))
             .copied()
@@ -47,29 +62,28 @@ impl Veils {
     #[must_use]
     pub fn within(&self, from: CaptureUs, to: CaptureUs) -> Option<Veil> {
         let meets = |veil: &&Veil| veil.from < to && veil.to.is_none_or(|end| end > from);
-        self.0
-            .iter()
-            .filter(meets)
-            .min_by_key(|veil| veil.from)
-            .copied()
+        let meeting = self.all().filter(meets);
+        meeting.min_by_key(|veil| veil.from).copied()
     }
 
-    /// Since when pictures are covered until further notice.
+    /// Since when pictures are covered until further notice, by one that was
+    /// added.
     #[must_use]
     pub fn open_since(&self) -> Option<CaptureUs> {
-        let open = self.0.iter().filter(|veil| veil.to.is_none());
+        let open = self.added.iter().filter(|veil| veil.to.is_none());
         open.map(|veil| veil.from).min()
     }
 
-    /// Ends the veils that have no end yet.
+    /// Ends the veils that were added and have no end yet.
     pub fn close(&mut self, to: CaptureUs) {
-        for veil in self.0.iter_mut().filter(|veil| veil.to.is_none()) {
+        for veil in self.added.iter_mut().filter(|veil| veil.to.is_none()) {
             veil.to = Some(to.max(veil.from));
         }
     }
 
-    /// Forgets veils that ended before anything the ring still holds.
+    /// Forgets added veils that ended before anything the ring still holds.
     pub fn forget_before(&mut self, oldest: CaptureUs) {
-        self.0.retain(|veil| veil.to.is_none_or(|to| to > oldest));
+        self.added
+            .retain(|veil| veil.to.is_none_or(|to| to > oldest));
     }
 }

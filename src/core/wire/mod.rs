@@ -23,8 +23,8 @@
 //!    after every `want`, after a break and when the parameter sets change.
 //! 4. The page reports ([`FromScreen::Report`]) a few times a second; the server
 //!    keeps at most a second of pictures ahead of what is reported. The server
-//!    sends [`FromServer::State`] at every change and at least every half
-//!    second; a screen that hears nothing for 1.5 s says that it has lost the
+//!    sends [`FromServer::State`] and [`FromServer::Class`] at every change and
+//!    at least every half second; a screen that hears nothing for 1.5 s says that it has lost the
 //!    box.
 //! 5. Twenty times a second the server vouches for what it has said so far
 //!    ([`FromServer::Holds`]). A screen shows pictures only while the newest of
@@ -45,6 +45,7 @@
 //! Not here: sending, receiving, or deciding any of it.
 
 mod api;
+mod class;
 mod setup;
 mod sheet;
 
@@ -62,6 +63,12 @@ pub use setup::{
 pub use sheet::{
     Language, LetterSizes, Look, Sheet, SheetMark, Showing, ShowingPatch, Shown, StationLanguage,
     Task, Turn, View, ViewChoice,
+};
+
+pub use class::{
+    AfterRestart, AnswerAfterRestart, ClassAnswer, ClassInfo, ClassPress, ClassStart, ClassStation,
+    ClassTime, GroupHere, GroupInfo, KnownClass, PressAnswer, RunningClass, ScreenClass,
+    StartAnswer, StartAsk, StartInfo,
 };
 
 /// The version of this protocol. It changes when a page of the old version
@@ -92,6 +99,8 @@ pub enum Applies {
 #[cfg_attr(test, derive(ts_rs::TS))]
 #[serde(rename_all = "snake_case")]
 pub enum CameraState {
+    /// No class is running, or none at this station: it is off.
+    Off,
     /// Being opened for the first time; no picture yet.
     Starting,
     /// Pictures are arriving.
@@ -114,7 +123,8 @@ pub enum CameraState {
 
 impl CameraState {
     /// Every state, for tables and tests.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
+        Self::Off,
         Self::Starting,
         Self::Showing,
         Self::Stalled,
@@ -173,6 +183,8 @@ pub enum FromServer {
     },
     /// How the station is; at every change and at least every half second.
     State(StationState),
+    /// How the class stands; at every change and at least every half second.
+    Class(ScreenClass),
     /// What stands beside the picture; after `hello` and at every change.
     Sheet(Sheet),
     /// A run of pictures begins: the next binary message is its initialisation

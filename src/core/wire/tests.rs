@@ -1,6 +1,7 @@
 use ts_rs::{Config, TS};
 
 use super::*;
+use crate::rotation::{Accident, Change, Crowd, GroupNumber, Hold, Phase, Press, Times, Why};
 
 /// The page's types are these types. `UPDATE=1 cargo test -p afterturn-core wire`
 /// writes them anew after a change.
@@ -40,6 +41,32 @@ fn the_pages_types_are_written_from_these() {
         StationPatch::decl(&config),
         Order::decl(&config),
         StationOrder::decl(&config),
+        GroupNumber::decl(&config),
+        Phase::decl(&config),
+        Hold::decl(&config),
+        Times::decl(&config),
+        Crowd::decl(&config),
+        Accident::decl(&config),
+        Change::decl(&config),
+        Why::decl(&config),
+        Press::decl(&config),
+        ClassTime::decl(&config),
+        GroupHere::decl(&config),
+        ScreenClass::decl(&config),
+        GroupInfo::decl(&config),
+        ClassStation::decl(&config),
+        RunningClass::decl(&config),
+        AfterRestart::decl(&config),
+        ClassInfo::decl(&config),
+        AnswerAfterRestart::decl(&config),
+        ClassAnswer::decl(&config),
+        ClassPress::decl(&config),
+        PressAnswer::decl(&config),
+        KnownClass::decl(&config),
+        StartInfo::decl(&config),
+        ClassStart::decl(&config),
+        StartAsk::decl(&config),
+        StartAnswer::decl(&config),
         ViewChoice::decl(&config),
         StationLanguage::decl(&config),
         Showing::decl(&config),

@@ -9,6 +9,7 @@ use warp::{hyper::body::Bytes, test::request};
 
 use super::*;
 use crate::door::{Arrival, Grant, Kept, Listener, Pass, SessionId, hash};
+use crate::http::tests::class::lesson;
 use crate::http::{Entrance, ThisMachine, routes};
 use crate::portfolio::Cost;
 
@@ -29,7 +30,7 @@ fn a_box() -> Box_ {
     let (_, stop) = watch::channel(false);
     let entrance = Entrance::new(Kept::default(), ThisMachine::SignsIn, Arc::new(move || now));
     entrance.with(|door, _| door.set_passphrase(hash(WORDS)));
-    let app = App::new(Vec::new(), entrance, false, stop).with_vault(vault.clone());
+    let app = App::new(Vec::new(), lesson(&[]), entrance, false, stop).with_vault(vault.clone());
     Box_ {
         routes: routes(&app),
         vault,
@@ -374,7 +375,7 @@ async fn a_box_without_a_vault_says_so() {
     let now: crate::av::camera::NowFn = Arc::new(|| CaptureUs(1_790_000_000_000_000));
     let (_, stop) = watch::channel(false);
     let entrance = Entrance::new(Kept::default(), ThisMachine::SignsIn, now);
-    let app = App::new(Vec::new(), entrance, true, stop);
+    let app = App::new(Vec::new(), lesson(&[]), entrance, true, stop);
     let vault = a_box().vault;
     let gym = Box_ {
         routes: routes(&app),

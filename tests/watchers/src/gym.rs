@@ -68,11 +68,13 @@ impl Gym {
         let address = address.trim_end_matches('/').parse();
         let address = address.map_err(|error| format!("the server's address: {error}"))?;
         let cookie = first_run(address, &code).await;
+        let cookie = cookie.map_err(|error| format!("the passphrase cannot be set: {error}"))?;
+        start_class(address, &cookie).await?;
         Ok(Self {
             server,
             camera,
             address,
-            cookie: cookie.map_err(|error| format!("the passphrase cannot be set: {error}"))?,
+            cookie,
             _folder: folder,
         })
     }
@@ -133,6 +135,19 @@ async fn first_run(address: SocketAddr, code: &str) -> std::io::Result<String> {
     session
         .map(ToOwned::to_owned)
         .ok_or_else(|| std::io::Error::other(head.clone()))
+}
+
+/// Without a class no camera is on. Its warm-up outlasts every measurement.
+async fn start_class(address: SocketAddr, cookie: &str) -> Result<(), String> {
+    let start = "{\"id\":\"s\",\"class\":\"3B\",\"children\":12,\"not_shown\":[],\"times\":{\"warm_up_s\":10800,\
+        \"briefing_s\":0,\"work_s\":240,\"last_turn_s\":20,\"gather_s\":10,\"walk_s\":20,\"closing_s\":0}}";
+    let asked = ask(address, "POST /api/class/start", cookie, start).await;
+    let (head, body) = asked.map_err(|error| format!("no class starts: {error}"))?;
+    if head.starts_with("HTTP/1.1 200") {
+        Ok(())
+    } else {
+        Err(format!("no class starts: {body}"))
+    }
 }
 
 /// A request of HTTP/1.1 (RFC 9112) on a connection of its own; head and body

@@ -92,6 +92,10 @@ async function letInAndSentAway(browser) {
   await phone.waitForURL('**/remote');
   await phone.click('a[href="/screens"]');
 
+  const start = stage.classToStart();
+  const started = await phone.evaluate(async (body) => (await fetch('/api/class/start', { method: 'POST', body })).status, start);
+  assert.equal(started, 200);
+
   // A TV that nobody knows.
   const tv = await stage.openPage(browser, `${server.base}/tv/1`, { init: INIT });
   await letIn(phone, tv);

@@ -47,6 +47,7 @@ async function keyboardOnly(browser) {
   const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: 2000, seed: 1 }]);
   const page = await stage.openPage(browser, `${server.base}/remote`, { viewport: { width: 1024, height: 768 } });
   await stage.until('the row is there', () => page.locator('[data-number="1"] button').count());
+  await stage.until('the class is there', () => page.locator('#presses').isVisible());
   const setup = page.locator('[data-number="1"] .setup summary');
   await setup.focus();
   await page.keyboard.press('Enter');

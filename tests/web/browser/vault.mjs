@@ -2,7 +2,9 @@
 // family answers, the letter is printed, a backup is made and restored, the
 // child is erased. At the sizes of a laptop and a phone, in both languages,
 // every page without violations that axe-core can find, kept as pictures in
-// tests/out/. The child's name is nowhere but on the pages.
+// tests/out/. The child's name is nowhere but on the pages: in no address that is
+// asked for, no header that comes back, no problem a program is told, no log,
+// and no file. A class of the list starts with its groups covered, locked or not.
 
 import assert from 'node:assert/strict';
 import { execFileSync } from 'node:child_process';
@@ -18,6 +20,59 @@ const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-prac
 const PASSPHRASE = 'low beam, wide mat';
 /** A form that was not taken is answered so. */
 const REFUSED = /status of 4(22|04)/;
+
+/**
+ * Whatever is asked for or comes back outside a page is without the name, all
+ * day long.
+ */
+function watchAddresses(page, canary) {
+  const wrong = [];
+  const look = (what, text) => { if (text.includes(canary)) wrong.push(what); };
+  page.context().on('request', (request) => look('an address', decodeURIComponent(request.url())));
+  page.context().on('response', (response) => {
+    look(`a header of ${new URL(response.url()).pathname}`, JSON.stringify(response.headers()));
+  });
+  return () => assert.deepEqual(wrong, [], 'the name is outside a page');
+}
+
+/** What programs are told when something is wrong names nobody. */
+async function problems(walk, child, klass) {
+  const gone = new URL(child).pathname;
+  const asked = [
+    [gone, {}],
+    [`${gone}/${walk.canary}`, {}],
+    [`/api/stations/${walk.canary}`, {}],
+    [new URL(klass).pathname, { method: 'POST', body: `do=add-child&given=${walk.canary}&family=${'x'.repeat(20000)}&group=x` }],
+    ['/roster/import', { method: 'POST', headers: { 'content-type': 'multipart/form-data; boundary=x' }, body: `--x\r\nname="${walk.canary}"` }],
+    ['/api/class/start', { method: 'POST', body: `{"class": "${walk.canary}` }],
+    ['/sign-in', { method: 'PUT', body: walk.canary }],
+  ];
+  let problemsSeen = 0;
+  for (const [route, options] of asked) {
+    const headers = { 'content-type': 'application/x-www-form-urlencoded', accept: 'application/json', ...options.headers };
+    const reply = await stage.ask(walk.server.base, route, { ...options, headers });
+    const text = await reply.text();
+    if (!/problem\+json/.test(reply.headers.get('content-type') || '')) continue;
+    problemsSeen += 1;
+    assert.ok(!text.includes(walk.canary), `${route}: ${reply.status} quotes the name`);
+  }
+  assert.ok(problemsSeen >= 4, `only ${problemsSeen} of them were problems`);
+}
+
+/** The class of the list, started by name: who may not be seen is covered. */
+async function startTheClass(walk, { locked }) {
+  const reply = await stage.api(walk.server.base, '/api/class/start', {
+    method: 'POST', headers: { 'content-type': 'application/json' },
+    body: JSON.stringify({ id: `vault-${Math.random()}`, class: '2 Blue', children: 3 }),
+  });
+  assert.equal(reply.status, 200, JSON.stringify(reply.body));
+  assert.deepEqual(reply.body.asks, [], `the list knows, ${locked ? 'locked' : 'open'}`);
+  const groups = reply.body.now.class.groups.map((group) => group.covered);
+  assert.deepEqual(groups, [true, true], 'no family has said yes to being seen');
+  const end = { method: 'POST', headers: { 'content-type': 'application/json' } };
+  const body = JSON.stringify({ id: `end-${Math.random()}`, press: { press: 'end' } });
+  assert.equal((await stage.api(walk.server.base, '/api/class/presses', { ...end, body })).status, 200);
+}
 
 /** A name nobody else on this machine can have written. */
 const newCanary = () => `Zyx${Math.random().toString(36).slice(2, 10)}wanda`;
@@ -189,23 +244,30 @@ function wholeWay(lang, [width, height]) {
     const since = path.join(mkdtempSync(path.join(tmpdir(), 'afterturn-')), 'since');
     writeFileSync(since, '');
     const stations = [{ number: 1, title: 'Low beam', delay_ms: 2000, seed: 1 }];
-    let server = await stage.startServer(stations);
+    const chatty = { lesson: false, args: ['--log', 'trace'] };
+    let server = await stage.startServer(stations, chatty);
     const page = await stage.openPage(browser, `${server.base}/remote`, {
       viewport: { width, height }, locale: lang, bypassCSP: true, acceptDownloads: true,
     });
     const walk = new Walk(page, server, canary, `${lang}-${width}`);
+    const assertOnPagesAlone = watchAddresses(page, canary);
     await setUp(walk);
-    const { child } = await answerFor(walk);
+    const { child, klass } = await answerFor(walk);
+    await startTheClass(walk, { locked: false });
     const backup = await keepSafe(walk);
     let said = server.child.said;
     // As by a power cut, and on again: locked, and what was recorded is there.
     await stage.end(server.child, 'SIGKILL');
-    server = await stage.startServer(stations, { port: server.port, folder: server.folder });
+    server = await stage.startServer(stations, { ...chatty, port: server.port, folder: server.folder });
+    walk.server = server;
+    await startTheClass(walk, { locked: true });
     await page.goto(child);
     await walk.field('unlock', 'passphrase-now', PASSPHRASE);
     await walk.send('unlock');
     assert.ok((await page.innerText('h1')).includes(canary));
     await erase(walk, child, backup);
+    await problems(walk, child, klass);
+    assertOnPagesAlone();
     said += server.child.said;
     assert.ok(!said.includes(canary), 'no name in a log');
     for (const file of readdirSync(server.folder)) {

@@ -131,7 +131,8 @@ fn within_bounds(list: &List) {
 }
 
 fn taken_twice(list: List, again: List) {
-    let mut ids = 1_u64..;
+    // An id leaves out the lowest bit.
+    let mut ids = (2_u64..).step_by(2);
     let mut fresh = || ids.next().unwrap_or_default();
     let (classes, children) = (list.classes.len(), list.children.len());
     let first = Plan::new(list, &[], &[], &mut fresh);

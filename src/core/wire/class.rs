@@ -1,0 +1,310 @@
+//! What is said of the running class: to a screen over its socket, to a remote
+//! as JSON, and what a remote may ask.
+//!
+//! Not here: names of children. A group is a number.
+
+use serde::{Deserialize, Serialize};
+
+use super::Applies;
+use crate::{
+    kernel::CaptureUs,
+    rotation::{Accident, Change, Crowd, GroupNumber, Hold, Phase, Press, Times, Why},
+};
+
+/// Where the class stands in time. All of it is live.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub struct ClassTime {
+    /// The phase.
+    pub phase: Phase,
+    /// The turn, counted from 1; in a walk, the one that is over.
+    pub turn: u16,
+    /// How many turns the circuit has.
+    pub turns: u16,
+    /// When the phase ends, on the server's clock; nothing while the class
+    /// waits. A page counts down to it by itself.
+    #[cfg_attr(test, ts(type = "number | null"))]
+    pub ends_us: Option<CaptureUs>,
+    /// How much of the phase was left as this was written.
+    pub left_ms: u32,
+    /// How long the phase is when nobody presses anything.
+    pub whole_ms: u32,
+    /// Why the class waits: of several reasons the gravest.
+    pub hold: Option<Hold>,
+}
+
+/// A group at a station.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub struct GroupHere {
+    /// Its number; its mark has that number's colour and shape.
+    pub group: GroupNumber,
+    /// It works here; if not it rests beside.
+    pub works: bool,
+    /// Its children cannot be split into pairs at this station in pairs: three
+    /// work together.
+    pub three: bool,
+    /// The station it goes to next; nothing where it goes to rest, or where
+    /// this is the last turn.
+    pub next: Option<u8>,
+}
+
+/// The class as one station's screen needs it; at every change and at least
+/// every half second. All of it is live.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub struct ScreenClass {
+    /// Always [`Applies::Live`].
+    pub applies: Applies,
+    /// Nothing while no class runs.
+    pub time: Option<ClassTime>,
+    /// Nobody works at this station in this class, or not any more.
+    pub closed: bool,
+    /// Nobody spots today: it is done on the floor.
+    pub floor: bool,
+    /// Who has its place here at this turn, or will at the first.
+    pub groups: Vec<GroupHere>,
+    /// The groups that come here next.
+    pub coming: Vec<GroupNumber>,
+}
+
+/// `GET /api/class`, and the answer to every press.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub struct ClassInfo {
+    /// The capture clock as this was written.
+    #[cfg_attr(test, ts(type = "number"))]
+    pub now_us: CaptureUs,
+    /// The class that runs.
+    pub class: Option<RunningClass>,
+    /// A class was interrupted and it is not known for how long: answer with
+    /// [`ClassAnswer`].
+    pub asks: Option<AfterRestart>,
+    /// It is the demo: it runs without a class too, and starts over by itself.
+    pub demo: bool,
+}
+
+/// A class that runs.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub struct RunningClass {
+    /// What it is called.
+    pub title: String,
+    /// Goes up with each phase: a press says which it saw.
+    #[cfg_attr(test, ts(type = "number"))]
+    pub step: u64,
+    /// Phase, turn, time left.
+    pub time: ClassTime,
+    /// Every reason to wait; all have to be resumed.
+    pub holds: Vec<Hold>,
+    /// The groups, by number.
+    pub groups: Vec<GroupInfo>,
+    /// The stations, in walking order.
+    pub stations: Vec<ClassStation>,
+    /// What is noted of accidents.
+    pub accidents: Vec<Accident>,
+}
+
+/// A group, as a remote needs it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub struct GroupInfo {
+    /// Its number.
+    pub group: GroupNumber,
+    /// How many children are in it today.
+    pub children: u16,
+    /// The station whose place it has at this turn; nothing while it rests.
+    pub station: Option<u8>,
+    /// It works there; if not it rests beside.
+    pub works: bool,
+    /// The station it goes to next.
+    pub next: Option<u8>,
+    /// Pictures of it are not shown: covered, or never shown.
+    pub covered: bool,
+}
+
+/// A station, as the class has it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub struct ClassStation {
+    /// The number on its sign.
+    pub number: u8,
+    /// How it is set up for this class.
+    pub setup: String,
+    /// Nobody works there.
+    pub closed: bool,
+    /// It can be opened again: it has a place in this circuit.
+    pub in_circuit: bool,
+    /// It is done on the floor today.
+    pub floor: bool,
+}
+
+/// A class was interrupted: how far is it?
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub struct AfterRestart {
+    /// What it is called.
+    pub title: String,
+    /// Why that is not known.
+    pub why: Why,
+    /// How it would stand if the boot clock is right.
+    pub going_on: ClassTime,
+    /// How it stood when the box was last heard of.
+    pub as_it_was: ClassTime,
+}
+
+/// What to do with a class that was interrupted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+#[serde(rename_all = "snake_case")]
+pub enum AnswerAfterRestart {
+    /// Time went on meanwhile.
+    GoOn,
+    /// Go on where it stood.
+    AsItWas,
+    /// It is over.
+    End,
+}
+
+/// `POST /api/class/answer`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+#[serde(deny_unknown_fields)]
+pub struct ClassAnswer {
+    /// What.
+    pub answer: AnswerAfterRestart,
+}
+
+/// `POST /api/class/presses`: `{"id": "…", "press": {"press": "next"}, "seen": 4}`.
+#[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+#[serde(deny_unknown_fields)]
+pub struct ClassPress {
+    /// Made up by the remote, another one for each press; the same one when a
+    /// press is sent again because its answer was lost.
+    pub id: String,
+    /// What.
+    pub press: Press,
+    /// The step the remote showed, if it matters.
+    #[serde(default)]
+    #[cfg_attr(test, ts(type = "number", optional))]
+    pub seen: Option<u64>,
+}
+
+/// The answer to a press.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub struct PressAnswer {
+    /// It had been done before: the same press again, or another remote was
+    /// first.
+    pub already: bool,
+    /// How the class stands now.
+    pub now: ClassInfo,
+}
+
+/// `GET /api/class/start`: what start asks.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub struct StartInfo {
+    /// The classes that are known, the likeliest first.
+    pub classes: Vec<KnownClass>,
+    /// What accidents were noted, newest first.
+    pub accidents: Vec<Accident>,
+    /// What is taken where nothing is set.
+    pub times: Times,
+}
+
+/// A class that was here before.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub struct KnownClass {
+    /// What it is called.
+    pub title: String,
+    /// How many came last time.
+    pub children: u16,
+    /// How many groups it had.
+    pub groups: u8,
+    /// The groups that are not to be shown; nothing where nobody has said.
+    pub not_shown: Option<Vec<GroupNumber>>,
+    /// Its circuit goes on with this turn, counted from 1.
+    pub goes_on_with: Option<u16>,
+    /// How many turns that circuit has.
+    pub turns: Option<u16>,
+    /// How long its parts took.
+    pub times: Times,
+    /// What has to be set up anew for it, in walking order.
+    pub changes: Vec<Change>,
+    /// Stations that are closed or done on the floor when nobody spots.
+    pub spotted: Vec<u8>,
+}
+
+/// `POST /api/class/start`.
+#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+#[serde(deny_unknown_fields)]
+pub struct ClassStart {
+    /// Made up by the remote, as for a press.
+    pub id: String,
+    /// Which class: what it is called.
+    pub class: String,
+    /// How many children are here.
+    pub children: u16,
+    /// How many groups; nothing: as many as stations are open, or as last time.
+    #[serde(default)]
+    #[cfg_attr(test, ts(optional))]
+    pub groups: Option<u8>,
+    /// The groups that are not to be shown, where nobody has said so yet, or
+    /// that has changed.
+    #[serde(default)]
+    #[cfg_attr(test, ts(optional))]
+    pub not_shown: Option<Vec<GroupNumber>>,
+    /// Stations whose change was done; the others that need one start closed.
+    #[serde(default)]
+    #[cfg_attr(test, ts(optional, as = "Option<Vec<u8>>"))]
+    pub ticked: Vec<u8>,
+    /// Stations that start closed for any other reason.
+    #[serde(default)]
+    #[cfg_attr(test, ts(optional, as = "Option<Vec<u8>>"))]
+    pub closed: Vec<u8>,
+    /// Nobody spots today.
+    #[serde(default)]
+    #[cfg_attr(test, ts(optional, as = "Option<bool>"))]
+    pub no_spotter: bool,
+    /// What more groups than stations do.
+    #[serde(default)]
+    #[cfg_attr(test, ts(optional, as = "Option<Crowd>"))]
+    pub crowd: Crowd,
+    /// A new circuit although the last one is not finished.
+    #[serde(default)]
+    #[cfg_attr(test, ts(optional, as = "Option<bool>"))]
+    pub anew: bool,
+    /// How long each part takes, if not as last time.
+    #[serde(default)]
+    #[cfg_attr(test, ts(optional))]
+    pub times: Option<Times>,
+    /// How long the lesson is: the work is made to fill it, where it can be.
+    #[serde(default)]
+    #[cfg_attr(test, ts(optional))]
+    pub lesson_s: Option<u32>,
+}
+
+/// What start has to know first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+#[serde(rename_all = "snake_case")]
+pub enum StartAsk {
+    /// Which groups are not to be shown; an empty list where all may be.
+    NotShown,
+}
+
+/// The answer to a start.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub struct StartAnswer {
+    /// What has to be said first; empty once the class runs.
+    pub asks: Vec<StartAsk>,
+    /// How many groups there would be, for that.
+    pub groups: u8,
+    /// How the class stands now.
+    pub now: ClassInfo,
+}

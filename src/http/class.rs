@@ -1,0 +1,113 @@
+//! The running class over JSON: start, presses, how it stands.
+//!
+//! Not here: what any of it does (the lesson), or who may (the door); only what
+//! each asks of the door.
+
+use afterturn_core::{
+    rotation::{Hold, Outcome, Press, Refused},
+    wire::{ClassAnswer, ClassPress, ClassStart, PressAnswer, StartAnswer},
+};
+use serde::de::DeserializeOwned;
+use warp::{Reply, hyper::body::Bytes, reply::Response};
+
+use super::{App, Kind, Problem};
+use crate::door::Action;
+use crate::lesson::NotStarted;
+
+/// The longest id a remote may make up.
+const MOST_ID: usize = 64;
+
+/// What a press asks of the door: a helper keeps a class going and hides, the
+/// rest is the teacher's.
+pub(super) const fn asks_for(press: Press) -> Action {
+    match press {
+        Press::Next => Action::RunClass,
+        Press::Hold { hold } | Press::Resume { hold } => match hold {
+            Hold::Pause | Hold::Freeze => Action::RunClass,
+            Hold::Dark | Hold::Leave | Hold::Accident => Action::LeadClass,
+        },
+        Press::CoverGroup { .. } => Action::Hide,
+        Press::Back
+        | Press::More
+        | Press::AccidentAt { .. }
+        | Press::Close { .. }
+        | Press::Open { .. }
+        | Press::Finish
+        | Press::End => Action::LeadClass,
+    }
+}
+
+/// `GET /api/class`.
+pub(super) fn info(app: &App) -> Response {
+    warp::reply::json(&app.lesson.info()).into_response()
+}
+
+/// `GET /api/class/start`.
+pub(super) fn start_info(app: &App) -> Response {
+    warp::reply::json(&app.lesson.start_info()).into_response()
+}
+
+/// `POST /api/class/start`.
+pub(super) async fn start(app: &App, body: &Bytes) -> Result<Response, Problem> {
+    const EXAMPLE: &str = r#"{"id": "a1", "class": "3B", "children": 24, "not_shown": []}"#;
+    let asked: ClassStart = read(body, EXAMPLE)?;
+    check_id(&asked.id)?;
+    let started = app.lesson.start(&asked).await?;
+    let answer = StartAnswer {
+        asks: started.asks,
+        groups: started.groups,
+        now: app.lesson.info(),
+    };
+    Ok(warp::reply::json(&answer).into_response())
+}
+
+/// What a body presses; the door is asked before it is done.
+pub(super) fn pressed(body: &Bytes) -> Result<ClassPress, Problem> {
+    let pressed: ClassPress = read(body, r#"{"id": "a2", "press": {"press": "next"}}"#)?;
+    check_id(&pressed.id)?;
+    Ok(pressed)
+}
+
+/// `POST /api/class/presses`.
+pub(super) async fn press(app: &App, pressed: ClassPress) -> Result<Response, Problem> {
+    let ClassPress { id, press, seen } = pressed;
+    let outcome = app.lesson.press(&id, press, seen).await?;
+    let answer = PressAnswer {
+        already: outcome == Outcome::Already,
+        now: app.lesson.info(),
+    };
+    Ok(warp::reply::json(&answer).into_response())
+}
+
+/// `POST /api/class/answer`.
+pub(super) async fn answer(app: &App, body: &Bytes) -> Result<Response, Problem> {
+    let ClassAnswer { answer } = read(body, r#"{"answer": "go_on"}"#)?;
+    // Nobody asks any more: the other remote was first.
+    app.lesson.answer(answer).await;
+    Ok(info(app))
+}
+
+fn read<T: DeserializeOwned>(body: &Bytes, example: &str) -> Result<T, Problem> {
+    serde_json::from_slice(body)
+        .map_err(|error| Problem::new(Kind::BadRequest, format!("expected {example}: {error}")))
+}
+
+fn check_id(id: &str) -> Result<(), Problem> {
+    if (1..=MOST_ID).contains(&id.len()) {
+        return Ok(());
+    }
+    let detail = format!("an id has 1 to {MOST_ID} letters");
+    Err(Problem::new(Kind::BadRequest, detail))
+}
+
+impl From<Refused> for Problem {
+    fn from(refused: Refused) -> Self {
+        Self::new(Kind::Impossible, refused.to_string())
+    }
+}
+
+impl From<NotStarted> for Problem {
+    fn from(why: NotStarted) -> Self {
+        Self::new(Kind::Impossible, why.to_string())
+    }
+}

@@ -1,0 +1,161 @@
+//! What is written down: the class that runs, and what is remembered of classes
+//! from one lesson to the next.
+//!
+//! Groups that are not to be shown stand here as bare numbers, and classes of the
+//! list as bare ids, since a class has to be able to start while everything with
+//! names is locked.
+//!
+//! Not here: writing.
+
+use std::collections::{BTreeSet, VecDeque};
+
+use afterturn_core::{
+    kernel::{CaptureUs, StationNumber},
+    rotation::{
+        Accident, Change, Circuit, Clock, Days, GroupNumber, Press, Readings, Rig, StationPlan,
+        Times,
+    },
+};
+use serde::{Deserialize, Serialize};
+
+/// Notes of accidents that are kept; by then the district has them.
+const MOST_ACCIDENTS: usize = 20;
+/// Starts that are remembered: some days of them.
+const MOST_STARTS: usize = 50;
+/// Classes that are remembered; a school has fewer.
+const MOST_CLASSES: usize = 60;
+
+/// The class that runs, as its file has it.
+#[derive(Debug, Default, Serialize, Deserialize)]
+pub(super) struct Journal {
+    pub(super) class: Option<Running>,
+}
+
+/// A class that runs.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub(super) struct Running {
+    pub(super) title: String,
+    pub(super) clock: Clock,
+    /// Stations that are done on the floor.
+    pub(super) floor: BTreeSet<StationNumber>,
+    pub(super) children: u16,
+    pub(super) demo: bool,
+    /// Which class of the list it is, by its bare id.
+    #[serde(default)]
+    pub(super) listed: Option<i64>,
+    /// All clocks when it was written down.
+    pub(super) read: Readings,
+}
+
+impl Running {
+    pub(super) fn read_at(&self, now: Readings) -> Self {
+        Self {
+            read: now,
+            ..self.clone()
+        }
+    }
+
+    /// The program was away for so long.
+    pub(super) fn went_on(&mut self, away_us: i64, now: &Readings) {
+        let would_be = self.read.capture.offset(away_us);
+        self.clock
+            .carry_over(now.capture.since(would_be), now.capture);
+    }
+
+    /// For how long after it was written down the box was heard of.
+    pub(super) fn known_us(&self, heard_of: Option<CaptureUs>) -> i64 {
+        heard_of.map_or(0, |at| at.since(self.read.capture).max(0))
+    }
+
+    pub(super) fn end(&mut self, now: &Readings) {
+        let wall_ms = now.wall_us / 1000;
+        // Over already, if it cannot be ended.
+        let _ = self.clock.press("", Press::End, None, now.capture, wall_ms);
+    }
+}
+
+/// See the module.
+#[derive(Clone, Debug, Default, Serialize, Deserialize)]
+pub(super) struct Book {
+    pub(super) classes: Vec<Known>,
+    days: Days,
+    rig: Rig,
+    pub(super) accidents: Vec<Accident>,
+    /// The ids of the last starts: one that is sent again after its class is
+    /// over must not switch the cameras on.
+    #[serde(default)]
+    starts: VecDeque<String>,
+}
+
+/// A class that was here.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub(super) struct Known {
+    pub(super) title: String,
+    pub(super) children: u16,
+    pub(super) groups: u8,
+    pub(super) not_shown: Option<BTreeSet<GroupNumber>>,
+    /// Which class of the list it is, by its bare id.
+    #[serde(default)]
+    pub(super) listed: Option<i64>,
+    /// What is left of its circuit.
+    pub(super) circuit: Option<Circuit>,
+    pub(super) times: Times,
+}
+
+impl Book {
+    pub(super) fn known(&self, title: &str) -> Option<&Known> {
+        self.classes.iter().find(|known| known.title == title)
+    }
+
+    /// What has to be set up anew for these stations.
+    pub(super) fn changes(&self, stations: &[StationPlan]) -> Vec<Change> {
+        afterturn_core::rotation::changes(&self.rig, stations)
+    }
+
+    /// The classes, the likeliest first.
+    pub(super) fn order(&self, wall_us: u64) -> Vec<&Known> {
+        let titles: Vec<&str> = self.classes.iter().map(|c| c.title.as_str()).collect();
+        let order = self.days.order(&titles, wall_us);
+        order
+            .into_iter()
+            .filter_map(|title| self.known(title))
+            .collect()
+    }
+
+    pub(super) fn has_started(&self, id: &str) -> bool {
+        self.starts.iter().any(|earlier| earlier == id)
+    }
+
+    /// A class has started.
+    pub(super) fn started(
+        &mut self,
+        id: &str,
+        known: Known,
+        unchanged: &BTreeSet<StationNumber>,
+        stations: &[StationPlan],
+        wall_us: u64,
+    ) {
+        self.starts.push_back(id.to_owned());
+        if self.starts.len() > MOST_STARTS {
+            self.starts.pop_front();
+        }
+        self.days.started(&known.title, wall_us);
+        self.rig.set_up(stations, unchanged);
+        self.classes.retain(|old| old.title != known.title);
+        self.classes.push(known);
+        if self.classes.len() > MOST_CLASSES {
+            self.classes.remove(0);
+        }
+    }
+
+    /// A class is over.
+    pub(super) fn ended(&mut self, class: &Running, now: CaptureUs) {
+        let mut classes = self.classes.iter_mut();
+        if let Some(known) = classes.find(|known| known.title == class.title) {
+            known.circuit = class.clock.unfinished(now);
+        }
+        let newest = class.clock.accidents().iter().rev().cloned();
+        self.accidents.splice(0..0, newest);
+        self.accidents.truncate(MOST_ACCIDENTS);
+    }
+}

@@ -1,0 +1,392 @@
+//! The running class: the class clock with everything it moves.
+//!
+//! - [`Lesson`]: commands in ([`Lesson::start`], [`Lesson::press`]), news out
+//!   ([`Lesson::changes`]). It switches the stations' cameras on and off, covers
+//!   whom it has to, and is written down at each change; a press is answered
+//!   when it is.
+//! - [`Lesson::info`], [`Lesson::screen`]: how it stands.
+//! - [`Lesson::run`]: lets the time pass.
+//! - `book`: what is remembered of classes from one lesson to the next.
+//! - `list`: which groups families do not want seen, from the vault, nameless.
+//!
+//! **No class, no camera**: a camera is on while a class runs and its station is
+//! open in it. The drawn demo scene is exempt, and its pages say so.
+//!
+//! Not here: what a press does to the clock (the core), who may press (the
+//! door), HTTP.
+
+mod book;
+mod list;
+mod start;
+mod views;
+
+use std::{
+    path::PathBuf,
+    sync::{Arc, Mutex, MutexGuard, PoisonError},
+    time::Duration,
+};
+
+use afterturn_core::{
+    delay::Veil,
+    kernel::{CaptureUs, StationNumber},
+    rotation::{
+        Clock, GroupNumber, Outcome, Phase, Press, Readings, Refused, StationPlan, Why, restart,
+    },
+    wire::{AnswerAfterRestart, CoverReason},
+};
+use tokio::{
+    sync::watch,
+    task::spawn_blocking,
+    time::{sleep, timeout},
+};
+
+use crate::station::Station;
+use crate::store::json;
+
+use book::{Book, Journal, Running};
+pub use list::{List, Today};
+pub use start::{NotStarted, Started};
+
+/// How the stations are set up for a class, in walking order.
+pub type Setups = Arc<dyn Fn(&str) -> Vec<StationPlan> + Send + Sync>;
+/// Reads all clocks.
+pub type ReadClocks = Arc<dyn Fn() -> Readings + Send + Sync>;
+
+/// The files in the state directory.
+const JOURNAL: &str = "class";
+const BOOK: &str = "classes";
+/// An interrupted class that nobody says anything about is over after this.
+const ASKED_US: i64 = 600_000_000;
+/// A timer may be late by a little; a long sleep is looked after meanwhile.
+const LONGEST_SLEEP: Duration = Duration::from_secs(5);
+
+/// What a lesson is given once.
+pub struct LessonSettings {
+    /// Every station there is.
+    pub stations: Vec<Arc<Station>>,
+    /// How they are set up for which class.
+    pub setups: Setups,
+    /// The clocks.
+    pub clocks: ReadClocks,
+    /// Where it is written down, if anywhere.
+    pub state_dir: Option<PathBuf>,
+    /// When the box was last heard of before this start.
+    pub heard_of: Option<CaptureUs>,
+    /// It is the demo: a class starts by itself, over and over.
+    pub demo: bool,
+    /// The list of children, if there is one.
+    pub list: Option<List>,
+}
+
+/// See the module.
+pub struct Lesson {
+    settings: LessonSettings,
+    inner: Mutex<Inner>,
+    /// Told at every change.
+    changed: watch::Sender<()>,
+    /// One writer at a time, so that the newest is what stays.
+    writing: tokio::sync::Mutex<()>,
+}
+
+#[derive(Default)]
+struct Inner {
+    class: Option<Running>,
+    asking: Option<Asking>,
+    book: Book,
+    unkept_class: bool,
+    unkept_book: bool,
+    /// What was there to see last: the last turn begins without any other
+    /// change.
+    seen: Option<Phase>,
+}
+
+/// A class that was interrupted and has to be asked about.
+struct Asking {
+    class: Running,
+    /// The best that is known of how long it was away…
+    away_us: i64,
+    /// …and why that may be wrong.
+    why: Why,
+    since: CaptureUs,
+}
+
+impl Lesson {
+    /// The lesson as it was left, its cameras on or off accordingly.
+    #[must_use]
+    pub fn open(settings: LessonSettings) -> Arc<Self> {
+        let mut inner = Inner::default();
+        if let Some(folder) = &settings.state_dir {
+            let (journal, warning): (Journal, _) = json::load(folder, JOURNAL);
+            let (book, book_warning) = json::load(folder, BOOK);
+            for warning in [warning, book_warning].into_iter().flatten() {
+                tracing::warn!("{warning}");
+            }
+            inner.book = book;
+            inner.found(journal.class, &(settings.clocks)());
+        }
+        let lesson = Arc::new(Self {
+            settings,
+            inner: Mutex::new(inner),
+            changed: watch::Sender::new(()),
+            writing: tokio::sync::Mutex::new(()),
+        });
+        lesson.with(|_, _| ());
+        lesson
+    }
+
+    /// Told whenever there is something new to see.
+    #[must_use]
+    pub fn changes(&self) -> watch::Receiver<()> {
+        self.changed.subscribe()
+    }
+
+    /// Lets the time pass until told to stop.
+    pub async fn run(self: Arc<Self>, mut stop: watch::Receiver<bool>) {
+        let mut changes = self.changes();
+        loop {
+            changes.mark_unchanged();
+            if self.settings.demo && self.lock().class.is_none() {
+                self.start_demo();
+            }
+            self.with(|_, _| ());
+            self.keep().await;
+            let wait = self.until_next_change();
+            tokio::select! {
+                biased;
+                _ = stop.wait_for(|stop| *stop) => return,
+                _ = changes.changed() => {}
+                () = sleep(wait.min(LONGEST_SLEEP)) => {}
+            }
+        }
+    }
+
+    /// Carries a press out, and has it written down before it says so.
+    pub async fn press(
+        &self,
+        id: &str,
+        press: Press,
+        seen: Option<u64>,
+    ) -> Result<Outcome, Refused> {
+        let outcome = self.with(|inner, now| {
+            let Some(class) = &mut inner.class else {
+                return match press {
+                    Press::End => Ok(Outcome::Already),
+                    _ => Err(Refused::Over),
+                };
+            };
+            let wall_ms = now.wall_us / 1000;
+            let outcome = class.clock.press(id, press, seen, now.capture, wall_ms);
+            inner.unkept_class = true;
+            // Which group is covered is nobody's to read later.
+            if !matches!(press, Press::CoverGroup { .. }) {
+                tracing::info!(?press, ?outcome, "press");
+            }
+            outcome
+        });
+        self.keep().await;
+        outcome
+    }
+
+    /// Answers for a class that was interrupted; says whether one was.
+    pub async fn answer(&self, answer: AnswerAfterRestart) -> bool {
+        let heard_of = self.settings.heard_of;
+        let answered = self.with(|inner, now| {
+            let Some(asking) = inner.asking.take() else {
+                return false;
+            };
+            tracing::info!(?answer, "interrupted class");
+            inner.unkept_class = true;
+            inner.class = Some(asking.answered(answer, heard_of, now));
+            true
+        });
+        self.keep().await;
+        answered
+    }
+
+    /// The groups that worked at a station at a capture time, as far as the class
+    /// that runs can tell.
+    #[must_use]
+    pub fn who(&self, station: StationNumber, at: CaptureUs) -> Vec<GroupNumber> {
+        let inner = self.lock();
+        let class = inner.class.as_ref();
+        class.map_or_else(Vec::new, |class| class.clock.history().who(station, at))
+    }
+
+    /// Works on the class as it stands now, moves the stations accordingly, and
+    /// tells everybody if anything is new.
+    fn with<T>(&self, work: impl FnOnce(&mut Inner, &Readings) -> T) -> T {
+        let mut inner = self.lock();
+        let now = (self.settings.clocks)();
+        inner.pass(&now);
+        let list = self.settings.list.as_ref();
+        inner.unkept_class |= list::cover(list, inner.class.as_mut());
+        let done = work(&mut inner, &now);
+        let ended = inner.settle(&now);
+        self.move_stations(&inner);
+        let class = inner.class.as_ref();
+        let phase = class.map(|class| class.clock.face(now.capture).phase);
+        let turned = std::mem::replace(&mut inner.seen, phase) != phase;
+        let news = inner.unkept_class || ended || turned;
+        drop(inner);
+        if news {
+            self.changed.send_replace(());
+        }
+        done
+    }
+
+    fn move_stations(&self, inner: &Inner) {
+        let clock = inner.class.as_ref().map(|class| &class.clock);
+        for station in &self.settings.stations {
+            let number = station.config().number;
+            let open = |clock: &Clock| {
+                let closed = clock.closed().contains(&number);
+                clock.captures() && clock.plan().has_place(number) && !closed
+            };
+            let captures = station.config().demo || clock.is_some_and(open);
+            // Wiped before anything of it is uncovered, and covered before there
+            // is anything to cover.
+            if !captures {
+                station.capture(false);
+            }
+            let spans = clock.map_or_else(Vec::new, |clock| clock.hidden(number));
+            let veil = |span: afterturn_core::rotation::Span| Veil {
+                from: span.from,
+                to: span.to,
+                reason: CoverReason::Covered,
+            };
+            station.hide(spans.into_iter().map(veil).collect());
+            station.hold(clock.is_some_and(Clock::hides));
+            station.capture(captures);
+        }
+    }
+
+    /// Writes down what has changed.
+    async fn keep(&self) {
+        let Some(folder) = self.settings.state_dir.clone() else {
+            let mut inner = self.lock();
+            (inner.unkept_class, inner.unkept_book) = (false, false);
+            return;
+        };
+        let _one = self.writing.lock().await;
+        let (journal, book) = self.take_unkept();
+        if journal.is_none() && book.is_none() {
+            return;
+        }
+        // The book first: a class that has left the journal is in it.
+        let saving = spawn_blocking(move || {
+            if let Some(book) = &book {
+                json::save(&folder, BOOK, book)?;
+            }
+            if let Some(journal) = &journal {
+                json::save(&folder, JOURNAL, journal)?;
+            }
+            Ok::<_, std::io::Error>(())
+        });
+        // A disk that hangs must not stop the class.
+        match timeout(Duration::from_secs(2), saving).await {
+            Ok(Ok(Ok(()))) => {}
+            Ok(Ok(Err(error))) => tracing::error!("the class cannot be written down: {error}"),
+            Ok(Err(_)) | Err(_) => tracing::error!("the class could not be written down in time"),
+        }
+    }
+
+    fn take_unkept(&self) -> (Option<Journal>, Option<Book>) {
+        let mut inner = self.lock();
+        let now = (self.settings.clocks)();
+        let journal = std::mem::take(&mut inner.unkept_class).then(|| Journal {
+            class: inner.class.as_ref().map(|class| class.read_at(now)),
+        });
+        let book = std::mem::take(&mut inner.unkept_book).then(|| inner.book.clone());
+        (journal, book)
+    }
+
+    fn until_next_change(&self) -> Duration {
+        let now = (self.settings.clocks)().capture;
+        let inner = self.lock();
+        let class = inner.class.as_ref();
+        let next = class.and_then(|class| class.clock.next_change(now));
+        let asked = inner.asking.as_ref();
+        let next = next.or(asked.map(|asking| asking.since.offset(ASKED_US)));
+        let us = next.map_or(i64::MAX, |next| next.since(now).max(0));
+        Duration::from_micros(us as u64)
+    }
+
+    fn lock(&self) -> MutexGuard<'_, Inner> {
+        self.inner.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+impl Inner {
+    /// What the journal held when the program started.
+    fn found(&mut self, class: Option<Running>, now: &Readings) {
+        let Some(mut class) = class else { return };
+        let passed = restart(&class.read, now);
+        if let Some(why) = passed.doubt {
+            tracing::warn!(
+                ?why,
+                "a class was interrupted, and it is not known for how long"
+            );
+            self.asking = Some(Asking {
+                class,
+                away_us: passed.us,
+                why,
+                since: now.capture,
+            });
+            return;
+        }
+        tracing::info!(away_s = passed.us / 1_000_000, "the class goes on");
+        class.went_on(passed.us, now);
+        self.class = Some(class);
+        self.unkept_class = true;
+    }
+
+    /// The time that has passed since anybody looked.
+    fn pass(&mut self, now: &Readings) {
+        if let Some(class) = &mut self.class {
+            self.unkept_class |= class.clock.advance(now.capture);
+        }
+        let waited = |asking: &mut Asking| now.capture.since(asking.since) >= ASKED_US;
+        if let Some(asking) = self.asking.take_if(waited) {
+            let over = asking.answered(AnswerAfterRestart::End, None, now);
+            self.class = Some(over);
+            self.unkept_class = true;
+        }
+    }
+
+    /// A class that is over leaves what is to be remembered of it.
+    fn settle(&mut self, now: &Readings) -> bool {
+        let Some(class) = self.class.take_if(|class| class.clock.is_done()) else {
+            return false;
+        };
+        tracing::info!("the class is over; the cameras are off");
+        if !class.demo {
+            self.book.ended(&class, now.capture);
+            self.unkept_book = true;
+        }
+        self.unkept_class = true;
+        true
+    }
+}
+
+impl Asking {
+    fn answered(
+        self,
+        answer: AnswerAfterRestart,
+        heard_of: Option<CaptureUs>,
+        now: &Readings,
+    ) -> Running {
+        let mut class = self.class;
+        match answer {
+            AnswerAfterRestart::GoOn => class.went_on(self.away_us, now),
+            AnswerAfterRestart::AsItWas => class.went_on(class.known_us(heard_of), now),
+            AnswerAfterRestart::End => {
+                class.went_on(0, now);
+                class.end(now);
+            }
+        }
+        class
+    }
+}
+
+#[cfg(test)]
+mod tests;

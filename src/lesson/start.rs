@@ -1,0 +1,300 @@
+//! Starting a class: what it needs to know, and what it makes of it.
+//!
+//! Not here: the page that asks.
+
+use std::collections::BTreeSet;
+
+use afterturn_core::{
+    kernel::{ClassId, StationNumber},
+    rotation::{
+        Clock, Crowd, GroupNumber, Hands, Plan, PlanError, Readings, StationPlan, Times,
+        on_the_floor, starts_closed,
+    },
+    wire::{ClassStart, KnownClass, StartAsk, StartInfo},
+};
+
+use super::book::{Known, Running};
+use super::{Inner, Lesson, List};
+use crate::portfolio::Listed;
+
+/// Letters of a class's title; "3B" is one.
+const MOST_TITLE: usize = 40;
+
+/// The demo's: short enough to be watched.
+const DEMO: Times = Times {
+    warm_up_s: 0,
+    briefing_s: 0,
+    work_s: 60,
+    last_turn_s: 15,
+    gather_s: 8,
+    walk_s: 12,
+    closing_s: 10,
+};
+/// The drawn children of the demo.
+const DEMO_CHILDREN: u16 = 12;
+
+/// What came of a start.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Started {
+    /// What has to be said first; nothing once the class runs.
+    pub asks: Vec<StartAsk>,
+    /// How many groups it has, or would have.
+    pub groups: u8,
+}
+
+/// Why a class was not started.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum NotStarted {
+    /// Another one runs.
+    #[error("{0} is still running; end it first")]
+    Running(String),
+    /// One was interrupted and nobody has said how far it is.
+    #[error("a class was interrupted; say first whether it goes on")]
+    Interrupted,
+    /// It was started with this very press, and has ended since.
+    #[error("this class has ended since; start it again")]
+    Over,
+    /// It has no title.
+    #[error("a class is called something, in up to {MOST_TITLE} letters")]
+    Title,
+    /// It cannot be planned like this.
+    #[error(transparent)]
+    Plan(#[from] PlanError),
+}
+
+impl Lesson {
+    /// Starts a class: its cameras are on before this returns.
+    pub async fn start(&self, asked: &ClassStart) -> Result<Started, NotStarted> {
+        let title = asked.class.trim();
+        let stations = (self.settings.setups)(title);
+        let listed = self.listed(title).await;
+        let list = self.settings.list.as_ref();
+        let started = self.with(|inner, now| inner.start(asked, stations, (listed, list), now));
+        self.keep().await;
+        started
+    }
+
+    /// Whether a class is in the list.
+    async fn listed(&self, title: &str) -> Listed {
+        let Some(list) = &self.settings.list else {
+            return Listed::No;
+        };
+        let known = self.lock().book.known(title).and_then(|known| known.listed);
+        let now = (self.settings.clocks)().capture;
+        list.listed(title, known.map(ClassId::from_kept), now).await
+    }
+
+    /// What start asks.
+    #[must_use]
+    pub fn start_info(&self) -> StartInfo {
+        let wall_us = (self.settings.clocks)().wall_us;
+        let inner = self.lock();
+        let book = &inner.book;
+        let classes = book.order(wall_us).into_iter().map(|known| {
+            let stations = (self.settings.setups)(&known.title);
+            let spotted = stations.iter().filter(|s| s.hands != Hands::None);
+            let circuit = known.circuit.as_ref();
+            KnownClass {
+                title: known.title.clone(),
+                children: known.children,
+                groups: known.groups,
+                not_shown: known
+                    .not_shown
+                    .as_ref()
+                    .map(|groups| groups.iter().copied().collect()),
+                goes_on_with: circuit.map(|circuit| circuit.next_turn + 1),
+                turns: circuit.map(afterturn_core::rotation::Circuit::turns),
+                times: known.times,
+                changes: book.changes(&stations),
+                spotted: spotted.map(|s| s.number.get()).collect(),
+            }
+        });
+        StartInfo {
+            classes: classes.collect(),
+            accidents: book.accidents.clone(),
+            times: Times::USUAL,
+        }
+    }
+
+    /// The demo's class; nothing of it is remembered.
+    pub(super) fn start_demo(&self) {
+        let stations = (self.settings.setups)("");
+        self.with(|inner, now| {
+            let groups = stations.len().min(255) as u8;
+            let none = BTreeSet::new();
+            let plan = Plan::new(stations, &none, DEMO_CHILDREN, groups, Crowd::Rest, DEMO);
+            // A demo without stations has nothing to do.
+            let Ok(plan) = plan else { return };
+            inner.class = Some(Running {
+                title: String::new(),
+                clock: Clock::start(plan, BTreeSet::new(), BTreeSet::new(), now.capture),
+                floor: BTreeSet::new(),
+                children: DEMO_CHILDREN,
+                demo: true,
+                listed: None,
+                read: now.clone(),
+            });
+            inner.unkept_class = true;
+        });
+    }
+}
+
+impl Inner {
+    fn start(
+        &mut self,
+        asked: &ClassStart,
+        stations: Vec<StationPlan>,
+        (listed, list): (Listed, Option<&List>),
+        now: &Readings,
+    ) -> Result<Started, NotStarted> {
+        let title = asked.class.trim();
+        if let Some(class) = &self.class {
+            // The same press again, or another remote was first.
+            if self.book.has_started(&asked.id) || class.title == title {
+                return Ok(Started {
+                    asks: Vec::new(),
+                    groups: class.clock.plan().sizes().len() as u8,
+                });
+            }
+            return Err(NotStarted::Running(class.title.clone()));
+        }
+        if self.book.has_started(&asked.id) {
+            return Err(NotStarted::Over);
+        }
+        if self.asking.is_some() {
+            return Err(NotStarted::Interrupted);
+        }
+        let control = title.chars().any(char::is_control);
+        if title.is_empty() || title.chars().count() > MOST_TITLE || control {
+            return Err(NotStarted::Title);
+        }
+        let unchanged = self.unchanged(asked, &stations);
+        let closed = closed(asked, &unchanged, &stations);
+        let plan = self.plan(asked, listed, &closed, stations)?;
+        let groups = plan.sizes().len() as u8;
+        let covered = covered(listed, list, groups);
+        let Some(not_shown) = self.not_shown(asked, listed, covered, groups) else {
+            return Ok(Started {
+                asks: vec![StartAsk::NotShown],
+                groups,
+            });
+        };
+        let known = Known {
+            title: title.to_owned(),
+            children: asked.children,
+            groups,
+            not_shown: Some(not_shown.clone()),
+            listed: listed_id(listed),
+            circuit: plan.left(plan.first_turn()),
+            times: plan.times,
+        };
+        let stations = plan.stations();
+        self.book
+            .started(&asked.id, known, &unchanged, stations, now.wall_us);
+        self.class = Some(Running {
+            title: title.to_owned(),
+            floor: on_the_floor(stations, asked.no_spotter),
+            clock: Clock::start(plan, closed, not_shown, now.capture),
+            children: asked.children,
+            listed: listed_id(listed),
+            demo: false,
+            read: now.clone(),
+        });
+        (self.unkept_class, self.unkept_book) = (true, true);
+        tracing::info!(groups, children = asked.children, "a class has started");
+        Ok(Started {
+            asks: Vec::new(),
+            groups,
+        })
+    }
+
+    /// Stations that still stand as the last class had them.
+    fn unchanged(&self, asked: &ClassStart, all: &[StationPlan]) -> BTreeSet<StationNumber> {
+        let changes = self.book.changes(all).into_iter();
+        let ticked = |number: &StationNumber| asked.ticked.contains(&number.get());
+        changes
+            .map(|change| change.station)
+            .filter(|number| !ticked(number))
+            .collect()
+    }
+
+    fn plan(
+        &self,
+        asked: &ClassStart,
+        listed: Listed,
+        closed: &BTreeSet<StationNumber>,
+        stations: Vec<StationPlan>,
+    ) -> Result<Plan, PlanError> {
+        let known = self.book.known(asked.class.trim());
+        let times = asked.times.or(known.map(|known| known.times));
+        let times = times.unwrap_or(Times::USUAL);
+        let circuit = known.and_then(|known| known.circuit.clone());
+        let mut plan = if let Some(circuit) = circuit.filter(|_| !asked.anew) {
+            Plan::going_on(circuit, stations, asked.children, times)
+        } else {
+            let open = stations.iter().filter(|s| !closed.contains(&s.number));
+            let in_list = match listed {
+                Listed::Class { groups, .. } => groups,
+                Listed::No | Listed::Unknown => None,
+            };
+            let groups = asked.groups.or(in_list);
+            let groups = groups.unwrap_or(open.count().min(255) as u8);
+            Plan::new(stations, closed, asked.children, groups, asked.crowd, times)
+        }?;
+        let turns = u32::from(plan.turns() - plan.first_turn());
+        let filling = asked.lesson_s.and_then(|s| plan.times.filling(s, turns));
+        plan.times = filling.unwrap_or(plan.times);
+        Ok(plan)
+    }
+
+    /// The groups that are not to be shown; nothing where nobody has said for
+    /// as many groups as these. What was said the last time holds only for a
+    /// class that is not in the list.
+    fn not_shown(
+        &self,
+        asked: &ClassStart,
+        listed: Listed,
+        covered: Option<BTreeSet<GroupNumber>>,
+        groups: u8,
+    ) -> Option<BTreeSet<GroupNumber>> {
+        let said = asked.not_shown.as_ref();
+        let said = said.map(|said| said.iter().copied().collect::<BTreeSet<_>>());
+        match (listed, covered, said) {
+            (_, Some(covered), said) => Some(&covered | &said.unwrap_or_default()),
+            (_, None, Some(said)) => Some(said),
+            (Listed::No, None, None) => {
+                let known = self.book.known(asked.class.trim())?;
+                let same = known.groups == groups;
+                known.not_shown.clone().filter(|_| same)
+            }
+            (Listed::Unknown | Listed::Class { .. }, None, None) => None,
+        }
+    }
+}
+
+/// What the list says of a class in so many groups.
+fn covered(listed: Listed, list: Option<&List>, groups: u8) -> Option<BTreeSet<GroupNumber>> {
+    match listed {
+        Listed::Class { id, .. } => list?.not_shown(id, groups),
+        Listed::No | Listed::Unknown => None,
+    }
+}
+
+const fn listed_id(listed: Listed) -> Option<i64> {
+    match listed {
+        Listed::Class { id, .. } => Some(id.get()),
+        Listed::No | Listed::Unknown => None,
+    }
+}
+
+fn closed(
+    asked: &ClassStart,
+    unchanged: &BTreeSet<StationNumber>,
+    all: &[StationPlan],
+) -> BTreeSet<StationNumber> {
+    let numbers = all.iter().map(|s| s.number);
+    let wished = numbers.filter(|number| asked.closed.contains(&number.get()));
+    let mut closed = starts_closed(&[], &BTreeSet::new(), all, asked.no_spotter);
+    closed.extend(wished.chain(unchanged.iter().copied()));
+    closed
+}

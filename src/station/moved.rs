@@ -1,0 +1,56 @@
+//! What a station does because of a class: its camera on or off, no picture
+//! anywhere, stretches that are hidden.
+//!
+//! Not here: the class, and what is ordered at one station.
+
+use afterturn_core::{delay::Veil, wire::CameraState};
+
+use super::Station;
+
+/// A picture's stamp and its arrival are at most this far apart; see the stamper.
+const STAMP_AHEAD_US: i64 = 1_000_000;
+
+impl Station {
+    /// Switches its camera on or off. Off, everything taken so far is forgotten,
+    /// here and on every screen; and again once the camera has let go.
+    pub fn capture(&self, on: bool) {
+        if self.captures.send_replace(on) == on {
+            return;
+        }
+        if on {
+            self.set_health(CameraState::Starting, "");
+        } else {
+            self.went_off();
+        }
+    }
+
+    /// Shows no picture anywhere, or again what may be shown.
+    pub fn hold(&self, held: bool) {
+        let mut inner = self.lock();
+        if std::mem::replace(&mut inner.held, held) == held {
+            return;
+        }
+        let covered = inner.paused || held;
+        inner.ring.pause(covered);
+        drop(inner);
+        self.changed.send_replace(());
+    }
+
+    /// Hides exactly these stretches, besides what was ordered.
+    pub fn hide(&self, veils: Vec<Veil>) {
+        if self.lock().ring.veil_as_told(veils) {
+            self.changed.send_replace(());
+        }
+    }
+
+    pub(super) fn went_off(&self) {
+        let mut inner = self.lock();
+        let before = inner.ring.bytes();
+        // A stamp may lie a little ahead of the clock.
+        inner.ring.wipe(self.now().offset(STAMP_AHEAD_US));
+        self.memory.account(before, inner.ring.bytes());
+        drop(inner);
+        self.set_health(CameraState::Off, "");
+        self.changed.send_replace(());
+    }
+}
