@@ -10,16 +10,8 @@
     reason = "a test fails by panicking, and explains itself"
 )]
 
-#[allow(
-    dead_code,
-    reason = "shared with the camera tests, which use all of it"
-)]
 #[path = "cameras/harness.rs"]
 mod cameras;
-#[allow(
-    dead_code,
-    reason = "shared with the server tests, which use all of it"
-)]
 #[path = "server/harness.rs"]
 mod server;
 

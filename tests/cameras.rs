@@ -10,7 +10,6 @@
     reason = "a test fails by panicking, and explains itself"
 )]
 
-#[allow(dead_code, reason = "shared with tests that use all of it")]
 #[path = "cameras/harness.rs"]
 mod harness;
 

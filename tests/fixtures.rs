@@ -11,18 +11,10 @@
     reason = "a test fails by panicking, and explains itself"
 )]
 
-#[allow(
-    dead_code,
-    reason = "shared with the camera tests, which use all of it"
-)]
 #[path = "cameras/harness.rs"]
 mod cameras;
 #[path = "fixtures/habits.rs"]
 mod habits;
-#[allow(
-    dead_code,
-    reason = "shared with the fragment tests, which use all of it"
-)]
 #[path = "fragments/harness.rs"]
 mod harness;
 #[path = "fixtures/recording.rs"]

@@ -12,10 +12,6 @@
 
 #[path = "fragments/boxes.rs"]
 mod boxes;
-#[allow(
-    dead_code,
-    reason = "shared with the camera tests, which use all of it"
-)]
 #[path = "cameras/harness.rs"]
 mod cameras;
 #[path = "fragments/harness.rs"]

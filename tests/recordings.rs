@@ -9,10 +9,6 @@
     reason = "a test fails by panicking, and explains itself"
 )]
 
-#[allow(
-    dead_code,
-    reason = "shared with the camera tests, which use all of it"
-)]
 #[path = "cameras/harness.rs"]
 mod cameras;
 #[path = "recordings/harness.rs"]

@@ -7,10 +7,6 @@
     reason = "a test fails by panicking, and explains itself"
 )]
 
-#[allow(
-    dead_code,
-    reason = "shared with the fragment tests, which use all of it"
-)]
 #[path = "fragments/boxes.rs"]
 mod boxes;
 #[path = "server/doors.rs"]

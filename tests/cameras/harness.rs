@@ -3,6 +3,11 @@
 //!
 //! Not here: any media library. The program is used as the rest of it uses a camera.
 
+#![allow(
+    dead_code,
+    reason = "several test programs stand on it, and none uses all of it"
+)]
+
 use std::{
     cell::RefCell,
     io::{BufRead, BufReader, Read, Write},

@@ -3,6 +3,11 @@
 //!
 //! Not here: what is to be found in the file.
 
+#![allow(
+    dead_code,
+    reason = "several test programs stand on it, and none uses all of it"
+)]
+
 use std::{
     io::Write,
     process::{Command, Stdio},

@@ -4,6 +4,11 @@
 //!
 //! Not here: what a screen should be told.
 
+#![allow(
+    dead_code,
+    reason = "several test programs stand on it, and none uses all of it"
+)]
+
 use std::{net::SocketAddr, sync::Arc, time::Duration};
 
 use afterturn::{

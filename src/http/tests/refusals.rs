@@ -75,17 +75,23 @@ async fn pages_carry_titles_as_text() {
 
 #[tokio::test]
 async fn the_health_page_tells_no_names() {
-    let response = ask("GET", "/health", None).reply(&routes(&app())).await;
-    let said: Value = serde_json::from_slice(response.body()).unwrap();
-    assert_eq!(
-        said,
-        json!({
-            "status": "degraded",
-            "build": BUILD.as_str(),
-            "stations": 2,
-            "stations_showing": 0,
-        })
-    );
+    let app = app();
+    let routes = routes(&app);
+    for (camera, status) in [(false, "ok"), (true, "degraded")] {
+        // A camera that is off is as it should be; one that does not come is not.
+        app.stations[0].capture(camera);
+        let response = ask("GET", "/health", None).reply(&routes).await;
+        let said: Value = serde_json::from_slice(response.body()).unwrap();
+        assert_eq!(
+            said,
+            json!({
+                "status": status,
+                "build": BUILD.as_str(),
+                "stations": 2,
+                "stations_showing": 0,
+            })
+        );
+    }
 }
 
 #[tokio::test]
