@@ -35,13 +35,13 @@ fn name(text: &str) -> Name {
 /// A name that nobody else on this machine can have written, and that is not in
 /// this program either.
 fn canary() -> String {
-    let sign = |n: u64| char::from(b'a' + (n % 26) as u8);
     let mut left = afterturn::portfolio::random_number();
-    let middle: String = std::iter::repeat_with(|| {
+    let sign = || {
         left /= 26;
-        sign(left)
-    });
-    format!("Zyx{}wanda", middle.take(9).collect::<String>())
+        char::from(b'a' + (left % 26) as u8)
+    };
+    let middle: String = std::iter::repeat_with(sign).take(9).collect();
+    format!("Zyx{middle}wanda")
 }
 
 fn file(called: &str, text: String) -> import::File {

@@ -126,7 +126,6 @@ impl Gym {
                 window_ms: 30_000,
                 latency_ms: 0,
                 demo: false,
-                list: None,
             };
             let station = Station::new(config, Arc::clone(&now), &memory);
             tokio::spawn(supervise(Arc::clone(&station), camera, stopped.clone()));
@@ -242,6 +241,7 @@ async fn lesson(stations: &[Arc<Station>], clock: BootClock) -> Arc<Lesson> {
         state_dir: None,
         heard_of: None,
         demo: false,
+        list: None,
     });
     let start = serde_json::json!({
         "id": "s", "class": "3B", "children": 12, "not_shown": [],
