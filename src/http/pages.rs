@@ -77,7 +77,8 @@ page!(
 );
 page!(
     /// The teacher's remote.
-    RemotePage, "remote.html", { stations: Vec<Listed>, keeps_door: bool, calibrates: bool }
+    RemotePage, "remote.html", { stations: Vec<Listed>, keeps_door: bool, calibrates: bool,
+        titles: Vec<String> }
 );
 page!(
     /// Every figure a cue can be.
@@ -120,9 +121,21 @@ pub(super) fn home(app: &App, language: Language) -> Response {
     html(&HomePage::new(frame, listed(app), numbers(app), trust))
 }
 
-pub(super) fn remote(app: &App, language: Language, keeps: bool, calibrates: bool) -> Response {
+/// `titles`: of the classes that can be started, for whoever may see them.
+pub(super) fn remote(
+    app: &App,
+    language: Language,
+    (keeps, calibrates): (bool, bool),
+    titles: Vec<String>,
+) -> Response {
     let frame = Frame::new(language, app.demo);
-    html(&RemotePage::new(frame, listed(app), keeps, calibrates))
+    html(&RemotePage::new(
+        frame,
+        listed(app),
+        keeps,
+        calibrates,
+        titles,
+    ))
 }
 
 pub(super) fn figures(app: &App, language: Language) -> Response {

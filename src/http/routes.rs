@@ -154,7 +154,11 @@ fn to_see(app: &App, asked: &Asked, parts: &[&str]) -> Result<Response, Problem>
         ["remote"] => need(asked, Action::UseRemote).map(|()| {
             let keeps = need(asked, Action::KeepDoor).is_ok();
             let calibrates = need(asked, Action::Calibrate).is_ok();
-            pages::remote(app, asked.language, keeps, calibrates)
+            let titles = match need(asked, Action::KeepRoster) {
+                Ok(()) => roster::titles(app),
+                Err(_) => Vec::new(),
+            };
+            pages::remote(app, asked.language, (keeps, calibrates), titles)
         }),
         ["tv", number] => need_at(asked, Action::Watch, number)
             .and_then(|()| pages::tv(app, asked.language, number)),

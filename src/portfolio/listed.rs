@@ -49,6 +49,26 @@ impl Portfolio {
         Listed::Class { id, groups }
     }
 
+    /// What the classes are called; nothing while that is sealed, or while
+    /// somebody changes it.
+    #[must_use]
+    pub fn titles(&self, now: CaptureUs) -> Vec<Name> {
+        let Ok(mut inner) = self.inner.try_lock() else {
+            return Vec::new();
+        };
+        inner.lock_if_idle(now);
+        let (Some(database), Some(open)) = (&inner.database, &inner.open) else {
+            return Vec::new();
+        };
+        let rows = database.read().classes().unwrap_or_default();
+        let classes = rows
+            .iter()
+            .filter_map(|row| Class::open(row, &open.key).ok());
+        let mut titles: Vec<Name> = classes.map(|class| class.title).collect();
+        titles.sort();
+        titles
+    }
+
     /// Every class of this title, whatever its capitals; none while the titles
     /// are sealed.
     fn called(&self, title: &str, now: CaptureUs) -> Option<Vec<ClassId>> {

@@ -42,7 +42,8 @@ test('scripts and pages ask only for messages there are, and every message is as
   }
   for (const id of read('figures/names.txt').trim().split('\n')) asked.add('live-figure-' + id);
   // What a handler says by its id.
-  const roster = readdirSync(new URL('../../src/http/roster/', import.meta.url)).map((f) => `http/roster/${f}`);
+  const roster = readdirSync(new URL('../../src/http/roster/', import.meta.url))
+    .filter((f) => f.endsWith('.rs')).map((f) => `http/roster/${f}`);
   for (const f of ['http/pages.rs', 'http/doors.rs', 'http/trust.rs', 'portfolio/import/mod.rs', ...roster]) {
     const source = readFileSync(new URL(`../../src/${f}`, import.meta.url), 'utf8');
     for (const m of source.matchAll(/"([a-z]+(?:-[a-z0-9]+)+)"/g)) if (english.has(m[1])) asked.add(m[1]);

@@ -112,6 +112,17 @@ const PASSPHRASE: &str = "passphrase-now";
 /// What comes of a request: a response, or why not.
 type Outcome = Result<Response, VaultError>;
 
+/// What the classes of the list are called, to be chosen from at a start; nothing
+/// while the list is locked.
+pub(super) fn titles(app: &App) -> Vec<String> {
+    let now = app.entrance.now();
+    let titles = app
+        .vault
+        .iter()
+        .flat_map(|vault| vault.portfolio.titles(now));
+    titles.map(|title| title.for_page().to_owned()).collect()
+}
+
 /// Which pages of the vault there are.
 pub(super) fn is_page(parts: &[&str]) -> bool {
     matches!(

@@ -13,6 +13,8 @@ use crate::http::tests::class::lesson;
 use crate::http::{Entrance, ThisMachine, routes};
 use crate::portfolio::Cost;
 
+mod starting;
+
 const TODAY: Day = Day(20_782);
 const WORDS: &str = "wide mat, low beam";
 
@@ -45,6 +47,10 @@ struct Answer {
 
 impl Box_ {
     async fn ask(&self, method: &str, path: &str, body: &str) -> Answer {
+        self.ask_as(Grant::Teacher, method, path, body).await
+    }
+
+    async fn ask_as(&self, grant: Grant, method: &str, path: &str, body: &str) -> Answer {
         let asked = request().method(method).path(path);
         let asked = asked
             .extension(Arrival {
@@ -55,7 +61,7 @@ impl Box_ {
             })
             .extension(Pass {
                 session: Some(SessionId(7)),
-                grant: Grant::Teacher,
+                grant,
             })
             .header("accept", "text/html")
             .header("content-type", "application/x-www-form-urlencoded")
