@@ -2,7 +2,7 @@
 //!
 //! `cargo bench`. Not here: any judgement; a slow machine is no failure.
 
-use std::{hint::black_box, time::Duration};
+use std::{collections::VecDeque, hint::black_box, time::Duration};
 
 use afterturn_core::{
     delay::{Ring, RingSettings, Step, Viewer},
@@ -123,6 +123,20 @@ fn fan_out(c: &mut Criterion) {
     });
 }
 
+/// What a delay made of raw pictures would do instead of stamp, wrap and ring.
+fn raw_queue(c: &mut Criterion) {
+    // Two seconds, 83 MB: the thirty of our ring would be more than a gigabyte.
+    const HELD: usize = 60;
+    let picture = vec![0x80; Size::HD.i420_bytes()];
+    let mut queue: VecDeque<Vec<u8>> = (0..HELD).map(|_| picture.clone()).collect();
+    c.bench_function("queue a raw picture, 720p, 2 s held", |b| {
+        b.iter(|| {
+            queue.push_back(black_box(&picture).clone());
+            black_box(queue.pop_front())
+        });
+    });
+}
+
 fn draw(c: &mut Criterion) {
     let mut scene = Scene::new(1, START, Size::HD);
     let mut picture = vec![0; Size::HD.i420_bytes()];
@@ -138,6 +152,6 @@ fn draw(c: &mut Criterion) {
 criterion_group! {
     name = picture;
     config = Criterion::default().measurement_time(Duration::from_secs(3));
-    targets = stamp, wrap, ring, fan_out, draw
+    targets = stamp, wrap, ring, fan_out, raw_queue, draw
 }
 criterion_main!(picture);

@@ -32,7 +32,7 @@ BUILD_PACKAGES=(
     gstreamer1.0-libav
 )
 TEST_PACKAGES=(
-    libgstrtspserver-1.0-dev gstreamer1.0-tools ffmpeg:ffmpeg
+    libgstrtspserver-1.0-dev gstreamer1.0-tools gstreamer1.0-libav ffmpeg:ffmpeg
     node:nodejs npm:npm openssl:openssl
 )
 # Beside the browser, what puts a certificate into the list it trusts, and a

@@ -3,7 +3,7 @@
 use std::process::ExitCode;
 
 use afterturn::{
-    cli::{Cli, Command, Exit, load, run_check},
+    cli::{Cli, Command, Exit, load, run_cameras, run_check},
     host::log,
     run::{Extras, run},
     settings::{LoadError, Settings},
@@ -20,6 +20,10 @@ fn main() -> ExitCode {
         Command::Check(check) => {
             let mut out = std::io::stdout().lock();
             run_check(&check.files, &environment, &mut out).unwrap_or(Exit::Failed)
+        }
+        Command::Cameras(cameras) => {
+            let mut out = std::io::stdout().lock();
+            run_cameras(&cameras, &mut out).unwrap_or(Exit::Failed)
         }
         Command::Demo(demo) => serve(
             Settings::demo(demo.port, demo.seed),

@@ -32,6 +32,7 @@ use crate::{
             demo::{DemoCamera, TruthSink},
             file::FileCamera,
             network::{NetworkCamera, NetworkSettings},
+            usb::UsbCamera,
         },
     },
     cli::Exit,
@@ -39,7 +40,7 @@ use crate::{
     host::{clock::BootClock, hygiene, service},
     http::{self, App, Entrance, ThisMachine},
     lesson::{Lesson, LessonSettings},
-    settings::{CameraSettings, Settings, StationSettings},
+    settings::{CameraSettings, Settings, StationSettings, UsbSettings},
     station::{LOOK_EVERY, Memory, Station, StationConfig, supervise, watch_sight},
     store::{high_water, json, lines::Lines},
 };
@@ -87,18 +88,19 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let (clock, heard_of) = start_clock(settings.state_dir.as_deref());
     let now: NowFn = Arc::new(move || clock.now());
     let (stop, stopped) = watch::channel(false);
+    let usb = settings.usb_devices();
     let plan = Plan::open(&settings, extras.demo);
     let encoding = settle_encoding(settings.encoder, &settings.stations).await;
     let mut tasks = JoinSet::new();
     let memory = Arc::new(Memory::new(settings.memory_mb as usize * 1_000_000));
-    let setups = class::setups(&settings.stations);
+    let setups = class::setups(&settings.stations, &plan.sheets);
     let state_dir = settings.state_dir.as_deref();
     let mut latencies = state_dir.map_or_else(Latencies::default, Latencies::as_they_were);
     let mut stations = Vec::with_capacity(settings.stations.len());
     for station in settings.stations {
         let mark = Mark::of(&station.camera);
         let camera = camera(&station.camera, truth.clone(), &encoding);
-        let station = Station::new(config(&station), Arc::clone(&now), &memory);
+        let station = open(&station, &now, &memory);
         latencies.give(&station, mark);
         tasks.spawn(supervise(Arc::clone(&station), camera, stopped.clone()));
         stations.push(station);
@@ -107,18 +109,14 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let lesson = Lesson::open(LessonSettings {
         stations: stations.clone(),
         setups,
+        in_words: class::in_words(&plan.sheets),
         clocks: Arc::new(move || clock.readings()),
         state_dir: settings.state_dir.clone(),
         heard_of,
         demo: extras.demo,
         list: vault.as_ref().map(vault::list),
     });
-    tasks.spawn(Arc::clone(&lesson).run(stopped.clone()));
-    tasks.spawn(class::show_turns(
-        Arc::clone(&lesson),
-        Arc::clone(&plan.sheets),
-        stopped.clone(),
-    ));
+    class::start(&lesson, &plan.sheets, &mut tasks, &stopped);
     let kept = settings.state_dir.as_deref().map(door_as_it_was);
     let kept = kept.unwrap_or_default();
     if let Some(state_dir) = settings.state_dir.clone() {
@@ -141,16 +139,19 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     }
     plan.start(&mut tasks, &stopped);
     let app = App::new(stations, lesson, entrance, extras.demo, stopped.clone());
-    let app = app.with_units(plan.units).with_sheets(plan.sheets);
+    let app = app
+        .with_units(plan.units)
+        .with_sheets(plan.sheets)
+        .with_usb(usb);
     let app = vault::attach(app, vault, now, &mut tasks, &stopped);
     let app = network.start(app, &mut tasks, &stopped);
     tasks.spawn(listening.serve(app, stopped));
     service::ready();
-    until_told(tasks, &stop).await
+    until_stopped(tasks, stop).await
 }
 
-/// Runs until a signal, or until a part fails.
-async fn until_told(mut tasks: JoinSet<()>, stop: &watch::Sender<bool>) -> Exit {
+/// Lets everything run until a signal, or a part that fails, ends it.
+async fn until_stopped(mut tasks: JoinSet<()>, stop: watch::Sender<bool>) -> Exit {
     let exit = tokio::select! {
         () = asked_to_stop() => Exit::Fine,
         // Tasks only end when told to; one that ends earlier has panicked.
@@ -237,6 +238,9 @@ fn camera(
             Box::new(DemoCamera::new(*seed, Size::HD, DEMO_FPS, truth).encoded_by(encoding.clone()))
         }
         CameraSettings::File { path } => Box::new(FileCamera::new(path.clone(), encoding.clone())),
+        CameraSettings::Usb(UsbSettings { device, wanted }) => {
+            Box::new(UsbCamera::new(device.clone(), *wanted, encoding.clone()))
+        }
         CameraSettings::Network(network) => {
             let password = network.password.as_ref();
             let settings = NetworkSettings {
@@ -249,15 +253,19 @@ fn camera(
     }
 }
 
-fn config(station: &StationSettings) -> StationConfig {
-    StationConfig {
-        number: station.number,
-        title: station.title.clone(),
-        delay: station.delay,
-        window_ms: station.window_ms,
-        latency_ms: station.latency_ms,
-        demo: matches!(station.camera, CameraSettings::Demo { .. }),
-    }
+fn open(settings: &StationSettings, now: &NowFn, memory: &Arc<Memory>) -> Arc<Station> {
+    let config = StationConfig {
+        number: settings.number,
+        title: settings.title.clone(),
+        delay: settings.delay,
+        window_ms: settings.window_ms,
+        latency_ms: settings.latency_ms,
+        demo: matches!(settings.camera, CameraSettings::Demo { .. }),
+    };
+    let station = Station::new(config, Arc::clone(now), memory);
+    // It is an attempt's length already.
+    let _ = station.set_attempt(u32::from(settings.attempt.get()));
+    station
 }
 
 async fn keep_mark(state_dir: PathBuf, clock: BootClock, mut stop: watch::Receiver<bool>) {

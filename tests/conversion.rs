@@ -40,9 +40,10 @@ fn what_cannot_be_passed_on_is_converted_and_said() {
         ),
     ] {
         let camera = RtspCamera::start(&["--quirk", quirk]);
-        let heard = listen_patiently(&camera.url);
+        let (heard, first) = listen_patiently(&camera.url);
+        let mut events = std::iter::once(first).chain(std::iter::from_fn(|| Some(heard.next())));
         // What came before it was clear: a second's worth at most.
-        let notes = (0..60).find_map(|_| match heard.next() {
+        let notes = events.by_ref().take(60).find_map(|event| match event {
             CameraEvent::Format(_) | CameraEvent::Picture(_) => None,
             CameraEvent::Notes(notes) => Some(notes),
             CameraEvent::Ended(error) => panic!("{quirk}: {error}"),
@@ -67,13 +68,13 @@ fn what_cannot_be_passed_on_is_converted_and_said() {
 
 /// An encoder of a busy test machine may need longer for its first picture than
 /// a camera gets to answer; a station tries again, too.
-fn listen_patiently(url: &str) -> Heard {
+fn listen_patiently(url: &str) -> (Heard, CameraEvent) {
     for _ in 0..5 {
         let heard = listen(&mut network(url, None, None));
         match heard.next() {
             CameraEvent::Ended(error) if error.state == CameraState::Unreachable => {}
             CameraEvent::Ended(error) => panic!("{error}"),
-            first => return heard.with(first),
+            first => return (heard, first),
         }
     }
     panic!("the server answers in the end");

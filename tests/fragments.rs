@@ -280,8 +280,13 @@ fn the_time_in_the_picture_is_its_capture_time() {
             .zip(&recording.fragments)
             .map(|(strip_ms, fragment)| fragment.capture.as_ms() as i64 - *strip_ms as i64)
             .collect();
-        // An encoder that sorts pictures holds them back inside the camera.
-        let own_ms = if name.starts_with("b-frames") { 250 } else { 0 };
+        // What the camera's own encoder takes is not for us to see: to sort
+        // pictures, or to make H.265 on a busy machine.
+        let own_ms = match name.split(' ').next() {
+            Some("b-frames") => 250,
+            Some("h265") => 60,
+            _ => 0,
+        };
         let range = *LATE_MS.start()..=LATE_MS.end() + own_ms;
         let within = late_ms.iter().all(|late_ms| range.contains(late_ms));
         assert!(within, "{name}: {late_ms:?}");

@@ -89,7 +89,7 @@ pub enum Knock {
 
 /// Something that can be started again and again.
 pub trait Camera: Send {
-    /// A word for logs: `network`, `file`, `demo`.
+    /// A word for logs: `network`, `usb`, `file`, `demo`.
     fn kind(&self) -> &'static str;
 
     /// Where to look while the camera is away, if there is such a place: that it

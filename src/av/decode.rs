@@ -135,7 +135,7 @@ impl Decoder {
 
     /// What the pictures that follow need; before the first.
     pub fn format(&self, params: &ParameterSets) -> Result<(), DecodeError> {
-        let record = params.record().ok_or(DecodeError::Refused)?;
+        let stream = caps_of(params)?;
         let (width, height) = size(params, self.most_width_px);
         let form = gst::Caps::builder("video/x-raw")
             .field("format", "GRAY8")
@@ -144,11 +144,6 @@ impl Decoder {
             .field("pixel-aspect-ratio", gst::Fraction::new(1, 1))
             .build();
         self.form.set_property("caps", form);
-        let stream = gst::Caps::builder("video/x-h264")
-            .field("stream-format", "avc")
-            .field("alignment", "au")
-            .field("codec_data", gst::Buffer::from_slice(record))
-            .build();
         self.inlet.set_caps(Some(&stream));
         Ok(())
     }
@@ -254,7 +249,18 @@ fn size(params: &ParameterSets, most_width_px: u32) -> (i32, i32) {
     (width as i32, (height.max(2)) as i32)
 }
 
-fn decoder() -> Result<gst::Element, DecodeError> {
+/// The form of a stream with these parameter sets.
+pub(super) fn caps_of(params: &ParameterSets) -> Result<gst::Caps, DecodeError> {
+    let record = params.record().ok_or(DecodeError::Refused)?;
+    Ok(gst::Caps::builder("video/x-h264")
+        .field("stream-format", "avc")
+        .field("alignment", "au")
+        .field("codec_data", gst::Buffer::from_slice(record))
+        .build())
+}
+
+/// The best decoder there is.
+pub(super) fn decoder() -> Result<gst::Element, DecodeError> {
     let made = DECODERS.iter().find_map(|choice| {
         let element = gst::ElementFactory::make(choice.part.element)
             .build()

@@ -5,6 +5,7 @@
 //! - [`source`]: the kinds of camera.
 //! - [`decode`]: brightness out of a stream, for whoever has to look.
 //! - [`encode`]: H.264 from raw pictures, by the best encoder that works here.
+//! - [`still`]: a small JPEG to tell cameras apart by.
 //!
 //! Not here: what time a picture *was taken* (`afterturn_core::media` stamps
 //! it), wrapping, keeping, or when to try a camera again. And no audio, ever:
@@ -14,6 +15,7 @@ pub mod camera;
 pub mod decode;
 pub mod encode;
 pub mod source;
+pub mod still;
 
 use gstreamer as gst;
 
@@ -31,6 +33,9 @@ const NEEDED: &[(&str, &str)] = &[
     ("clocksync", "libgstreamer1.0-0"),
     ("decodebin", "gstreamer1.0-plugins-base"),
     ("videoflip", "gstreamer1.0-plugins-good"),
+    ("v4l2src", "gstreamer1.0-plugins-good"),
+    ("jpegdec", "gstreamer1.0-plugins-good"),
+    ("jpegenc", "gstreamer1.0-plugins-good"),
     ("appsrc", "gstreamer1.0-plugins-base"),
     ("appsink", "gstreamer1.0-plugins-base"),
 ];

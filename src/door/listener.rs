@@ -46,7 +46,7 @@ impl Listener {
     pub const fn lets_in(self, role: Role) -> bool {
         match self {
             Self::Here | Self::Secure => true,
-            Self::PlainScreens => matches!(role, Role::Screen),
+            Self::PlainScreens => matches!(role, Role::Screen | Role::HallBoard),
         }
     }
 
@@ -101,7 +101,8 @@ mod tests {
     fn screens_alone_come_in_without_encryption() {
         for role in Role::ALL {
             assert!(Listener::Here.lets_in(role) && Listener::Secure.lets_in(role));
-            assert_eq!(Listener::PlainScreens.lets_in(role), role == Role::Screen);
+            let screen = matches!(role, Role::Screen | Role::HallBoard);
+            assert_eq!(Listener::PlainScreens.lets_in(role), screen);
         }
         assert!(!Listener::PlainScreens.takes_secrets());
     }

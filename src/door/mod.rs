@@ -41,6 +41,8 @@ pub enum Role {
     Helper,
     /// One screen: sees, and presses what is on it.
     Screen,
+    /// A screen for the whole hall: sees where everybody goes, and no picture.
+    HallBoard,
     /// Publishes to one station.
     Camera,
 }
@@ -61,6 +63,8 @@ pub enum Grant {
         /// Which.
         station: StationNumber,
     },
+    /// A screen for the whole hall.
+    HallBoard,
     /// Publishes to one station.
     Camera {
         /// Which.
@@ -75,22 +79,30 @@ pub enum Action {
     SeeStations,
     /// See a station's late picture.
     Watch,
+    /// See the board of the hall.
+    SeeHall,
     /// Change a station's delay.
     SetDelay,
     /// Open the remote.
     UseRemote,
-    /// Start a class, and with it its cameras.
+    /// Start a class, and with it its cameras; end it, and with it they go off.
     StartClass,
-    /// Keep it going: next, pause, freeze.
+    /// Keep it going, and stop everything: next, pause, freeze, dark, leave,
+    /// accident.
     RunClass,
-    /// Everything else a class needs: back, close a station, accident, end.
+    /// Move its plan, and go on after leaving or an accident: back, half a minute
+    /// more, close a station, to the stretch.
     LeadClass,
     /// Choose for whom the screens are: grade, view, look, language.
     ChooseSheet,
+    /// Show the last attempt once more, hold a picture, step.
+    ShowAgain,
     /// Hide pictures, or show them again: pause, don't show, cover.
     Hide,
     /// Forget everything taken so far.
     Wipe,
+    /// See what cameras are plugged into the box, with a picture of each.
+    SetUpCameras,
     /// Read and change the units: the circuit in words.
     EditUnits,
     /// Let screens and cameras in and send them away, set the PIN.
@@ -103,17 +115,20 @@ pub enum Action {
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 14] = [
+    pub const ALL: [Self; 17] = [
         Self::SeeStations,
         Self::Watch,
+        Self::SeeHall,
         Self::SetDelay,
         Self::UseRemote,
         Self::StartClass,
         Self::RunClass,
         Self::LeadClass,
         Self::ChooseSheet,
+        Self::ShowAgain,
         Self::Hide,
         Self::Wipe,
+        Self::SetUpCameras,
         Self::EditUnits,
         Self::KeepDoor,
         Self::KeepRoster,
@@ -123,7 +138,13 @@ impl Action {
 
 impl Role {
     /// Every role, for the table's test.
-    pub const ALL: [Self; 4] = [Self::Teacher, Self::Helper, Self::Screen, Self::Camera];
+    pub const ALL: [Self; 5] = [
+        Self::Teacher,
+        Self::Helper,
+        Self::Screen,
+        Self::HallBoard,
+        Self::Camera,
+    ];
 
     /// The table: denied unless listed.
     #[must_use]
@@ -135,13 +156,17 @@ impl Role {
                     Self::Helper,
                     Action::SeeStations
                         | Action::Watch
+                        | Action::SeeHall
                         | Action::UseRemote
                         | Action::StartClass
                         | Action::RunClass
                         | Action::ChooseSheet
+                        | Action::ShowAgain
                         | Action::Hide
                 )
-                | (Self::Screen, Action::Watch)
+                // A station's own screen has a station, and the hall is none.
+                | (Self::Screen, Action::Watch | Action::SeeHall)
+                | (Self::HallBoard, Action::SeeHall)
         )
     }
 }
@@ -154,6 +179,7 @@ impl Grant {
             Self::Teacher => Role::Teacher,
             Self::Helper => Role::Helper,
             Self::Screen { .. } | Self::ThisMachine => Role::Screen,
+            Self::HallBoard => Role::HallBoard,
             Self::Camera { .. } => Role::Camera,
         }
     }
@@ -162,7 +188,7 @@ impl Grant {
     #[must_use]
     pub const fn station(self) -> Option<StationNumber> {
         match self {
-            Self::Teacher | Self::Helper | Self::ThisMachine => None,
+            Self::Teacher | Self::Helper | Self::ThisMachine | Self::HallBoard => None,
             Self::Screen { station } | Self::Camera { station } => Some(station),
         }
     }
@@ -198,14 +224,17 @@ mod tests {
                     vec![
                         Action::SeeStations,
                         Action::Watch,
+                        Action::SeeHall,
                         Action::UseRemote,
                         Action::StartClass,
                         Action::RunClass,
                         Action::ChooseSheet,
+                        Action::ShowAgain,
                         Action::Hide
                     ]
                 ),
-                (Role::Screen, vec![Action::Watch]),
+                (Role::Screen, vec![Action::Watch, Action::SeeHall]),
+                (Role::HallBoard, vec![Action::SeeHall]),
                 (Role::Camera, vec![]),
             ]
         );
@@ -218,6 +247,10 @@ mod tests {
         assert!(screen.may(Action::Watch, Some(number(2))));
         assert!(!screen.may(Action::Watch, Some(number(1))));
         assert!(!screen.may(Action::Watch, None));
+        assert!(!screen.may(Action::SeeHall, None), "nor the hall");
+        assert!(Grant::HallBoard.may(Action::SeeHall, None));
+        assert!(Grant::ThisMachine.may(Action::SeeHall, None));
+        assert!(!Grant::HallBoard.may(Action::Watch, Some(number(2))));
         assert!(Grant::Teacher.may(Action::Watch, Some(number(1))));
         assert!(Grant::Helper.may(Action::SeeStations, None));
     }

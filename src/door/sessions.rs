@@ -71,7 +71,7 @@ impl Session {
                 .since
                 .offset(PERSON_LASTS_US)
                 .min(self.used.offset(PERSON_IDLE_US)),
-            Grant::Screen { .. } | Grant::Camera { .. } | Grant::ThisMachine => {
+            Grant::Screen { .. } | Grant::HallBoard | Grant::Camera { .. } | Grant::ThisMachine => {
                 self.used.offset(SCREEN_IDLE_US)
             }
         }

@@ -2,9 +2,13 @@
 //!
 //! Not here: what a value may be (the station says), or who may (the door says).
 
-use afterturn_core::wire::{
-    CalibrationAsk, CameraState, Order, ShowingPatch, StationInfo, StationList, StationOrder,
-    StationPatch,
+use afterturn_core::{
+    delay::Who,
+    kernel::AttemptS,
+    wire::{
+        AgainSaid, CalibrationAsk, CameraState, Order, ShowingPatch, StationAgain, StationInfo,
+        StationList, StationOrder, StationPatch,
+    },
 };
 use serde::Serialize;
 use warp::{Reply, hyper::body::Bytes, reply::Response};
@@ -63,10 +67,39 @@ pub(super) fn patch(app: &App, number: &str, body: &Bytes) -> Result<Response, P
         let detail = format!("expected {{\"delay_ms\": 5000}}: {error}");
         Problem::new(Kind::BadRequest, detail)
     })?;
-    let delay = station.set_delay(patch.delay_ms)?;
     let number = station.config().number.get();
-    tracing::info!(station = number, delay_ms = delay.ms(), "delay set");
+    if patch.delay_ms.is_none() && patch.attempt_s.is_none() {
+        let detail = "expected {\"delay_ms\": 5000} or {\"attempt_s\": 8}";
+        return Err(Problem::new(Kind::BadRequest, detail));
+    }
+    // Looked at first, so that a patch is taken whole or not at all.
+    if let Some(attempt_s) = patch.attempt_s {
+        AttemptS::new(attempt_s)?;
+    }
+    if let Some(delay_ms) = patch.delay_ms {
+        let delay = station.set_delay(delay_ms)?;
+        tracing::info!(station = number, delay_ms = delay.ms(), "delay set");
+    }
+    if let Some(attempt_s) = patch.attempt_s {
+        let attempt = station.set_attempt(attempt_s)?;
+        let attempt_s = attempt.get();
+        tracing::info!(station = number, attempt_s, "attempt set");
+    }
     Ok(reply(&station.info()))
+}
+
+/// Pictures once more, from a remote.
+pub(super) fn again(app: &App, number: &str, body: &Bytes) -> Result<Response, Problem> {
+    let station = app.station(number)?;
+    let asked: StationAgain = serde_json::from_slice(body).map_err(|error| {
+        let detail = format!("expected {{\"ask\": \"again\"}}: {error}");
+        Problem::new(Kind::BadRequest, detail)
+    })?;
+    let answer = station.once_more(asked.ask, Who::Remote);
+    let number = station.config().number.get();
+    tracing::info!(station = number, ask = ?asked.ask, ?answer, "once more");
+    let station = station.info();
+    Ok(warp::reply::json(&AgainSaid { answer, station }).into_response())
 }
 
 /// What a body asks for; the door is asked before it is done.

@@ -20,6 +20,7 @@ use afterturn_core::kernel::StationNumber;
 
 use super::{Kind, Problem, words::Language};
 use crate::door::{Action, Arrival, Listener, Pass};
+use crate::units::MOST_PICTURE_BYTES;
 
 /// The largest body anything here takes; a delay needs forty bytes.
 const MOST_BODY_BYTES: u64 = 16 * 1024;
@@ -111,6 +112,10 @@ pub(super) fn body() -> BoxedFilter<(Result<Bytes, Problem>,)> {
         .and(warp::body::content_length_limit(MOST_UNIT_BYTES))
         .and(warp::body::stream())
         .then(|parts| read(parts, BODY_WITHIN));
+    let picture = warp::path!("api" / "pictures")
+        .and(warp::body::content_length_limit(MOST_PICTURE_BYTES as u64))
+        .and(warp::body::stream())
+        .then(|parts| read(parts, BODY_WITHIN));
     let other = warp::body::content_length_limit(MOST_BODY_BYTES)
         .and(warp::body::stream())
         .then(|parts| read(parts, BODY_WITHIN));
@@ -120,6 +125,8 @@ pub(super) fn body() -> BoxedFilter<(Result<Bytes, Problem>,)> {
         .and(warp::body::stream())
         .then(|parts| read(parts, FILE_WITHIN));
     file.or(unit)
+        .unify()
+        .or(picture)
         .unify()
         .or(other)
         .unify()

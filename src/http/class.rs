@@ -17,23 +17,22 @@ use crate::lesson::NotStarted;
 /// The longest id a remote may make up.
 const MOST_ID: usize = 64;
 
-/// What a press asks of the door: a helper keeps a class going and hides, the
-/// rest is the teacher's.
+/// What a press asks of the door. Whoever holds a remote may stop everything and
+/// say where an accident is: it is pressed by whoever sees it. Going on after it,
+/// and after leaving, switches cameras on and is the teacher's, as is whatever
+/// moves the plan. Whoever may start a class may end it, or cameras would stay on.
 pub(super) const fn asks_for(press: Press) -> Action {
     match press {
-        Press::Next => Action::RunClass,
-        Press::Hold { hold } | Press::Resume { hold } => match hold {
-            Hold::Pause | Hold::Freeze => Action::RunClass,
-            Hold::Dark | Hold::Leave | Hold::Accident => Action::LeadClass,
+        Press::Next | Press::Hold { .. } | Press::AccidentAt { .. } => Action::RunClass,
+        Press::Resume { hold } => match hold {
+            Hold::Pause | Hold::Freeze | Hold::Dark => Action::RunClass,
+            Hold::Leave | Hold::Accident => Action::LeadClass,
         },
+        Press::End => Action::StartClass,
         Press::CoverGroup { .. } => Action::Hide,
-        Press::Back
-        | Press::More
-        | Press::AccidentAt { .. }
-        | Press::Close { .. }
-        | Press::Open { .. }
-        | Press::Finish
-        | Press::End => Action::LeadClass,
+        Press::Back | Press::More | Press::Close { .. } | Press::Open { .. } | Press::Finish => {
+            Action::LeadClass
+        }
     }
 }
 

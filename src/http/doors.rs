@@ -5,7 +5,6 @@
 
 use std::{collections::HashMap, net::IpAddr};
 
-use afterturn_core::kernel::StationNumber;
 use serde::Serialize;
 use warp::{
     Reply,
@@ -251,6 +250,7 @@ fn standing(app: &App, state: PairingState, arrival: &Arrival) -> Standing {
         PairingState::Approved(grant) => Standing::Approved {
             go: match grant {
                 Grant::Screen { station } => format!("/tv/{station}"),
+                Grant::HallBoard => "/hall".to_owned(),
                 Grant::Teacher | Grant::Helper => "/remote".to_owned(),
                 Grant::Camera { .. } | Grant::ThisMachine => "/".to_owned(),
             },
@@ -317,11 +317,11 @@ pub(super) async fn change(
 }
 
 fn let_in(app: &App, form: &Form, peer: IpAddr) -> Result<&'static str, Problem> {
-    let station: StationNumber = match form.get("station").parse() {
-        Ok(station) if app.has_station(station) => station,
+    let grant = match (form.get("station"), form.get("station").parse()) {
+        ("hall", _) => Grant::HallBoard,
+        (_, Ok(station)) if app.has_station(station) => Grant::Screen { station },
         _ => return Ok("screens-no-station"),
     };
-    let grant = Grant::Screen { station };
     let approved = app
         .entrance
         .with(|door, now| door.approve(form.get("code"), grant, Peer::of(peer), now))?;

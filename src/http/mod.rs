@@ -5,9 +5,9 @@
 //!   and `places`: the handshake, and how many connections there may be;
 //!   `refused`: what the log says of those turned away.
 //! - `entrance`: the door, with the world it needs; `doors`: its pages.
-//! - `routes`: which path leads where.
-//! - `api`, `class`, `units`, `pages`, `socket`, `assets`, `trust`: the handlers;
-//!   `roster`: the pages of the vault.
+//! - `routes`: which path leads where; `paths`: which there are.
+//! - `api`, `class`, `units`, `pictures`, `pages`, `socket`, `hall`, `assets`,
+//!   `cameras`, `trust`: the handlers; `roster`: the pages of the vault.
 //! - `problem`: the one mapping from errors to HTTP.
 //!
 //! warp is known in this room only. Handlers answer errors as replies, never
@@ -17,10 +17,14 @@
 mod api;
 mod asked;
 mod assets;
+mod cameras;
 mod class;
 mod doors;
 mod entrance;
+mod hall;
 mod pages;
+mod paths;
+mod pictures;
 mod places;
 mod problem;
 mod qr;
@@ -37,6 +41,7 @@ mod words;
 use std::{
     collections::BTreeMap,
     hash::{DefaultHasher, Hash, Hasher},
+    path::PathBuf,
     sync::{Arc, LazyLock},
 };
 
@@ -47,6 +52,7 @@ use crate::lesson::Lesson;
 use crate::station::Station;
 use crate::units::{Sheets, Shelf};
 
+pub use cameras::Plugged;
 pub use entrance::{Entrance, ThisMachine};
 pub use problem::{Kind, Problem};
 pub use qr::qr_svg;
@@ -73,6 +79,9 @@ pub struct App {
     stations: Arc<[Arc<Station>]>,
     lesson: Arc<Lesson>,
     entrance: Arc<Entrance>,
+    plugged: Arc<dyn Plugged>,
+    /// Which stations have a camera on this machine's USB, and its device.
+    usb: Arc<[(StationNumber, PathBuf)]>,
     sheets: Arc<Sheets>,
     units: Arc<Shelf>,
     demo: bool,
@@ -103,6 +112,8 @@ impl App {
             stations: stations.into(),
             lesson,
             entrance,
+            plugged: Arc::new(cameras::ThisMachine),
+            usb: Arc::default(),
             sheets: Arc::new(Sheets::new(BTreeMap::new())),
             units: Arc::new(Shelf::in_memory()),
             demo,
@@ -117,6 +128,19 @@ impl App {
     pub fn with_vault(mut self, vault: Vault) -> Self {
         self.vault = Some(vault);
         self
+    }
+
+    /// The same, with other cameras than those of this machine plugged in.
+    #[must_use]
+    pub fn with_plugged(self, plugged: Arc<dyn Plugged>) -> Self {
+        Self { plugged, ..self }
+    }
+
+    /// The same with stations that have cameras on this machine's USB.
+    #[must_use]
+    pub fn with_usb(self, usb: Vec<(StationNumber, PathBuf)>) -> Self {
+        let usb = usb.into();
+        Self { usb, ..self }
     }
 
     /// The same with something to show beside the pictures.

@@ -8,11 +8,19 @@ use warp::{Reply, reply::Response};
 
 use super::{
     App, BUILD, Problem,
+    cameras::OnTheTable,
     doors::{Said, To},
     trust::{Number, numbers},
     words::{Language, Words},
 };
-use crate::door::{self, PassphraseError, Role};
+use crate::av::{
+    encode::Dimensions,
+    source::usb::{
+        devices::{Best, Why},
+        modes::Form,
+    },
+};
+use crate::door::{self, Action, PassphraseError, Role};
 
 /// What every page needs.
 pub(super) struct Frame {
@@ -76,9 +84,15 @@ page!(
     TvPage, "tv.html", { mark: Mark, title: String, words_en: &'static str, words_es: &'static str }
 );
 page!(
+    /// The board of the hall.
+    HallPage, "hall.html", {}
+);
+page!(
     /// The teacher's remote.
-    RemotePage, "remote.html", { stations: Vec<Listed>, keeps_door: bool, calibrates: bool,
-        titles: Vec<String> }
+    RemotePage, "remote.html", {
+        stations: Vec<Listed>, keeps_door: bool, calibrates: bool, leads: bool,
+        titles: Vec<(String, usize)>
+    }
 );
 page!(
     /// Every figure a cue can be.
@@ -107,6 +121,10 @@ page!(
     }
 );
 page!(
+    /// What is plugged into the box.
+    CamerasPage, "cameras.html", { cameras: Vec<Camera> }
+);
+page!(
     /// The editor of a unit; without a name there is none.
     UnitPage, "unit.html", { name: String, units: Vec<String> }
 );
@@ -121,19 +139,21 @@ pub(super) fn home(app: &App, language: Language) -> Response {
     html(&HomePage::new(frame, listed(app), numbers(app), trust))
 }
 
-/// `titles`: of the classes that can be started, for whoever may see them.
+/// The remote, with what whoever asks may do. `titles`: of the classes that can be
+/// started, with how many children each has, for whoever may see them.
 pub(super) fn remote(
     app: &App,
     language: Language,
-    (keeps, calibrates): (bool, bool),
-    titles: Vec<String>,
+    may: impl Fn(Action) -> bool,
+    titles: Vec<(String, usize)>,
 ) -> Response {
     let frame = Frame::new(language, app.demo);
     html(&RemotePage::new(
         frame,
         listed(app),
-        keeps,
-        calibrates,
+        may(Action::KeepDoor),
+        may(Action::Calibrate),
+        may(Action::LeadClass),
         titles,
     ))
 }
@@ -202,6 +222,7 @@ pub(super) fn screens(
             Role::Teacher => "screens-teacher",
             Role::Helper => "screens-helper",
             Role::Screen => "screens-screen",
+            Role::HallBoard => "screens-hall",
             Role::Camera => "screens-camera",
         },
         number: one.grant.station().map(StationNumber::get),
@@ -222,6 +243,87 @@ pub(super) fn screens(
     ))
 }
 
+/// A camera, as the page shows it.
+struct Camera {
+    /// Empty for one that is not plugged in.
+    id: String,
+    device: String,
+    name: String,
+    /// Which station uses it.
+    used: Option<String>,
+    /// Why there is no picture.
+    why: Option<String>,
+    /// A station could use it: the lines for the settings file are of use.
+    free: bool,
+    /// A line each, in a technician's words.
+    offers: Vec<String>,
+}
+
+pub(super) fn cameras(app: &App, language: Language, table: &OnTheTable) -> Response {
+    let words = language.words();
+    let of_station =
+        |id: &str, number: StationNumber| words.get(id).replace("{number}", &number.to_string());
+    let plugged = table.devices.iter().map(|(device, station)| Camera {
+        id: device.id.clone(),
+        device: device.device.display().to_string(),
+        name: device.name.clone(),
+        used: station.map(|number| of_station("cameras-used", number)),
+        why: device.trouble.map(|why| words.get(why_id(why)).to_owned()),
+        free: station.is_none() && device.trouble != Some(Why::NoForm),
+        offers: device
+            .best()
+            .into_iter()
+            .map(|best| offer(best, words))
+            .collect(),
+    });
+    let absent = table.absent.iter().map(|(number, device)| Camera {
+        id: String::new(),
+        device: device.display().to_string(),
+        name: of_station("cameras-of-station", *number),
+        used: None,
+        why: Some(words.get("live-no-picture-unplugged").to_owned()),
+        free: false,
+        offers: Vec::new(),
+    });
+    html(&CamerasPage::new(
+        Frame::new(language, app.demo),
+        plugged.chain(absent).collect(),
+    ))
+}
+
+fn offer(best: Best, words: &Words) -> String {
+    let Dimensions {
+        width_px,
+        height_px,
+    } = best.size;
+    let fps = best.fps.map(|fps| format!(", {fps:.0}/s"));
+    let fps = fps.unwrap_or_default();
+    let form = match best.form {
+        Form::Raw(name) => words.get("cameras-uncompressed").replace("{form}", name),
+        packed => packed.to_string(),
+    };
+    format!("{form}: {width_px} × {height_px}{fps}")
+}
+
+/// The sentence that says why a camera gives no picture, and what to do.
+const fn why_id(why: Why) -> &'static str {
+    match why {
+        Why::Unplugged => "live-no-picture-unplugged",
+        Why::Forbidden => "live-no-picture-forbidden",
+        Why::Busy => "live-no-picture-busy",
+        Why::NoRoom => "live-no-picture-no-room",
+        Why::NoForm => "live-no-picture-no-form",
+        Why::NoCamera => "live-no-picture-no-camera",
+        Why::Shut | Why::Silent => "live-no-picture-silent",
+        Why::MissingPart => "live-no-picture-missing-part",
+    }
+}
+
+/// The same as a word for programs.
+pub(super) fn why_word(why: Why) -> &'static str {
+    why_id(why).trim_start_matches("live-no-picture-")
+}
+
 pub(super) fn tv(app: &App, language: Language, number: &str) -> Result<Response, Problem> {
     let config = app.station(number)?.config();
     let frame = Frame::new(language, config.demo);
@@ -233,6 +335,10 @@ pub(super) fn tv(app: &App, language: Language, number: &str) -> Result<Response
         Language::English.words().live_json(),
         Language::Spanish.words().live_json(),
     )))
+}
+
+pub(super) fn hall(app: &App, language: Language) -> Response {
+    html(&HallPage::new(Frame::new(language, app.demo)))
 }
 
 /// A problem for a person: the same status, a page instead of JSON.

@@ -3,7 +3,7 @@
 //!
 //! Not here: deciding that something is wrong.
 
-use afterturn_core::kernel::{DelayError, StationNumberError};
+use afterturn_core::kernel::{AttemptError, DelayError, StationNumberError};
 use serde::Serialize;
 use warp::{
     Reply,
@@ -155,6 +155,12 @@ impl Reply for Problem {
 
 impl From<DelayError> for Problem {
     fn from(error: DelayError) -> Self {
+        Self::new(Kind::Impossible, error.to_string())
+    }
+}
+
+impl From<AttemptError> for Problem {
+    fn from(error: AttemptError) -> Self {
         Self::new(Kind::Impossible, error.to_string())
     }
 }

@@ -1,6 +1,7 @@
 //! Which path leads where, and what each asks of the door.
 //!
-//! Not here: the handlers, and taking requests apart (`asked`).
+//! Not here: the handlers, taking requests apart (`asked`), and what is said where
+//! nothing leads (`paths`).
 
 use std::{collections::HashMap, sync::Arc};
 
@@ -18,9 +19,11 @@ use afterturn_core::wire::{MOST_FROM_SCREEN_BYTES, Order};
 use super::{
     App, Kind, Problem, api,
     asked::{Asked, allow, arrival, body, need, need_at, pass, text},
-    assets, class,
+    assets, cameras, class,
     doors::{self, Form, Said, To, see_other},
-    pages, roster, socket,
+    hall, pages,
+    paths::{taken, unknown},
+    pictures, roster, socket,
     socket::Seat,
     trust, units,
     words::Language,
@@ -31,6 +34,8 @@ use crate::door::{Action, Pass};
 #[must_use]
 pub fn routes(app: &App) -> BoxedFilter<(Response,)> {
     view(app.clone())
+        .or(hall_view(app.clone()))
+        .unify()
         .or(everything_else(app.clone()))
         .unify()
         .boxed()
@@ -66,6 +71,25 @@ fn view(app: App) -> BoxedFilter<(Response,)> {
                     .into_response()
             },
         )
+        .boxed()
+}
+
+/// The socket of a board of the hall.
+fn hall_view(app: App) -> BoxedFilter<(Response,)> {
+    warp::path!("api" / "hall" / "view")
+        .and(warp::ws())
+        .and(pass())
+        .map(move |ws: Ws, pass: Option<Pass>| {
+            let pass = match allow(pass, Action::SeeHall, None) {
+                Ok(pass) => pass,
+                Err(problem) => return problem.into_response(),
+            };
+            let app = app.clone();
+            ws.max_message_size(MOST_FROM_SCREEN_BYTES)
+                .max_frame_size(MOST_FROM_SCREEN_BYTES)
+                .on_upgrade(move |ws| hall::serve(ws, app, pass))
+                .into_response()
+        })
         .boxed()
 }
 
@@ -125,8 +149,13 @@ async fn answer(app: &App, asked: &Asked) -> Response {
     let parts: Vec<&str> = asked.path.trim_matches('/').split('/').collect();
     let get = asked.method == Method::GET || asked.method == Method::HEAD;
     let outcome = match (&parts[..], &asked.method) {
+        (["cameras"] | ["api", "devices", ..], _) if get => plugged(app, asked, &parts).await,
         (["api", "class", ..], _) => the_class(app, asked, &parts, get).await,
         (["api", "units", ..], _) => units::programs(app, asked, &parts[2..], get).await,
+        (["api", "pictures", ..], _) => pictures::programs(app, asked, &parts[2..], get).await,
+        (["api", "stations", number, "pictures", name], _) if get => {
+            pictures::of_station(app, asked, number, name).await
+        }
         (["api", ..], _) => programs(app, asked, &parts, get),
         (["unit"] | ["unit", _], _) if get => units::page(app, asked, &parts[1..]).await,
         (["sign-in" | "sign-out" | "screens" | "roster", ..], _) => {
@@ -152,16 +181,17 @@ fn to_see(app: &App, asked: &Asked, parts: &[&str]) -> Result<Response, Problem>
     match parts {
         [""] => need(asked, Action::SeeStations).map(|()| pages::home(app, asked.language)),
         ["remote"] => need(asked, Action::UseRemote).map(|()| {
-            let keeps = need(asked, Action::KeepDoor).is_ok();
-            let calibrates = need(asked, Action::Calibrate).is_ok();
-            let titles = match need(asked, Action::KeepRoster) {
-                Ok(()) => roster::titles(app),
-                Err(_) => Vec::new(),
+            let may = |action| need(asked, action).is_ok();
+            let titles = if may(Action::KeepRoster) {
+                roster::titles(app)
+            } else {
+                Vec::new()
             };
-            pages::remote(app, asked.language, (keeps, calibrates), titles)
+            pages::remote(app, asked.language, may, titles)
         }),
         ["tv", number] => need_at(asked, Action::Watch, number)
             .and_then(|()| pages::tv(app, asked.language, number)),
+        ["hall"] => need(asked, Action::SeeHall).map(|()| pages::hall(app, asked.language)),
         ["figures"] => need(asked, Action::UseRemote).map(|()| pages::figures(app, asked.language)),
         ["pair"] => Ok(pages::pair(app, asked.language)),
         ["health"] => Ok(api::health(app)),
@@ -210,6 +240,25 @@ async fn people(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<R
     }
 }
 
+/// What is plugged into the box.
+async fn plugged(app: &App, asked: &Asked, parts: &[&str]) -> Result<Response, Problem> {
+    match parts {
+        ["cameras"] => {
+            need(asked, Action::SetUpCameras)?;
+            cameras::page(app, asked.language).await
+        }
+        ["api", "devices"] => {
+            need(asked, Action::SetUpCameras)?;
+            cameras::list(app).await
+        }
+        ["api", "devices", id, "picture"] => {
+            need(asked, Action::SetUpCameras)?;
+            cameras::picture(app, id).await
+        }
+        _ => Err(unknown(asked, parts)),
+    }
+}
+
 /// What pages and programs ask for.
 fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Response, Problem> {
     match (parts, &asked.method) {
@@ -222,6 +271,10 @@ fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Respo
         (["api", "stations", number], &Method::PATCH) => need_at(asked, Action::SetDelay, number)
             .and_then(|()| api::patch(app, number, &asked.body)),
         (["api", "stations", number, "orders"], &Method::POST) => order(app, asked, number),
+        (["api", "stations", number, "again"], &Method::POST) => {
+            need_at(asked, Action::ShowAgain, number)
+                .and_then(|()| api::again(app, number, &asked.body))
+        }
         (["api", "stations", number, "calibration"], &Method::POST) => {
             need_at(asked, Action::Calibrate, number)
                 .and_then(|()| api::calibration(app, number, &asked.body))
@@ -274,40 +327,6 @@ async fn the_class(
     }
 }
 
-/// Neither a path nor a method that anything here takes.
-pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
-    let there = matches!(
-        parts,
-        ["" | "remote"
-            | "figures"
-            | "health"
-            | "pair"
-            | "sign-in"
-            | "sign-out"
-            | "screens"
-            | "trust"
-            | "unit"]
-            | ["tv" | "trust" | "unit", _]
-            | ["assets", ..]
-            | [
-                "api",
-                "stations" | "pairing" | "class" | "showing" | "units"
-            ]
-            | ["api", "class", "start" | "presses" | "answer"]
-            | ["api", "units", _, "trial" | "setups"]
-            | ["api", "units", _, "grades", _]
-            | ["api", "stations" | "units", _]
-            | ["api", "stations", _, "orders" | "calibration"]
-            | ["api", "pairing", "qr"]
-    ) || roster::is_page(parts);
-    if there {
-        let detail = format!("{} is not taken here", asked.method);
-        Problem::new(Kind::NotAllowed, detail)
-    } else {
-        Problem::new(Kind::NotFound, "there is no such page")
-    }
-}
-
 /// Somebody with a browser whom nobody has let in yet is shown the way.
 fn elsewhere(app: &App, asked: &Asked, parts: &[&str], problem: Problem) -> Response {
     // Whom the door lets watch without a session may want to come in further.
@@ -315,7 +334,7 @@ fn elsewhere(app: &App, asked: &Asked, parts: &[&str], problem: Problem) -> Resp
         && matches!(problem.kind, Kind::Unknown | Kind::Forbidden);
     let screens_only = !asked.arrival.listener.takes_secrets();
     match parts {
-        ["tv", _] if stranger => see_other("/pair"),
+        ["tv", _] | ["hall"] if stranger => see_other("/pair"),
         [""] if stranger && screens_only => see_other("/pair"),
         _ if screens_only => pages::problem(app, asked.language, problem),
         ["screens"] if stranger => see_other("/sign-in?to=screens"),
@@ -335,24 +354,6 @@ fn order(app: &App, asked: &Asked, number: &str) -> Result<Response, Problem> {
         need_at(asked, Action::Wipe, number)?;
     }
     api::order(app, number, order)
-}
-
-/// The methods a path takes; a refusal of another has to say them (RFC 9110
-/// §15.5.6).
-fn taken(parts: &[&str]) -> &'static str {
-    match parts {
-        ["api", "stations", _] | ["api", "showing"] => "GET, HEAD, PATCH",
-        ["api", "units", _] => "GET, HEAD, PUT",
-        ["api", "stations", _, "orders" | "calibration"]
-        | ["api", "class", "presses" | "answer"]
-        | ["api", "units", _, "trial"]
-        | ["sign-out"] => "POST",
-        ["api", "pairing"]
-        | ["api", "class", "start"]
-        | ["sign-in" | "screens"]
-        | ["roster", ..] => "GET, HEAD, POST",
-        _ => "GET, HEAD",
-    }
 }
 
 /// A person in a browser gets a page; a program gets the problem itself.

@@ -7,9 +7,9 @@
 use std::{sync::Arc, time::Duration};
 
 use afterturn_core::{
-    delay::Step,
+    delay::{Step, Who},
     kernel::CaptureUs,
-    wire::{FromScreen, FromServer, Language, PROTOCOL, Sheet, ViewerInfo},
+    wire::{AgainAsk, FromScreen, FromServer, Language, PROTOCOL, Sheet, ViewerInfo},
 };
 use futures_util::{FutureExt, SinkExt, StreamExt, stream::SplitSink, stream::SplitStream};
 use tokio::{sync::watch, time::Instant, time::timeout};
@@ -273,6 +273,10 @@ impl Socket {
                 })
                 .await
             }
+            FromScreen::Again {} => {
+                self.station.once_more(AgainAsk::Again, Who::Screen);
+                Ok(())
+            }
             FromScreen::Want { from_us } => {
                 self.watch.want(from_us);
                 Ok(())
@@ -302,7 +306,8 @@ impl Socket {
         if self.sheet.as_ref() == Some(&sheet) {
             return Ok(());
         }
-        self.say(&FromServer::Sheet(sheet.clone())).await?;
+        self.say(&FromServer::Sheet(Box::new(sheet.clone())))
+            .await?;
         self.sheet = Some(sheet);
         Ok(())
     }

@@ -14,11 +14,16 @@ use crate::{
     station::{Memory, StationConfig},
 };
 
+mod again;
+mod cameras;
 pub(in crate::http) mod class;
 mod delays;
+mod hall;
 mod pairing;
+mod pictures;
 mod refusals;
 mod roster;
+mod table;
 mod trust;
 mod units;
 mod ways;
@@ -43,6 +48,7 @@ fn pass(asker: &str) -> Pass {
         "teacher" => Grant::Teacher,
         "helper" => Grant::Helper,
         "screen" => Grant::Screen { station },
+        "hall" => Grant::HallBoard,
         "camera" => Grant::Camera { station },
         other => panic!("nobody is a {other}"),
     };
@@ -75,7 +81,11 @@ fn app() -> App {
     let now = Arc::new(|| CaptureUs(1_790_000_000_000_000));
     let entrance = Entrance::new(Kept::default(), ThisMachine::SignsIn, now);
     let lesson = class::lesson(&stations);
+    // As it is while a class runs.
+    stations[1].capture(true);
     App::new(stations, lesson, entrance, false, stop)
+        .with_plugged(Arc::new(cameras::OnTheTable))
+        .with_usb(cameras::used())
 }
 
 fn arrival(listener: Listener) -> Arrival {
@@ -103,175 +113,6 @@ fn handshake(path: &str, asker: Asker) -> RequestBuilder {
         .header("connection", "Upgrade")
         .header("sec-websocket-key", "dGhlIHNhbXBsZSBub25jZQ==")
         .header("sec-websocket-version", "13")
-}
-
-/// A row: the path, the methods it is about, and the status for each of
-/// [`ASKERS`]. `None` for the methods: all that no row above names.
-type Row = (&'static str, Option<&'static [&'static str]>, [u16; 5]);
-
-const READ: Option<&[&str]> = Some(&["GET", "HEAD"]);
-
-const TABLE: &[Row] = &[
-    ("/", READ, [200, 200, 403, 403, 401]),
-    ("/", None, [405; 5]),
-    ("/remote", READ, [200, 200, 403, 403, 401]),
-    ("/remote", None, [405; 5]),
-    ("/tv/1", READ, [200, 200, 200, 403, 401]),
-    ("/tv/1", None, [405; 5]),
-    // Whoever may not watch does not learn which stations there are.
-    ("/tv/9", READ, [404, 404, 403, 403, 401]),
-    ("/tv/low-beam", READ, [404, 404, 403, 403, 401]),
-    ("/health", READ, [200; 5]),
-    ("/health", None, [405; 5]),
-    // HTTPS is off here.
-    ("/trust", READ, [404; 5]),
-    ("/trust", None, [405; 5]),
-    ("/trust/afterturn.crt", READ, [404; 5]),
-    ("/assets/style/base.css", READ, [200; 5]),
-    ("/assets/live/clock.js", READ, [200; 5]),
-    ("/assets/style/base.css", None, [405; 5]),
-    ("/assets/", READ, [404; 5]),
-    ("/assets/style", READ, [404; 5]),
-    ("/assets/style/nothing.css", READ, [404; 5]),
-    // Compiled in as sources of pages, not to be fetched.
-    ("/assets/pages/tv.html", READ, [404; 5]),
-    ("/assets/words/en.ftl", READ, [404; 5]),
-    ("/assets/../Cargo.toml", READ, [404; 5]),
-    ("/assets/live/../../Cargo.toml", READ, [404; 5]),
-    ("/assets/live/..%2f..%2fCargo.toml", READ, [404; 5]),
-    ("/api/stations", READ, [200, 200, 403, 403, 401]),
-    ("/api/stations", None, [405; 5]),
-    ("/api/stations/1", READ, [200, 200, 403, 403, 401]),
-    (
-        "/api/stations/1",
-        Some(&["PATCH"]),
-        [200, 403, 403, 403, 401],
-    ),
-    ("/api/stations/1", None, [405; 5]),
-    ("/api/stations/9", READ, [404, 404, 403, 403, 401]),
-    (
-        "/api/stations/9",
-        Some(&["PATCH"]),
-        [404, 403, 403, 403, 401],
-    ),
-    ("/api/stations/100", READ, [404, 404, 403, 403, 401]),
-    ("/api/stations/-1", READ, [404, 404, 403, 403, 401]),
-    // Nothing that could be an order in the body: see the next test for orders.
-    (
-        "/api/stations/1/orders",
-        Some(&["POST"]),
-        [400, 400, 403, 403, 401],
-    ),
-    ("/api/stations/1/orders", None, [405; 5]),
-    (
-        "/api/stations/1/calibration",
-        Some(&["POST"]),
-        [400, 403, 403, 403, 401],
-    ),
-    ("/api/stations/1/calibration", None, [405; 5]),
-    // A socket, asked for as a page.
-    ("/api/stations/1/view", Some(&METHODS), [400; 5]),
-    ("/api/showing", READ, [200, 200, 403, 403, 401]),
-    // A delay is nothing that can be chosen here: see the next tests for what is.
-    ("/api/showing", Some(&["PATCH"]), [400, 400, 403, 403, 401]),
-    ("/api/showing", None, [405; 5]),
-    ("/api/stations/1/settings", Some(&METHODS), [404; 5]),
-    ("/sign-in", READ, [200; 5]),
-    // An empty form: no passphrase to be set.
-    ("/sign-in", Some(&["POST"]), [422; 5]),
-    ("/sign-in", None, [405; 5]),
-    ("/sign-out", Some(&["POST"]), [303; 5]),
-    ("/sign-out", None, [405; 5]),
-    ("/pair", READ, [200; 5]),
-    ("/pair", None, [405; 5]),
-    ("/api/pairing", READ, [200; 5]),
-    ("/api/pairing", Some(&["POST"]), [200; 5]),
-    ("/api/pairing", None, [405; 5]),
-    ("/figures", READ, [200, 200, 403, 403, 401]),
-    ("/figures", None, [405; 5]),
-    ("/assets/figures/all.js", READ, [200; 5]),
-    ("/assets/figures/names.txt", READ, [404; 5]),
-    // Nobody waits here: see the tests of pairing.
-    ("/api/pairing/qr", READ, [404; 5]),
-    ("/api/pairing/qr", None, [405; 5]),
-    ("/screens", READ, [200, 403, 403, 403, 401]),
-    ("/screens", Some(&["POST"]), [400, 403, 403, 403, 401]),
-    ("/screens", None, [405; 5]),
-    ("/api/class", READ, [200, 200, 403, 403, 401]),
-    ("/api/class", None, [405; 5]),
-    ("/api/class/start", READ, [200, 200, 403, 403, 401]),
-    // Nothing that could be a start or a press in the body: see the class's tests.
-    (
-        "/api/class/start",
-        Some(&["POST"]),
-        [400, 400, 403, 403, 401],
-    ),
-    ("/api/class/start", None, [405; 5]),
-    (
-        "/api/class/presses",
-        Some(&["POST"]),
-        [400, 400, 403, 403, 401],
-    ),
-    ("/api/class/presses", None, [405; 5]),
-    (
-        "/api/class/answer",
-        Some(&["POST"]),
-        [400, 403, 403, 403, 401],
-    ),
-    ("/api/class/answer", None, [405; 5]),
-    ("/api/class/end", Some(&METHODS), [404; 5]),
-    ("/unit", READ, [200, 403, 403, 403, 401]),
-    ("/unit", None, [405; 5]),
-    // Who may not edit does not learn which units there are.
-    ("/unit/circuit", READ, [404, 403, 403, 403, 401]),
-    ("/unit/circuit", None, [405; 5]),
-    ("/api/units", READ, [200, 403, 403, 403, 401]),
-    ("/api/units", None, [405; 5]),
-    ("/api/units/circuit", READ, [404, 403, 403, 403, 401]),
-    (
-        "/api/units/circuit",
-        Some(&["PUT"]),
-        [400, 403, 403, 403, 401],
-    ),
-    ("/api/units/circuit", None, [405; 5]),
-    (
-        "/api/units/circuit/trial",
-        Some(&["POST"]),
-        [400, 403, 403, 403, 401],
-    ),
-    ("/api/units/circuit/trial", None, [405; 5]),
-    ("/api/units/circuit/setups", READ, [404, 403, 403, 403, 401]),
-    (
-        "/api/units/circuit/grades/K",
-        READ,
-        [404, 403, 403, 403, 401],
-    ),
-    ("/api", Some(&METHODS), [404; 5]),
-    ("/api/classes", Some(&METHODS), [404; 5]),
-    ("/nowhere", Some(&METHODS), [404; 5]),
-    ("/remote/1", Some(&METHODS), [404; 5]),
-    ("/tv", Some(&METHODS), [404; 5]),
-    ("/tv/1/2", Some(&METHODS), [404; 5]),
-];
-
-#[tokio::test]
-async fn every_route_answers_everybody_as_the_table_says() {
-    let routes = routes(&app());
-    let mut named: Vec<(&str, &str)> = Vec::new();
-    for (path, methods, statuses) in TABLE.iter().chain(roster::TABLE) {
-        let rest: Vec<&str> = METHODS
-            .into_iter()
-            .filter(|method| !named.contains(&(*path, *method)))
-            .collect();
-        for method in methods.unwrap_or(&rest) {
-            named.push((path, method));
-            for (role, status) in ASKERS.into_iter().zip(statuses) {
-                let asked = ask(method, path, role).json(&json!({ "delay_ms": 4_000 }));
-                let got = asked.reply(&routes).await.status();
-                assert_eq!(got, *status, "{method} {path} as {role:?}");
-            }
-        }
-    }
 }
 
 #[tokio::test]
@@ -335,6 +176,7 @@ async fn the_socket_opens_for_those_who_may_watch() {
         ("/api/stations/1/view", [101, 101, 101, 403, 401]),
         ("/api/stations/2/view", [101, 101, 403, 403, 401]),
         ("/api/stations/9/view", [404, 404, 403, 403, 401]),
+        ("/api/hall/view", [101, 101, 403, 403, 401]),
         ("/api/stations/beam/view", [404, 404, 403, 403, 401]),
         // Anywhere else a handshake is a plain request.
         ("/health", [200; 5]),

@@ -9,16 +9,20 @@ use afterturn_core::plan::{Allowed, Difference, Grade, Room, Setup, difference, 
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 use tokio::task::spawn_blocking;
-use warp::{Reply, http::Method, reply::Response};
+use warp::{
+    Reply,
+    http::{Method, StatusCode},
+    reply::Response,
+};
 
 use super::{
     App, Kind, Problem,
     asked::{Asked, need},
     pages,
-    routes::unknown,
+    paths::unknown,
 };
 use crate::door::Action;
-use crate::units::{Change, Copy, Edit, Note, SaveError, Shelf};
+use crate::units::{BeginError, Change, Copy, Edit, Note, SaveError, Shelf};
 
 /// A unit in the list.
 #[derive(Serialize)]
@@ -44,6 +48,14 @@ struct Asking {
     restore: Option<String>,
     /// For a trial: whose room to show.
     grade: Option<String>,
+}
+
+/// A unit to be made.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Beginning {
+    name: String,
+    copy_of: Option<String>,
 }
 
 /// What a trial shows.
@@ -79,6 +91,10 @@ pub(super) async fn programs(
             Ok(json_reply(
                 &all.iter().map(|copy| listed(copy)).collect::<Vec<_>>(),
             ))
+        }
+        [] if post => {
+            may()?;
+            begin(app, asked).await
         }
         [name] if get => {
             may()?;
@@ -155,9 +171,17 @@ fn document(app: &App, copy: &Copy) -> Value {
         "name": copy.name,
         "version": copy.version,
         "document": copy.tree(),
-        "notes": copy.notes,
+        "notes": notes(app, copy),
         "earlier": app.units.versions(&copy.name),
     })
+}
+
+/// What is wrong with a version, and what of it has no room on the screens.
+fn notes(app: &App, copy: &Copy) -> Vec<Note> {
+    let mut notes = copy.notes.clone();
+    notes.extend(app.units.missing_pictures(copy));
+    notes.extend(app.sheets.without_room(copy));
+    notes
 }
 
 fn asking(asked: &Asked) -> Result<Asking, Problem> {
@@ -172,6 +196,31 @@ fn change(asking: &Asking) -> Change {
         Some(version) => Change::Restore(version.clone()),
         None => Change::Edits(asking.edits.clone()),
     }
+}
+
+/// Makes a new unit.
+async fn begin(app: &App, asked: &Asked) -> Result<Response, Problem> {
+    let Beginning { name, copy_of } = serde_json::from_slice(&asked.body).map_err(|error| {
+        let detail = format!("expected {{\"name\": \"our-circuit\"}}: {error}");
+        Problem::new(Kind::BadRequest, detail)
+    })?;
+    let language = asked.language.of_units();
+    let begun = on_shelf(app, move |shelf| {
+        shelf.begin(&name, copy_of.as_deref(), language)
+    })
+    .await?;
+    let copy = begun.map_err(|error| {
+        let kind = match error {
+            BeginError::Taken => Kind::Conflict,
+            BeginError::NoSuch => Kind::NotFound,
+            BeginError::Write(_) => Kind::Broken,
+            _ => Kind::Impossible,
+        };
+        Problem::new(kind, error.to_string())
+    })?;
+    tracing::info!(unit = copy.name, "unit begun");
+    let reply = warp::reply::json(&document(app, &copy));
+    Ok(warp::reply::with_status(reply, StatusCode::CREATED).into_response())
 }
 
 async fn save(app: &App, name: &str, asking: Asking) -> Result<Response, Problem> {
@@ -202,7 +251,7 @@ async fn trial(app: &App, name: &str, asking: Asking) -> Result<Response, Proble
     };
     Ok(json_reply(&Tried {
         document: copy.tree(),
-        notes: copy.notes,
+        notes: notes(app, &copy),
         room,
     }))
 }

@@ -4,7 +4,7 @@
 
 use std::{collections::BTreeMap, sync::LazyLock};
 
-use afterturn_core::wire;
+use afterturn_core::{plan, wire};
 use fluent_bundle::{FluentArgs, FluentBundle, FluentResource};
 use unic_langid::LanguageIdentifier;
 
@@ -66,6 +66,14 @@ impl Language {
         match self {
             Self::English => wire::Language::En,
             Self::Spanish => wire::Language::Es,
+        }
+    }
+
+    /// The same in a unit file.
+    pub(super) const fn of_units(self) -> plan::Language {
+        match self {
+            Self::English => plan::Language::En,
+            Self::Spanish => plan::Language::Es,
         }
     }
 

@@ -7,7 +7,7 @@
 //!
 //! Not here: writing.
 
-use std::collections::{BTreeSet, VecDeque};
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use afterturn_core::{
     kernel::{CaptureUs, StationNumber},
@@ -35,6 +35,9 @@ pub(super) struct Journal {
 #[derive(Clone, Debug, Serialize, Deserialize)]
 pub(super) struct Running {
     pub(super) title: String,
+    /// In years after kindergarten.
+    #[serde(default)]
+    pub(super) grade: Option<u8>,
     pub(super) clock: Clock,
     /// Stations that are done on the floor.
     pub(super) floor: BTreeSet<StationNumber>,
@@ -80,6 +83,9 @@ pub(super) struct Book {
     pub(super) classes: Vec<Known>,
     days: Days,
     rig: Rig,
+    /// For which grade each station was set up, where that is known.
+    #[serde(default)]
+    rigged_for: BTreeMap<StationNumber, u8>,
     pub(super) accidents: Vec<Accident>,
     /// The ids of the last starts: one that is sent again after its class is
     /// over must not switch the cameras on.
@@ -91,6 +97,9 @@ pub(super) struct Book {
 #[derive(Clone, Debug, Serialize, Deserialize)]
 pub(super) struct Known {
     pub(super) title: String,
+    /// In years after kindergarten.
+    #[serde(default)]
+    pub(super) grade: Option<u8>,
     pub(super) children: u16,
     pub(super) groups: u8,
     pub(super) not_shown: Option<BTreeSet<GroupNumber>>,
@@ -110,6 +119,12 @@ impl Book {
     /// What has to be set up anew for these stations.
     pub(super) fn changes(&self, stations: &[StationPlan]) -> Vec<Change> {
         afterturn_core::rotation::changes(&self.rig, stations)
+    }
+
+    /// Whether a station stands as a younger grade had it.
+    pub(super) fn is_easier(&self, station: StationNumber, grade: Option<u8>) -> bool {
+        let stands = self.rigged_for.get(&station);
+        stands.zip(grade).is_some_and(|(was, is)| *was < is)
     }
 
     /// The classes, the likeliest first.
@@ -141,6 +156,12 @@ impl Book {
         }
         self.days.started(&known.title, wall_us);
         self.rig.set_up(stations, unchanged);
+        for station in stations.iter().filter(|s| !unchanged.contains(&s.number)) {
+            match known.grade {
+                Some(grade) => self.rigged_for.insert(station.number, grade),
+                None => self.rigged_for.remove(&station.number),
+            };
+        }
         self.classes.retain(|old| old.title != known.title);
         self.classes.push(known);
         if self.classes.len() > MOST_CLASSES {

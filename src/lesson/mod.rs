@@ -17,11 +17,11 @@
 
 mod book;
 mod list;
+mod settings;
 mod start;
 mod views;
 
 use std::{
-    path::PathBuf,
     sync::{Arc, Mutex, MutexGuard, PoisonError},
     time::Duration,
 };
@@ -29,9 +29,7 @@ use std::{
 use afterturn_core::{
     delay::Veil,
     kernel::{CaptureUs, StationNumber},
-    rotation::{
-        Clock, GroupNumber, Outcome, Phase, Press, Readings, Refused, StationPlan, Why, restart,
-    },
+    rotation::{Clock, GroupNumber, Outcome, Phase, Press, Readings, Refused, Why, restart},
     wire::{AnswerAfterRestart, CoverReason},
 };
 use tokio::{
@@ -40,17 +38,13 @@ use tokio::{
     time::{sleep, timeout},
 };
 
-use crate::station::Station;
 use crate::store::json;
 
 use book::{Book, Journal, Running};
 pub use list::{List, Today};
+pub use settings::{InWords, LessonSettings, ReadClocks, Setups};
+pub(crate) use start::BETWEEN_LINES;
 pub use start::{NotStarted, Started};
-
-/// How the stations are set up for a class, in walking order.
-pub type Setups = Arc<dyn Fn(&str) -> Vec<StationPlan> + Send + Sync>;
-/// Reads all clocks.
-pub type ReadClocks = Arc<dyn Fn() -> Readings + Send + Sync>;
 
 /// The files in the state directory.
 const JOURNAL: &str = "class";
@@ -59,24 +53,6 @@ const BOOK: &str = "classes";
 const ASKED_US: i64 = 600_000_000;
 /// A timer may be late by a little; a long sleep is looked after meanwhile.
 const LONGEST_SLEEP: Duration = Duration::from_secs(5);
-
-/// What a lesson is given once.
-pub struct LessonSettings {
-    /// Every station there is.
-    pub stations: Vec<Arc<Station>>,
-    /// How they are set up for which class.
-    pub setups: Setups,
-    /// The clocks.
-    pub clocks: ReadClocks,
-    /// Where it is written down, if anywhere.
-    pub state_dir: Option<PathBuf>,
-    /// When the box was last heard of before this start.
-    pub heard_of: Option<CaptureUs>,
-    /// It is the demo: a class starts by itself, over and over.
-    pub demo: bool,
-    /// The list of children, if there is one.
-    pub list: Option<List>,
-}
 
 /// See the module.
 pub struct Lesson {
@@ -138,6 +114,12 @@ impl Lesson {
     #[must_use]
     pub fn changes(&self) -> watch::Receiver<()> {
         self.changed.subscribe()
+    }
+
+    /// The capture clock.
+    #[must_use]
+    pub fn now(&self) -> CaptureUs {
+        (self.settings.clocks)().capture
     }
 
     /// Lets the time pass until told to stop.
@@ -236,7 +218,10 @@ impl Lesson {
 
     fn move_stations(&self, inner: &Inner) {
         let clock = inner.class.as_ref().map(|class| &class.clock);
+        let stay = clock.and_then(Clock::stay);
         for station in &self.settings.stations {
+            // What another group did is not shown once more to this one.
+            station.arrived(stay.map(|stay| stay.from));
             let number = station.config().number;
             let open = |clock: &Clock| {
                 let closed = clock.closed().contains(&number);

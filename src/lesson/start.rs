@@ -7,10 +7,13 @@ use std::collections::BTreeSet;
 use afterturn_core::{
     kernel::{ClassId, StationNumber},
     rotation::{
-        Clock, Crowd, GroupNumber, Hands, Plan, PlanError, Readings, StationPlan, Times,
+        Change, Clock, Crowd, GroupNumber, Plan, PlanError, Readings, StationPlan, Times,
         on_the_floor, starts_closed,
     },
-    wire::{ClassStart, KnownClass, StartAsk, StartInfo},
+    wire::{
+        ClassStart, GradeStart, InBoth, KnownClass, StartAsk, StartInfo, StartStation,
+        StationChange,
+    },
 };
 
 use super::book::{Known, Running};
@@ -30,6 +33,13 @@ const DEMO: Times = Times {
     walk_s: 12,
     closing_s: 10,
 };
+/// What stands between the lines of a set-up.
+pub(crate) const BETWEEN_LINES: &str = "; ";
+/// Grades there are, in years after kindergarten.
+const GRADES: std::ops::RangeInclusive<u8> = 0..=5;
+/// What explaining the cameras takes, in a class that has not seen them yet:
+/// go, walk to the watching spot, watch yours, choose one thing to change.
+const CAMERA_BRIEFING_S: u32 = 60;
 /// The drawn children of the demo.
 const DEMO_CHILDREN: u16 = 12;
 
@@ -57,6 +67,9 @@ pub enum NotStarted {
     /// It has no title.
     #[error("a class is called something, in up to {MOST_TITLE} letters")]
     Title,
+    /// No class has this grade.
+    #[error("a grade goes from 0, kindergarten, to 5, not {0}")]
+    Grade(u8),
     /// It cannot be planned like this.
     #[error(transparent)]
     Plan(#[from] PlanError),
@@ -65,8 +78,11 @@ pub enum NotStarted {
 impl Lesson {
     /// Starts a class: its cameras are on before this returns.
     pub async fn start(&self, asked: &ClassStart) -> Result<Started, NotStarted> {
+        if let Some(grade) = asked.grade.filter(|grade| !GRADES.contains(grade)) {
+            return Err(NotStarted::Grade(grade));
+        }
         let title = asked.class.trim();
-        let stations = (self.settings.setups)(title);
+        let stations = (self.settings.setups)(title, asked.grade);
         let listed = self.listed(title).await;
         let list = self.settings.list.as_ref();
         let started = self.with(|inner, now| inner.start(asked, stations, (listed, list), now));
@@ -91,34 +107,87 @@ impl Lesson {
         let inner = self.lock();
         let book = &inner.book;
         let classes = book.order(wall_us).into_iter().map(|known| {
-            let stations = (self.settings.setups)(&known.title);
-            let spotted = stations.iter().filter(|s| s.hands != Hands::None);
             let circuit = known.circuit.as_ref();
             KnownClass {
                 title: known.title.clone(),
+                grade: known.grade,
                 children: known.children,
                 groups: known.groups,
-                not_shown: known
-                    .not_shown
-                    .as_ref()
-                    .map(|groups| groups.iter().copied().collect()),
+                not_shown: self
+                    .still_not_shown(known)
+                    .map(|groups| groups.into_iter().collect()),
                 goes_on_with: circuit.map(|circuit| circuit.next_turn + 1),
                 turns: circuit.map(afterturn_core::rotation::Circuit::turns),
                 times: known.times,
-                changes: book.changes(&stations),
-                spotted: spotted.map(|s| s.number.get()).collect(),
             }
         });
+        let grades = std::iter::once(None).chain(GRADES.map(Some));
         StartInfo {
             classes: classes.collect(),
             accidents: book.accidents.clone(),
             times: Times::USUAL,
+            grades: grades
+                .map(|grade| self.grade_start(&inner, grade))
+                .collect(),
         }
+    }
+
+    /// What was said the last time holds only for a class that is not in the
+    /// list; of one that is, the list says.
+    fn still_not_shown(&self, known: &Known) -> Option<BTreeSet<GroupNumber>> {
+        match (known.listed, &self.settings.list) {
+            (None, _) => known.not_shown.clone(),
+            (Some(_), None) => None,
+            (Some(id), Some(list)) => list.not_shown(ClassId::from_kept(id), known.groups),
+        }
+    }
+
+    fn grade_start(&self, inner: &Inner, grade: Option<u8>) -> GradeStart {
+        let book = &inner.book;
+        let stations = (self.settings.setups)("", grade);
+        let changes = book.changes(&stations);
+        let change = |number: StationNumber| {
+            let change = changes.iter().find(|change| change.station == number)?;
+            let (gone, come) = self.gone_and_come(change);
+            Some(StationChange {
+                gone,
+                come,
+                easier_as_it_stands: book.is_easier(number, grade),
+            })
+        };
+        let stations = stations.iter().map(|station| StartStation {
+            number: station.number.get(),
+            in_pairs: station.in_pairs,
+            hands: station.hands,
+            change: change(station.number),
+        });
+        GradeStart {
+            grade,
+            stations: stations.collect(),
+        }
+    }
+
+    /// A set-up is text, since its unit may have been changed since the last
+    /// class: what differs are its lines.
+    fn gone_and_come(&self, change: &Change) -> (Vec<InBoth>, Vec<InBoth>) {
+        let lines = |setup: &str| -> Vec<String> {
+            let lines = setup.split(BETWEEN_LINES).filter(|line| !line.is_empty());
+            lines.map(str::to_owned).collect()
+        };
+        let (from, to) = (
+            lines(change.from.as_deref().unwrap_or_default()),
+            lines(&change.to),
+        );
+        let missing = |of: &[String], others: &[String]| {
+            let missing = of.iter().filter(|line| !others.contains(line));
+            missing.map(|line| (self.settings.in_words)(line)).collect()
+        };
+        (missing(&from, &to), missing(&to, &from))
     }
 
     /// The demo's class; nothing of it is remembered.
     pub(super) fn start_demo(&self) {
-        let stations = (self.settings.setups)("");
+        let stations = (self.settings.setups)("", None);
         self.with(|inner, now| {
             let groups = stations.len().min(255) as u8;
             let none = BTreeSet::new();
@@ -127,6 +196,7 @@ impl Lesson {
             let Ok(plan) = plan else { return };
             inner.class = Some(Running {
                 title: String::new(),
+                grade: None,
                 clock: Clock::start(plan, BTreeSet::new(), BTreeSet::new(), now.capture),
                 floor: BTreeSet::new(),
                 children: DEMO_CHILDREN,
@@ -143,12 +213,13 @@ impl Inner {
     fn start(
         &mut self,
         asked: &ClassStart,
-        stations: Vec<StationPlan>,
+        mut stations: Vec<StationPlan>,
         (listed, list): (Listed, Option<&List>),
         now: &Readings,
     ) -> Result<Started, NotStarted> {
         let title = asked.class.trim();
-        if let Some(class) = &self.class {
+        // The demo's own gives way.
+        if let Some(class) = self.class.as_ref().filter(|class| !class.demo) {
             // The same press again, or another remote was first.
             if self.book.has_started(&asked.id) || class.title == title {
                 return Ok(Started {
@@ -168,9 +239,10 @@ impl Inner {
         if title.is_empty() || title.chars().count() > MOST_TITLE || control {
             return Err(NotStarted::Title);
         }
+        self.leave_as_it_stands(asked, &mut stations);
         let unchanged = self.unchanged(asked, &stations);
         let closed = closed(asked, &unchanged, &stations);
-        let plan = self.plan(asked, listed, &closed, stations)?;
+        let mut plan = self.plan(asked, listed, &closed, stations)?;
         let groups = plan.sizes().len() as u8;
         let covered = covered(listed, list, groups);
         let Some(not_shown) = self.not_shown(asked, listed, covered, groups) else {
@@ -181,6 +253,7 @@ impl Inner {
         };
         let known = Known {
             title: title.to_owned(),
+            grade: asked.grade,
             children: asked.children,
             groups,
             not_shown: Some(not_shown.clone()),
@@ -188,11 +261,18 @@ impl Inner {
             circuit: plan.left(plan.first_turn()),
             times: plan.times,
         };
+        if asked.camera_briefing {
+            plan.times.briefing_s += CAMERA_BRIEFING_S;
+        }
         let stations = plan.stations();
+        // What was left as it stands still stands as its younger class had it.
+        let left = asked.as_it_stands.iter().filter_map(|n| number(*n));
+        let stand = unchanged.iter().copied().chain(left).collect();
         self.book
-            .started(&asked.id, known, &unchanged, stations, now.wall_us);
+            .started(&asked.id, known, &stand, stations, now.wall_us);
         self.class = Some(Running {
             title: title.to_owned(),
+            grade: asked.grade,
             floor: on_the_floor(stations, asked.no_spotter),
             clock: Clock::start(plan, closed, not_shown, now.capture),
             children: asked.children,
@@ -206,6 +286,20 @@ impl Inner {
             asks: Vec::new(),
             groups,
         })
+    }
+
+    /// Where time is short a station may stay as a younger class had it.
+    fn leave_as_it_stands(&self, asked: &ClassStart, stations: &mut [StationPlan]) {
+        for change in self.book.changes(stations) {
+            let wished = asked.as_it_stands.contains(&change.station.get());
+            if !wished || !self.book.is_easier(change.station, asked.grade) {
+                continue;
+            }
+            let station = stations.iter_mut().find(|s| s.number == change.station);
+            if let (Some(station), Some(stands)) = (station, change.from) {
+                station.setup = stands;
+            }
+        }
     }
 
     /// Stations that still stand as the last class had them.
@@ -285,6 +379,10 @@ const fn listed_id(listed: Listed) -> Option<i64> {
         Listed::Class { id, .. } => Some(id.get()),
         Listed::No | Listed::Unknown => None,
     }
+}
+
+fn number(given: u8) -> Option<StationNumber> {
+    StationNumber::try_from(i64::from(given)).ok()
 }
 
 fn closed(

@@ -100,10 +100,13 @@ impl Gym {
         let mut asked = ClassStart {
             id: format!("s{}", self.presses.fetch_add(1, Ordering::Relaxed)),
             class: "3B".to_owned(),
+            grade: None,
             children: 24,
             groups: None,
             not_shown: Some(Vec::new()),
             ticked: Vec::new(),
+            as_it_stands: Vec::new(),
+            camera_briefing: false,
             closed: Vec::new(),
             no_spotter: false,
             crowd: Crowd::Rest,
@@ -174,7 +177,7 @@ fn lesson(
     let stations: Vec<_> = (1..=count).map(station).collect();
     let numbers: Vec<_> = stations.iter().map(|s| s.config().number).collect();
     // Every class has its own set-up at station 2; station 3 may need hands.
-    let setups: Setups = Arc::new(move |class| {
+    let setups: Setups = Arc::new(move |class, _grade| {
         let plan = |number: &StationNumber| StationPlan {
             number: *number,
             setup: match number.get() {
@@ -192,6 +195,7 @@ fn lesson(
     let lesson = Lesson::open(LessonSettings {
         stations: stations.clone(),
         setups,
+        in_words: plain_words(),
         clocks,
         state_dir: Some(folder.path().to_owned()),
         heard_of,
@@ -199,6 +203,14 @@ fn lesson(
         list,
     });
     (lesson, stations)
+}
+
+/// As a box without a unit has them.
+fn plain_words() -> InWords {
+    Arc::new(|line| InBoth {
+        en: line.to_owned(),
+        es: line.to_owned(),
+    })
 }
 
 #[tokio::test]
@@ -322,4 +334,28 @@ async fn the_disc_of_time_is_told_of_the_turn_and_of_nothing_else() {
     assert_eq!(gym.lesson.turn(), Some(turn));
     gym.wait(u64::from(times.last_turn_s));
     assert_eq!(gym.lesson.turn(), None, "gather");
+}
+
+#[tokio::test]
+async fn nothing_a_group_did_is_shown_once_more_to_the_next() {
+    let gym = Gym::open(2);
+    gym.start(|asked| asked.children = 4).await.unwrap();
+    assert_eq!(gym.stations[0].arrived_at(), None, "nobody is there yet");
+    let mut arrivals = Vec::new();
+    for _ in 0..3_600 {
+        gym.wait(1);
+        let phase = gym.lesson.with(|inner, now| {
+            let class = inner.class.as_ref()?;
+            Some(class.clock.face(now.capture).phase)
+        });
+        let at = gym.stations[0].arrived_at();
+        if phase == Some(Phase::Work) && arrivals.last() != Some(&at) {
+            let passed = START_US + gym.passed.load(Ordering::Relaxed);
+            let at = at.expect("somebody works there").0;
+            assert!(passed - at <= S, "of this turn, not of the one before");
+            arrivals.push(Some(CaptureUs(at)));
+        }
+    }
+    assert_eq!(arrivals.len(), 2, "once a turn");
+    assert_eq!(gym.stations[0].arrived_at(), None, "the class is over");
 }

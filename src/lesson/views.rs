@@ -7,7 +7,7 @@ use afterturn_core::{
     rotation::{Clock, GroupNumber, Hold, Phase, needs_three},
     wire::{
         AfterRestart, Applies, ClassInfo, ClassStation, ClassTime, GroupHere, GroupInfo,
-        RunningClass, ScreenClass, Turn,
+        RunningClass, ScreenClass, Stay, Turn,
     },
 };
 
@@ -28,8 +28,26 @@ impl Lesson {
                 floor: false,
                 groups: Vec::new(),
                 coming: Vec::new(),
+                stay: None,
             },
         }
+    }
+
+    /// The class as a board of the hall needs it: its time, its stations and
+    /// its groups.
+    #[must_use]
+    pub fn hall(&self) -> (Option<ClassTime>, Vec<ClassStation>, Vec<GroupInfo>) {
+        let now = (self.settings.clocks)().capture;
+        let inner = self.lock();
+        inner.class.as_ref().map_or_else(Default::default, |class| {
+            let RunningClass {
+                time,
+                stations,
+                groups,
+                ..
+            } = class.info(now);
+            (Some(time), stations, groups)
+        })
     }
 
     /// The turn that runs, its last part included; nothing while none does, or
@@ -45,6 +63,14 @@ impl Lesson {
             began_us: ends_us.offset(-clock.whole_us()),
             ends_us,
         })
+    }
+
+    /// Which class runs, and its grade.
+    #[must_use]
+    pub fn runs(&self) -> Option<(String, Option<u8>)> {
+        let inner = self.lock();
+        let class = inner.class.as_ref()?;
+        Some((class.title.clone(), class.grade))
     }
 
     /// The class as a remote needs it.
@@ -117,6 +143,10 @@ impl Running {
             floor: self.floor.contains(&station),
             groups: groups.collect(),
             coming: coming.collect(),
+            stay: clock.stay().map(|span| Stay {
+                from_us: span.from,
+                to_us: span.to,
+            }),
         }
     }
 
@@ -154,6 +184,7 @@ impl Running {
             groups: groups.collect(),
             stations: stations.collect(),
             accidents: clock.accidents().to_vec(),
+            demo: self.demo,
         }
     }
 }

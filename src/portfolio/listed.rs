@@ -49,10 +49,10 @@ impl Portfolio {
         Listed::Class { id, groups }
     }
 
-    /// What the classes are called; nothing while that is sealed, or while
-    /// somebody changes it.
+    /// What the classes are called, and how many children each has; nothing while
+    /// that is sealed, or while somebody changes it.
     #[must_use]
-    pub fn titles(&self, now: CaptureUs) -> Vec<Name> {
+    pub fn titles(&self, now: CaptureUs) -> Vec<(Name, usize)> {
         let Ok(mut inner) = self.inner.try_lock() else {
             return Vec::new();
         };
@@ -61,10 +61,14 @@ impl Portfolio {
             return Vec::new();
         };
         let rows = database.read().classes().unwrap_or_default();
+        let all = database.read().children().unwrap_or_default();
         let classes = rows
             .iter()
             .filter_map(|row| Class::open(row, &open.key).ok());
-        let mut titles: Vec<Name> = classes.map(|class| class.title).collect();
+        let children = |id| all.iter().filter(|child| child.class == id).count();
+        let mut titles: Vec<_> = classes
+            .map(|class| (class.title, children(class.id)))
+            .collect();
         titles.sort();
         titles
     }

@@ -32,6 +32,7 @@ impl Mark {
         let said = match camera {
             CameraSettings::Demo { seed } => format!("demo {seed}"),
             CameraSettings::File { path } => format!("file {}", path.display()),
+            CameraSettings::Usb(usb) => format!("usb {}", usb.device.display()),
             CameraSettings::Network(network) => format!("network {}", network.url.location()),
         };
         let digest = Sha256::digest(said.as_bytes());

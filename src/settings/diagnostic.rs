@@ -9,6 +9,7 @@ use std::fmt;
 use std::ops::Range;
 
 use super::mask;
+use super::sentence::Sentence;
 
 /// The most mistakes one page shows. Nobody works through more in one go, and a
 /// picture opened by accident would otherwise make thousands.
@@ -44,9 +45,9 @@ pub struct Diagnostic {
     /// Where, in bytes of the file's text.
     pub span: Range<usize>,
     /// What is wrong. Never quotes a password or the inside of an address.
-    pub message: String,
+    pub message: Sentence,
     /// What to do about it.
-    pub fix: String,
+    pub fix: Sentence,
     /// A second place.
     pub also: Option<Note>,
     /// Something is *not* there. Where the file's grammar is broken nearby,
@@ -56,7 +57,11 @@ pub struct Diagnostic {
 
 impl Diagnostic {
     /// A mistake.
-    pub fn mistake(span: Range<usize>, message: impl Into<String>, fix: impl Into<String>) -> Self {
+    pub fn mistake(
+        span: Range<usize>,
+        message: impl Into<Sentence>,
+        fix: impl Into<Sentence>,
+    ) -> Self {
         Self {
             severity: Severity::Mistake,
             span,
@@ -68,7 +73,11 @@ impl Diagnostic {
     }
 
     /// A warning.
-    pub fn warning(span: Range<usize>, message: impl Into<String>, fix: impl Into<String>) -> Self {
+    pub fn warning(
+        span: Range<usize>,
+        message: impl Into<Sentence>,
+        fix: impl Into<Sentence>,
+    ) -> Self {
         Self {
             severity: Severity::Warning,
             ..Self::mistake(span, message, fix)

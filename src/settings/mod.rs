@@ -8,8 +8,10 @@
 use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::path::{Path, PathBuf};
 
-use afterturn_core::kernel::{DelayMs, StationNumber};
+use afterturn_core::kernel::{AttemptS, DelayMs, StationNumber};
 use toml::de::DeTable;
+
+use crate::av::encode::Most;
 
 mod camera;
 pub mod diagnostic;
@@ -19,6 +21,7 @@ mod network;
 pub mod reader;
 mod screen;
 mod secret;
+pub mod sentence;
 mod server;
 mod syntax;
 pub mod value;
@@ -82,6 +85,8 @@ pub struct StationSettings {
     pub title: String,
     /// Capture to glass.
     pub delay: DelayMs,
+    /// How long an attempt lasts: what is shown again.
+    pub attempt: AttemptS,
     /// How far back the ring reaches.
     pub window_ms: u32,
     /// The camera's own latency, to be taken off.
@@ -97,6 +102,8 @@ pub struct StationSettings {
 pub enum CameraSettings {
     /// One on the network, spoken to over RTSP.
     Network(NetworkSettings),
+    /// One on this machine's USB.
+    Usb(UsbSettings),
     /// A recording, over and over.
     File {
         /// Where it is.
@@ -107,6 +114,15 @@ pub enum CameraSettings {
         /// Two cameras with the same seed show the same.
         seed: u64,
     },
+}
+
+/// Which USB camera, and what is wanted of it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct UsbSettings {
+    /// Its device, below `/dev`.
+    pub device: PathBuf,
+    /// The size and rate to come near to.
+    pub wanted: Most,
 }
 
 /// How to reach a network camera.
@@ -151,6 +167,18 @@ pub enum LoadError {
 }
 
 impl Settings {
+    /// The stations with a camera on this machine's USB, and its device.
+    #[must_use]
+    pub fn usb_devices(&self) -> Vec<(StationNumber, PathBuf)> {
+        let stations = self.stations.iter();
+        stations
+            .filter_map(|station| match &station.camera {
+                CameraSettings::Usb(usb) => Some((station.number, usb.device.clone())),
+                _ => None,
+            })
+            .collect()
+    }
+
     /// Two stations with the built-in scene, nothing kept.
     ///
     /// # Panics
@@ -163,6 +191,7 @@ impl Settings {
             title: title.to_owned(),
             delay: DelayMs::new(delay_ms, server::DEFAULT_WINDOW_MS)
                 .expect("the demo's delays fit the default window"),
+            attempt: AttemptS::USUAL,
             window_ms: server::DEFAULT_WINDOW_MS,
             latency_ms: camera::DEMO_LATENCY_MS,
             // Neighbours that move in step would look like one camera twice.

@@ -12,6 +12,7 @@ use std::ops::Range;
 use toml::de::DeTable;
 
 use super::diagnostic::Diagnostic;
+use super::sentence::{Sentence, say};
 use super::value::Entry;
 
 /// How alike two keys must be before one is offered for the other
@@ -142,22 +143,24 @@ impl<'t> Table<'t> {
                 .copied()
                 .filter(|k| !self.keys.contains_key(*k));
             let meant = nearest(key.get_ref(), free);
+            let shown = printable(key.get_ref());
+            let message = Sentence::known_as(
+                format!("`{shown}` is not a key of {}", self.what),
+                "unknown-key",
+                [("key", shown)],
+            );
             let (message, fix) = match meant {
                 Some(meant) => (
-                    format!(
-                        "`{}` is not a key of {}",
-                        printable(key.get_ref()),
-                        self.what
-                    ),
-                    format!("did you mean `{meant}`?"),
+                    message,
+                    say!("did-you-mean-key", "did you mean `{name}`?", name = meant),
                 ),
                 None => (
-                    format!(
-                        "`{}` is not a key of {}",
-                        printable(key.get_ref()),
-                        self.what
+                    message,
+                    say!(
+                        "take-out",
+                        "take it out; the keys here are {keys}",
+                        keys = list(&self.known)
                     ),
-                    format!("take it out; the keys here are {}", list(&self.known)),
                 ),
             };
             if let Some(meant) = meant {
@@ -170,8 +173,12 @@ impl<'t> Table<'t> {
             self.findings.add(
                 Diagnostic::mistake(
                     self.span.clone(),
-                    format!("{} has no `{key}`", self.what),
-                    format!("add  {example}"),
+                    Sentence::known_as(
+                        format!("{} has no `{key}`", self.what),
+                        "missing",
+                        [("key", key.to_owned())],
+                    ),
+                    say!("add", "add  {example}", example = example),
                 )
                 .about_absence(),
             );

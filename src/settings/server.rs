@@ -8,7 +8,7 @@ use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::ops::{Range, RangeInclusive};
 use std::path::{Path, PathBuf};
 
-use afterturn_core::kernel::{DELAY_STEP_MS, DelayMs, StationNumber};
+use afterturn_core::kernel::{AttemptS, DELAY_STEP_MS, DelayMs, StationNumber};
 use toml::de::DeTable;
 
 use super::diagnostic::Diagnostic;
@@ -51,6 +51,7 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
         "number",
         "title",
         "delay_ms",
+        "attempt_s",
         "window_ms",
         "camera",
         "kind",
@@ -58,6 +59,10 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
         "latency_ms",
         "seed",
         "path",
+        "device",
+        "width_px",
+        "height_px",
+        "fps",
         "screen",
         "diagonal_in",
         "lower_edge_cm",
@@ -80,6 +85,7 @@ const DEFAULT_DELAY_MS: u32 = 10_000;
 /// Below, a keyframe may not fit beside the reserve; above, a camera at
 /// 8 Mbit/s takes more than 120 MB.
 const WINDOW_MS: RangeInclusive<u32> = 4_000..=120_000;
+const ATTEMPT_S: RangeInclusive<u32> = AttemptS::LEAST.get() as u32..=AttemptS::MOST.get() as u32;
 /// A sign's line.
 const TITLE_CHARACTERS: usize = 60;
 
@@ -252,10 +258,11 @@ fn station(
     let number = table.required("number", "number = 1");
     let title = table.required("title", "title = \"Beam walk\"");
     let delay = table.optional("delay_ms");
+    let attempt = table.optional("attempt_s");
     let window = table.optional("window_ms");
     let camera = table.required(
         "camera",
-        "[station.camera] with kind = \"network\", \"file\" or \"demo\"",
+        "[station.camera] with kind = \"network\", \"usb\", \"file\" or \"demo\"",
     );
     let screen = table.optional("screen");
     table.finish();
@@ -267,6 +274,12 @@ fn station(
         None => Some(DEFAULT_WINDOW_MS),
     };
     let delay = delay_of(delay.as_ref(), window.as_ref(), window_ms);
+    let attempt = match attempt {
+        Some(entry) => entry
+            .whole_within(ATTEMPT_S)
+            .and_then(|attempt_s| AttemptS::new(attempt_s).ok()),
+        None => Some(AttemptS::USUAL),
+    };
     let camera = camera
         .and_then(|entry| entry.table("this camera", "[station.camera]"))
         .and_then(|table| camera::read(findings, table, environment));
@@ -281,6 +294,7 @@ fn station(
         number: number?,
         title: title?,
         delay: delay?,
+        attempt: attempt?,
         window_ms: window_ms?,
         latency_ms,
         camera,

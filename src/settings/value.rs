@@ -10,6 +10,7 @@ use toml::de::DeValue;
 
 use super::diagnostic::Diagnostic;
 use super::reader::{Findings, Table};
+use super::sentence::{Sentence, say};
 
 /// A key with its value.
 #[derive(Clone)]
@@ -42,13 +43,13 @@ impl<'t> Entry<'t> {
     }
 
     /// Notes that the value is wrong.
-    pub fn refuse(&self, message: impl Into<String>, fix: impl Into<String>) {
+    pub fn refuse(&self, message: impl Into<Sentence>, fix: impl Into<Sentence>) {
         self.findings
             .add(Diagnostic::mistake(self.span.clone(), message, fix));
     }
 
     /// Notes that the value could be better.
-    pub fn warn(&self, message: impl Into<String>, fix: impl Into<String>) {
+    pub fn warn(&self, message: impl Into<Sentence>, fix: impl Into<Sentence>) {
         self.findings
             .add(Diagnostic::warning(self.span.clone(), message, fix));
     }
@@ -58,7 +59,7 @@ impl<'t> Entry<'t> {
         self.findings.hide(self.span.clone());
     }
 
-    fn wrong_type(&self, wanted: &str, fix: impl Into<String>) {
+    fn wrong_type(&self, wanted: &str, fix: impl Into<Sentence>) {
         self.refuse(
             format!("`{}` is {wanted}, not {}", self.key, kind_of(self.value)),
             fix,
@@ -93,6 +94,14 @@ impl<'t> Entry<'t> {
                 self.wrong_type("a whole number", "take the quotation marks away");
             }
             DeValue::Float(_) => self.wrong_type("a whole number", "write it without a point"),
+            DeValue::String(_) => self.refuse(
+                say!(
+                    "whole-not-text",
+                    "`{key}` is a whole number, not text",
+                    key = self.key
+                ),
+                say!("digits-only", "write digits only"),
+            ),
             _ => self.wrong_type("a whole number", "write digits only"),
         }
         None
@@ -107,8 +116,15 @@ impl<'t> Entry<'t> {
             let (least, most) = (*bounds.start(), *bounds.end());
             let near = given.clamp(i64::from(least), i64::from(most));
             self.refuse(
-                format!("`{}` goes from {least} to {most}, not {given}", self.key),
-                format!("the nearest possible is {near}"),
+                say!(
+                    "out-of-bounds",
+                    "`{key}` goes from {least} to {most}, not {given}",
+                    key = self.key,
+                    least = least,
+                    most = most,
+                    given = given
+                ),
+                say!("nearest", "the nearest possible is {near}", near = near),
             );
         }
         within
@@ -168,7 +184,7 @@ impl<'t> Entry<'t> {
         let fix = format!("start each one with {header}");
         match self.value {
             DeValue::Array(items) if items.is_empty() => {
-                self.refuse(format!("`{}` is empty", self.key), fix);
+                self.refuse(say!("empty", "`{key}` is empty", key = self.key), fix);
                 Vec::new()
             }
             DeValue::Array(items) => items

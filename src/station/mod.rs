@@ -12,6 +12,7 @@
 //!
 //! Not here: kinds of camera, sockets, and anything about a class.
 
+mod again;
 mod backoff;
 mod calibrate;
 mod health;
@@ -27,8 +28,8 @@ use std::{
 };
 
 use afterturn_core::{
-    delay::{Reach, Ring, RingSettings},
-    kernel::{CaptureUs, DELAY_STEP_MS, DelayError, DelayMs, StationNumber},
+    delay::{Again, Reach, Ring, RingSettings},
+    kernel::{AttemptS, CaptureUs, DELAY_STEP_MS, DelayError, DelayMs, StationNumber},
     wire::{
         Applies, CameraInfo, CameraNote, CameraState, CoverReason, LatencyInfo, Order, StationInfo,
         StationState,
@@ -94,6 +95,11 @@ struct Inner {
     reach: Reach,
     /// As it was set; screens are told what is in reach.
     delay: DelayMs,
+    again: Again,
+    /// How long an attempt lasts.
+    attempt: AttemptS,
+    /// When the group came that is here now, if somebody says.
+    arrived: Option<CaptureUs>,
     health: Health,
     notes: Vec<CameraNote>,
     /// Somebody paused this station.
@@ -136,6 +142,9 @@ impl Station {
             ring,
             reach: Reach::whole(config.window_ms),
             delay: config.delay,
+            again: Again::default(),
+            attempt: AttemptS::USUAL,
+            arrived: None,
             health: Health::at_first(config.demo, now()),
             notes: Vec::new(),
             paused: false,
@@ -187,6 +196,7 @@ impl Station {
         let mut inner = self.lock();
         let delay = inner.delay_now();
         let before = inner.ring.bytes();
+        let again_from = inner.again.from();
         match order {
             Order::Pause => inner.paused = true,
             Order::Resume => inner.paused = false,
@@ -198,6 +208,8 @@ impl Station {
             Order::DontShow => {
                 // What is on a glass that lags a little is not to stay either.
                 let from = now.offset(-delay.us() - GLASS_LAG_US);
+                // And while pictures are shown once more, those are meant.
+                let from = again_from.map_or(from, |again| from.min(again));
                 ring.veil(from, Some(now), CoverReason::DontShow);
             }
             Order::Wipe => ring.wipe(now),
@@ -216,7 +228,9 @@ impl Station {
     /// How it is, for its screens.
     #[must_use]
     pub fn state(&self) -> StationState {
-        let inner = self.lock();
+        let now = self.now();
+        let mut inner = self.lock();
+        let again = inner.shown_again(now);
         StationState {
             applies: Applies::Live,
             number: self.config.number.get(),
@@ -229,6 +243,8 @@ impl Station {
             newest_us: inner.ring.newest(),
             demo: self.config.demo,
             calibrating: inner.calibration.running(),
+            attempt_s: inner.attempt.get(),
+            again,
         }
     }
 
@@ -236,7 +252,8 @@ impl Station {
     #[must_use]
     pub fn info(&self) -> StationInfo {
         let now = self.now();
-        let inner = self.lock();
+        let mut inner = self.lock();
+        let again = inner.shown_again(now);
         let seats = inner.seats.values();
         StationInfo {
             number: self.config.number.get(),
@@ -258,6 +275,10 @@ impl Station {
                 notes: inner.notes.clone(),
                 sight: inner.looks.said(),
             },
+            attempt_s: inner.attempt.get(),
+            attempt_least_s: AttemptS::LEAST.get(),
+            attempt_most_s: AttemptS::MOST.get(),
+            again,
             latency: LatencyInfo {
                 file_ms: self.config.latency_ms,
                 now_ms: self.latency_ms(),
@@ -359,3 +380,5 @@ impl Station {
 
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod unplug_tests;

@@ -24,6 +24,12 @@ impl Station {
         }
     }
 
+    /// Whether its camera is to be on.
+    #[must_use]
+    pub fn captures(&self) -> bool {
+        *self.captures.borrow()
+    }
+
     /// Shows no picture anywhere, or again what may be shown.
     pub fn hold(&self, held: bool) {
         let mut inner = self.lock();

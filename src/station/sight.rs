@@ -146,6 +146,22 @@ impl Station {
         })
     }
 
+    /// The newest keyframe and what it needs to be decoded, where the camera is
+    /// showing and it may be seen.
+    #[must_use]
+    pub fn seen_now(&self) -> Option<(Arc<Chapter>, Bytes)> {
+        let now = self.now();
+        let inner = self.lock();
+        if inner.health.state != CameraState::Showing {
+            return None;
+        }
+        let number = inner.ring.locate(now)?;
+        match inner.ring.read(number) {
+            Reading::Shown(fragment, chapter) => Some((chapter, fragment.access_unit())),
+            _ => None,
+        }
+    }
+
     fn looked(&self, found: Option<Trouble>) {
         let mut inner = self.lock();
         if inner.looks.sight.add(found) {

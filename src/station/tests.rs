@@ -25,6 +25,8 @@ use crate::av::camera::{
     AvcConfig, Camera, CameraError, CameraEvent, EventSink, NowFn, Picture, Running,
 };
 
+mod again;
+
 /// 1280×720, Main profile, as x264 writes it.
 const AVCC: &[u8] = &[
     0x01, 0x4d, 0x40, 0x1f, 0xff, 0xe1, 0x00, 0x19, 0x67, 0x4d, 0x40, 0x1f, 0xd9, 0x00, 0x50, 0x05,

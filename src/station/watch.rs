@@ -91,8 +91,14 @@ impl Watch {
         let now = self.station.now();
         // Marked before the ring is read: what grows after is not missed.
         self.grown.mark_unchanged();
+        let again_from = {
+            let mut inner = self.station.lock();
+            inner.shown_again(now);
+            inner.again.from()
+        };
         self.with_seat(|seat, ring, delay| {
             seat.ready = now;
+            seat.viewer.again(again_from);
             seat.viewer.step(ring, delay, now)
         })
     }

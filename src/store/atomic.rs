@@ -29,7 +29,7 @@ pub fn replace(path: &Path, bytes: &[u8]) -> io::Result<()> {
     write_as(path, bytes, mode)
 }
 
-fn write_as(path: &Path, bytes: &[u8], mode: u32) -> io::Result<()> {
+pub(super) fn write_as(path: &Path, bytes: &[u8], mode: u32) -> io::Result<()> {
     let (directory, temporary) = temporary_beside(path)?;
     let written = write_new(&temporary, bytes, mode).and_then(|()| fs::rename(&temporary, path));
     if let Err(error) = written {
@@ -38,6 +38,16 @@ fn write_as(path: &Path, bytes: &[u8], mode: u32) -> io::Result<()> {
         return Err(error);
     }
     // The rename itself lives in the directory and is synced with it.
+    File::open(directory)?.sync_all()
+}
+
+/// The same for a file that must not be there yet. Written beside its place and
+/// linked there, so that it is whole or not there at all.
+pub(super) fn create(path: &Path, bytes: &[u8], mode: u32) -> io::Result<()> {
+    let (directory, temporary) = temporary_beside(path)?;
+    let linked = write_new(&temporary, bytes, mode).and_then(|()| fs::hard_link(&temporary, path));
+    let _ = fs::remove_file(&temporary);
+    linked?;
     File::open(directory)?.sync_all()
 }
 

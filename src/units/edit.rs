@@ -6,11 +6,12 @@
 //!
 //! Not here: whether the outcome makes sense; it is read like any other file.
 
+use afterturn_core::plan::Language;
 use serde::Deserialize;
 use toml_edit::{DocumentMut, InlineTable, Item, Value};
 
-use super::order;
 use super::rows::{self, Row};
+use super::{languages, order};
 
 /// A place in a unit file.
 pub type Path = Vec<String>;
@@ -49,6 +50,16 @@ pub enum Edit {
         /// Before which it stands; at the end without.
         #[serde(default)]
         before: Option<String>,
+    },
+    /// Every text is there in one more language, as a copy to be translated.
+    AddLanguage {
+        /// Which.
+        language: Language,
+    },
+    /// No text is there in this language any more.
+    RemoveLanguage {
+        /// Which.
+        language: Language,
     },
 }
 
@@ -89,6 +100,14 @@ pub fn apply(text: &str, edits: &[Edit]) -> Result<(String, Vec<String>), EditEr
                     // An empty row is a mistake; none at all is none.
                     set(&mut document, &at[..at.len() - 1], &serde_json::Value::Null)?;
                 }
+            }
+            Edit::AddLanguage { language } => {
+                let added = languages::add(&mut document, *language);
+                added.ok_or_else(|| EditError::Unfit("languages".to_owned()))?;
+            }
+            Edit::RemoveLanguage { language } => {
+                let removed = languages::remove(&mut document, *language);
+                removed.ok_or_else(|| EditError::Unfit("languages".to_owned()))?;
             }
             Edit::Move { at, before } => {
                 let (place, mut row) = row_of(&mut document, at)?;

@@ -12,6 +12,7 @@ use super::words::{Limits, grades, id, one_of, text};
 use crate::settings::diagnostic::{Diagnostic, Report, Source};
 use crate::settings::read_as;
 use crate::settings::reader::{Findings, Table, nearest};
+use crate::settings::sentence::say;
 use crate::settings::value::Entry;
 
 /// The keys at the top that no other file of ours has.
@@ -116,15 +117,22 @@ fn spoken(entry: &Entry<'_>) -> Vec<Language> {
         let Some(language) = named else { continue };
         if languages.contains(&language) {
             item.refuse(
-                format!("\"{}\" is here twice", language.tag()),
-                "keep one of the two",
+                say!(
+                    "here-twice",
+                    "\"{name}\" is here twice",
+                    name = language.tag()
+                ),
+                say!("one-of-two", "keep one of the two"),
             );
         } else {
             languages.push(language);
         }
     }
     if items.is_empty() {
-        entry.refuse("a unit is in at least one language", "write [\"en\"]");
+        entry.refuse(
+            say!("no-language", "a unit is in at least one language"),
+            say!("write", "write {example}", example = "[\"en\"]"),
+        );
     }
     languages
 }
@@ -141,11 +149,15 @@ fn permitted(findings: &Findings, rows: &Entry<'_>) -> Option<Vec<Permission>> {
         let what = what.and_then(|what| {
             let named = one_of(&what, AskFirst::ALL, AskFirst::name, "thing to ask about")?;
             if all.iter().any(|one| one.what == named) {
-                let message = format!("\"{}\" is recorded already", named.name());
+                let message = say!(
+                    "recorded-already",
+                    "\"{name}\" is recorded already",
+                    name = named.name()
+                );
                 findings.add(Diagnostic::mistake(
                     what.span,
                     message,
-                    "keep one of the two",
+                    say!("one-of-two", "keep one of the two"),
                 ));
                 return None;
             }
@@ -156,8 +168,15 @@ fn permitted(findings: &Findings, rows: &Entry<'_>) -> Option<Vec<Permission>> {
             let given = entry.text()?.trim();
             if given.is_empty() || given.chars().any(char::is_control) {
                 entry.refuse(
-                    format!("`{}` has to say something, on one line", entry.key),
-                    "write who or where, so that it can be asked about later",
+                    say!(
+                        "say-something",
+                        "`{key}` has to say something, on one line",
+                        key = entry.key
+                    ),
+                    say!(
+                        "write-who",
+                        "write who or where, so that it can be asked about later"
+                    ),
                 );
                 return None;
             }
@@ -190,8 +209,8 @@ fn date(entry: &Entry<'_>) -> Option<String> {
         if number(year, 4, 9999) && number(month, 2, 12) && number(day, 2, 31));
     if !good {
         entry.refuse(
-            "this is not a date: year, month and day",
-            "write it like \"2026-08-20\"",
+            say!("no-date", "this is not a date: year, month and day"),
+            say!("write", "write {example}", example = "2026-08-20"),
         );
     }
     good.then(|| given.to_owned())

@@ -9,7 +9,10 @@ use afterturn_core::kernel::StationNumber;
 use afterturn_core::plan::{Colour, Grade, Grades, Id, Shape};
 
 use crate::settings::diagnostic::Diagnostic;
-use crate::settings::reader::{Findings, nearest};
+use crate::settings::reader::Findings;
+use crate::settings::sentence::{Sentence, say};
+
+mod references;
 
 /// What has an id.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -165,8 +168,11 @@ impl Index {
                 findings.add(
                     Diagnostic::mistake(
                         span.clone(),
-                        format!("the id `{id}` is used already"),
-                        "give it one of its own; an id never comes twice in a unit",
+                        say!("id-twice", "the id `{id}` is used already", id = id),
+                        say!(
+                            "own-id",
+                            "give it one of its own; an id never comes twice in a unit"
+                        ),
                     )
                     .with_also(first.clone(), "it is used here first"),
                 );
@@ -184,8 +190,12 @@ impl Index {
             findings.add(
                 Diagnostic::mistake(
                     span,
-                    format!("grade {grade} has two stations with this number"),
-                    "give one of them another number",
+                    say!(
+                        "number-twice",
+                        "grade {grade} has two stations with this number",
+                        grade = grade
+                    ),
+                    say!("another-number", "give one of them another number"),
                 )
                 .with_also(first, "the other is here"),
             );
@@ -206,8 +216,15 @@ impl Index {
             findings.add(
                 Diagnostic::mistake(
                     span,
-                    format!("grade {grade} has two stations with this shape and colour"),
-                    "change the shape or the colour of one, for those who cannot read yet",
+                    say!(
+                        "sign-twice",
+                        "grade {grade} has two stations with this shape and colour",
+                        grade = grade
+                    ),
+                    say!(
+                        "another-sign",
+                        "change the shape or the colour of one, for those who cannot read yet"
+                    ),
                 )
                 .with_also(first, "the other is here"),
             );
@@ -250,8 +267,12 @@ impl Index {
                 findings.add(
                     Diagnostic::mistake(
                         said.span.clone(),
-                        format!("two bands say something of {} for one grade", said.key),
-                        "let the grades of the two not meet",
+                        say!(
+                            "bands-meet",
+                            "two bands say something of {key} for one grade",
+                            key = said.key
+                        ),
+                        say!("bands-apart", "let the grades of the two not meet"),
                     )
                     .with_also(first.span.clone(), "the other is here"),
                 );
@@ -259,91 +280,15 @@ impl Index {
         }
     }
 
-    fn level(&self, id: &Id) -> Option<&Named> {
-        let mut levels = self.named.iter().filter(|one| one.kind == Kind::Level);
-        levels.find(|one| one.is(id))
-    }
-
-    fn firsts(&self, findings: &Findings) {
-        for one in &self.named {
-            let Some((first, span)) = &one.after else {
-                continue;
-            };
-            let refuse = |message: String, fix: String| {
-                findings.add(Diagnostic::mistake(span.clone(), message, fix));
-            };
-            let Some(level) = self.level(first) else {
-                let ids = self.named.iter().filter(|one| one.kind == Kind::Level);
-                let ids = ids.filter_map(|one| one.id.as_ref().map(|(id, _)| id.as_str()));
-                let fix = match nearest(first.as_str(), ids) {
-                    Some(meant) => format!("did you mean \"{meant}\"?"),
-                    None => "write the id of a level of this unit".to_owned(),
-                };
-                refuse(format!("there is no level `{first}` to do first"), fix);
-                continue;
-            };
-            if self.waits_for_itself(one) {
-                refuse(
-                    "these levels wait for each other, so that none can be done first".to_owned(),
-                    "take one `after` out".to_owned(),
-                );
-                continue;
-            }
-            let lacking = one
-                .grades
-                .iter()
-                .find(|grade| !level.grades.contains(*grade));
-            if let Some(grade) = lacking {
-                refuse(
-                    format!("grade {grade} has no `{first}`, which has to be done first"),
-                    format!("let this begin later, or give `{first}` to grade {grade}"),
-                );
-            }
-        }
-    }
-
-    fn waits_for_itself(&self, start: &Named) -> bool {
-        let mut at = start;
-        // A longer chain than there are levels has come round.
-        for _ in 0..=self.named.len() {
-            let Some(next) = at.after.as_ref().and_then(|(id, _)| self.level(id)) else {
-                return false;
-            };
-            at = next;
-        }
-        true
-    }
-
-    fn owners(&self, findings: &Findings) {
-        for cue in &self.named {
-            let Some((owner, span)) = &cue.of else {
-                continue;
-            };
-            let mut choices = self.named.iter().filter(|one| {
-                one.station == cue.station && matches!(one.kind, Kind::Level | Kind::OtherWay)
-            });
-            if !choices.clone().any(|one| one.is(owner)) {
-                let ids = choices.by_ref();
-                let ids = ids.filter_map(|one| one.id.as_ref().map(|(id, _)| id.as_str()));
-                let fix = match nearest(owner.as_str(), ids) {
-                    Some(meant) => format!("did you mean \"{meant}\"?"),
-                    None => "write the id of a level or other way of this station".to_owned(),
-                };
-                let message = format!("this station has no level or other way `{owner}`");
-                findings.add(Diagnostic::mistake(span.clone(), message, fix));
-            }
-        }
-    }
-
     /// Each grade of a station has a level, another way and a cue.
     fn offers(&self, findings: &Findings) {
         let wanted = [
-            (Kind::Level, "level"),
-            (Kind::OtherWay, "other way"),
-            (Kind::Cue, "cue"),
+            (Kind::Level, "level", "no-level-for"),
+            (Kind::OtherWay, "other way", "no-way-for"),
+            (Kind::Cue, "cue", "no-cue-for"),
         ];
         for (station, place) in self.places.iter().enumerate() {
-            for (kind, word) in wanted {
+            for (kind, word, known_as) in wanted {
                 let all = self.named.iter();
                 let all: Vec<&Named> = all
                     .filter(|one| one.station == station && one.kind == kind)
@@ -358,8 +303,16 @@ impl Index {
                     findings.add(
                         Diagnostic::mistake(
                             place.span.clone(),
-                            format!("this station has no {word} for grade {grade}"),
-                            format!("add one, or let another have grade {grade} too"),
+                            Sentence::known_as(
+                                format!("this station has no {word} for grade {grade}"),
+                                known_as,
+                                [("grade", grade.to_string())],
+                            ),
+                            say!(
+                                "add-for",
+                                "add one, or let another have grade {grade} too",
+                                grade = grade
+                            ),
                         )
                         .about_absence(),
                     );
@@ -374,8 +327,15 @@ impl Index {
             findings.add(
                 Diagnostic::mistake(
                     0..0,
-                    format!("grade {grade} has no station at all"),
-                    "give it one, or take it out of the unit's `grades`",
+                    say!(
+                        "no-station",
+                        "grade {grade} has no station at all",
+                        grade = grade
+                    ),
+                    say!(
+                        "give-station",
+                        "give it one, or take it out of the unit's `grades`"
+                    ),
                 )
                 .about_absence(),
             );

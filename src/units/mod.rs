@@ -5,6 +5,8 @@
 //!   comments included.
 //! - [`Shelf`]: the folder with the files; who saves says which version was
 //!   changed, and nothing is ever overwritten unseen.
+//! - [`look_for_pictures`], [`Shelf::take_picture`]: the teacher's own pictures, in
+//!   the folder `pictures` beside the files.
 //! - [`Sheets`]: which screen shows what of a unit, for whom, how large.
 //!
 //! Not here: what a grade sees of a unit ([`afterturn_core::plan`]), HTTP, and
@@ -15,8 +17,10 @@
 mod edit;
 mod file;
 mod index;
+mod languages;
 mod order;
 mod parts;
+mod picture;
 mod place;
 mod rows;
 mod sheets;
@@ -29,5 +33,7 @@ mod tests;
 
 pub use edit::{Edit, EditError, Path, apply};
 pub use file::{parse, recognises};
+pub use picture::{MOST_BYTES as MOST_PICTURE_BYTES, PictureError};
 pub use sheets::{Sheets, ShowingError};
-pub use shelf::{Change, Copy, Note, SaveError, Saved, Shelf};
+pub(crate) use sheets::{group_mark, on_wire};
+pub use shelf::{BeginError, Change, Copy, Note, SaveError, Saved, Shelf, look_for_pictures};

@@ -8,9 +8,10 @@ use afterturn_core::plan::{
 
 use super::file::Walk;
 use super::index::{Kind, Named};
-use super::words::{Limits, figure, grades, id, one_of, text};
+use super::words::{Limits, figure, grades, id, one_of, picture, text};
 use crate::settings::diagnostic::Diagnostic;
 use crate::settings::reader::Table;
+use crate::settings::sentence::say;
 use crate::settings::value::Entry;
 
 /// More of one thing than a gym has.
@@ -44,8 +45,15 @@ pub(super) fn kit(walk: &Walk<'_>, rows: &Entry<'_>, in_band: bool) -> Option<Ve
         if lines.iter().any(|known| known.id == line.id) {
             walk.findings.add(Diagnostic::mistake(
                 at,
-                format!("there is a line `{}` here already", line.id),
-                "give it another id, or change the amount of the one",
+                say!(
+                    "kit-twice",
+                    "there is a line `{id}` here already",
+                    id = line.id
+                ),
+                say!(
+                    "kit-other-id",
+                    "give it another id, or change the amount of the one"
+                ),
             ));
             whole = false;
         }
@@ -85,16 +93,22 @@ fn kit_line(
         (Some(_), Some(length)) => {
             walk.findings.add(Diagnostic::mistake(
                 length.key_span,
-                "a line of kit has a count or a length, not both",
-                "keep one, and make a second line for the other",
+                say!(
+                    "count-and-length",
+                    "a line of kit has a count or a length, not both"
+                ),
+                say!(
+                    "two-lines",
+                    "keep one, and make a second line for the other"
+                ),
             ));
             None
         }
         (None, None) => {
             let missing = Diagnostic::mistake(
                 span,
-                "this line of kit does not say how much",
-                "add  count = 2, or  length_cm = 60",
+                say!("how-much", "this line of kit does not say how much"),
+                say!("add-amount", "add  count = 2, or  length_cm = 60"),
             );
             walk.findings.add(missing.about_absence());
             None
@@ -151,7 +165,7 @@ pub(super) fn level(walk: &mut Walk<'_>, mut table: Table<'_>, place: Place) -> 
     let run = table.optional("grades");
     let after = table.optional("after");
     let ask = table.optional("ask_first");
-    let drawn = table.optional("figure");
+    let drawn = Drawn::of(&mut table);
     table.finish();
     let grades = run_of(run.as_ref(), place);
     let first = reference(after.as_ref());
@@ -164,7 +178,7 @@ pub(super) fn level(walk: &mut Walk<'_>, mut table: Table<'_>, place: Place) -> 
         },
     );
     let title = title.and_then(|entry| text(walk.findings, &walk.languages, &entry, Limits::TITLE));
-    let drawn_well = drawn.as_ref().map(figure);
+    let drawn = drawn.read();
     let ask_first = asked(ask);
     Some(Level {
         id: known?,
@@ -176,7 +190,8 @@ pub(super) fn level(walk: &mut Walk<'_>, mut table: Table<'_>, place: Place) -> 
             None
         },
         ask_first: ask_first?,
-        figure: all_or_none(drawn_well)?,
+        figure: drawn.figure?,
+        picture: drawn.picture?,
     })
 }
 
@@ -190,7 +205,7 @@ pub(super) fn other_way(
     let way = table.required("way", "way = \"seated\"");
     let title = table.required("title", "title = { en = \"Reach up and hold, seated\" }");
     let run = table.optional("grades");
-    let drawn = table.optional("figure");
+    let drawn = Drawn::of(&mut table);
     table.finish();
     let grades = run_of(run.as_ref(), place);
     let known = note(
@@ -204,13 +219,14 @@ pub(super) fn other_way(
     );
     let way = way.and_then(|entry| one_of(&entry, Way::ALL, Way::name, "other way"));
     let title = title.and_then(|entry| text(walk.findings, &walk.languages, &entry, Limits::TITLE));
-    let drawn = drawn.as_ref().map(figure);
+    let drawn = drawn.read();
     Some(OtherWay {
         id: known?,
         way: way?,
         title: title?,
         grades: grades?,
-        figure: all_or_none(drawn)?,
+        figure: drawn.figure?,
+        picture: drawn.picture?,
     })
 }
 
@@ -220,7 +236,7 @@ pub(super) fn cue(walk: &mut Walk<'_>, mut table: Table<'_>, place: Place) -> Op
     let words = table.required("text", "text = { en = \"Look at the end of the beam\" }");
     let run = table.optional("grades");
     let of = table.optional("of");
-    let drawn = table.optional("figure");
+    let drawn = Drawn::of(&mut table);
     table.finish();
     let grades = run_of(run.as_ref(), place);
     let whose = reference(of.as_ref());
@@ -234,14 +250,53 @@ pub(super) fn cue(walk: &mut Walk<'_>, mut table: Table<'_>, place: Place) -> Op
     );
     let limits = Limits::words(MOST_CUE_WORDS);
     let words = words.and_then(|entry| text(walk.findings, &walk.languages, &entry, limits));
-    let drawn = drawn.as_ref().map(figure);
+    let drawn = drawn.read();
     Some(Cue {
         id: known?,
         text: words?,
         grades: grades?,
         of: if of.is_some() { Some(whose?.0) } else { None },
-        figure: all_or_none(drawn)?,
+        figure: drawn.figure?,
+        picture: drawn.picture?,
     })
+}
+
+/// What shows something: a figure of ours or a picture of the teacher's.
+struct Drawn<'t> {
+    figure: Option<Entry<'t>>,
+    picture: Option<Entry<'t>>,
+}
+
+/// The same, read; the inner is what may be left out, the outer what is wrong.
+#[expect(
+    clippy::option_option,
+    reason = "wrong and left out are different answers"
+)]
+struct Read {
+    figure: Option<Option<String>>,
+    picture: Option<Option<String>>,
+}
+
+impl<'t> Drawn<'t> {
+    fn of(table: &mut Table<'t>) -> Self {
+        Self {
+            figure: table.optional("figure"),
+            picture: table.optional("picture"),
+        }
+    }
+
+    fn read(&self) -> Read {
+        if let (Some(_), Some(picture)) = (&self.figure, &self.picture) {
+            picture.refuse(
+                say!("figure-or-picture", "there is a figure already"),
+                say!("one-of-two", "keep one of the two"),
+            );
+        }
+        Read {
+            figure: all_or_none(self.figure.as_ref().map(figure)),
+            picture: all_or_none(self.picture.as_ref().map(picture)),
+        }
+    }
 }
 
 /// Something that may be left out but not be wrong.

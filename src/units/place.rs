@@ -29,6 +29,22 @@ impl Places {
     }
 }
 
+impl Places {
+    /// The first byte of what stands at a path, or at the longest part of it
+    /// that there is: a text in one language may be written without saying
+    /// which.
+    pub(super) fn find(&self, path: &[String]) -> Option<usize> {
+        (1..=path.len()).rev().find_map(|length| {
+            let at = self
+                .0
+                .iter()
+                .filter(|(_, found)| found[..] == path[..length]);
+            // The key stands before the value; a caret belongs under the value.
+            at.map(|(span, _)| span.start).max()
+        })
+    }
+}
+
 fn walk(table: &DeTable<'_>, path: &Path, places: &mut Vec<(std::ops::Range<usize>, Path)>) {
     for (key, value) in table {
         let below = longer(path, key.get_ref());

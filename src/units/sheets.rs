@@ -16,6 +16,7 @@ use afterturn_core::{
         lettering::{Screen, cue_fits},
         resolve,
     },
+    rotation::MOST_GROUPS,
     wire::{
         Applies, Language, LetterSizes, Look, Sheet, SheetMark, Showing, ShowingPatch, Shown,
         StationLanguage, Task, Turn, View, ViewChoice,
@@ -80,11 +81,18 @@ impl Sheets {
         }
     }
 
-    /// Shows the first unit file that holds no mistake, as it is now. While the
-    /// one that is shown holds some, its last good version stays.
+    /// Shows the first unit file that holds no mistake, as it is now, and stays
+    /// with it: another that comes before it changes nothing. While it holds
+    /// mistakes, its last good version stays.
     pub fn follow(&self, units: &Shelf) {
-        let good = units.all().into_iter().find(|copy| copy.unit.is_some());
-        let Some(good) = good else { return };
+        let all = units.all();
+        let shown = self.name();
+        let shown = all.iter().find(|copy| Some(&copy.name) == shown.as_ref());
+        let first = || all.iter().find(|copy| copy.unit.is_some());
+        let Some(good) = shown.or_else(first).filter(|copy| copy.unit.is_some()) else {
+            return;
+        };
+        let good = Arc::clone(good);
         let mut unit = self.unit.lock().unwrap_or_else(PoisonError::into_inner);
         let same = unit
             .as_ref()
@@ -94,6 +102,13 @@ impl Sheets {
         if !same {
             self.changed.send_replace(());
         }
+    }
+
+    /// The name of the unit file that is shown.
+    #[must_use]
+    pub fn name(&self) -> Option<String> {
+        let unit = self.unit.lock().unwrap_or_else(PoisonError::into_inner);
+        unit.as_ref().map(|copy| copy.name.clone())
     }
 
     #[cfg(test)]
@@ -121,15 +136,10 @@ impl Sheets {
         let language = chosen.languages.get(&station).copied().unwrap_or(own);
         let letters = self.screen(station).letters();
         let view = self.view(station, chosen.grade);
-        let mark = self.mark(station);
+        let all = self.screens.keys().copied();
         Sheet {
             applies: Applies::Live,
-            mark: SheetMark {
-                number: mark.number.get(),
-                shape: mark.shape.name().to_owned(),
-                colour: mark.colour.name().to_owned(),
-                outline: mark.shape.outline().to_owned(),
-            },
+            mark: on_wire(self.mark(station)),
             language,
             view: chosen.view(),
             look: chosen.look,
@@ -139,7 +149,30 @@ impl Sheets {
             },
             task: view.map(|view| task_in(&view, language)),
             turn: chosen.turn,
+            stations: all.map(|station| on_wire(self.mark(station))).collect(),
+            groups: (1..=MOST_GROUPS).map(group_mark).collect(),
         }
+    }
+
+    /// Whether a picture is on a station's sheet: then whoever may see the sheet
+    /// may see it.
+    #[must_use]
+    pub fn shows_picture(&self, station: StationNumber, picture: &str) -> bool {
+        let Some(view) = self.view(station, self.chosen().grade) else {
+            return false;
+        };
+        let levels = view.levels.iter().map(|one| &one.picture);
+        let ways = view.other_ways.iter().map(|one| &one.picture);
+        let cues = view.cues.iter().map(|one| &one.picture);
+        let mut all = levels.chain(ways).chain(cues).flatten();
+        all.any(|name| name == picture)
+    }
+
+    /// How a board of the hall is told, and how it looks.
+    #[must_use]
+    pub fn hall(&self) -> (View, Look) {
+        let chosen = self.chosen();
+        (chosen.view(), chosen.look)
     }
 
     /// The mark of a station, the same on every page: the unit's for the grade
@@ -155,6 +188,13 @@ impl Sheets {
         let mut marks = stations.flat_map(|unit| unit.stations.iter().map(|s| s.details.mark));
         let own = marks.find(|mark| mark.number == station);
         own.unwrap_or_else(|| Mark::usual(station))
+    }
+
+    /// The unit file that is shown.
+    #[must_use]
+    pub fn unit(&self) -> Option<Arc<Copy>> {
+        let unit = self.unit.lock().unwrap_or_else(PoisonError::into_inner);
+        unit.clone()
     }
 
     /// What a grade finds at a station; nothing without a unit, a class, or
@@ -256,26 +296,46 @@ impl Sheets {
     }
 }
 
+/// A mark as a page draws it.
+pub(crate) fn on_wire(mark: Mark) -> SheetMark {
+    SheetMark {
+        number: mark.number.get(),
+        shape: mark.shape.name().to_owned(),
+        colour: mark.colour.name().to_owned(),
+        outline: mark.shape.outline().to_owned(),
+    }
+}
+
+/// The mark of a group: what its number gives it. A page draws it with heads, so
+/// that nobody takes it for a station.
+pub(crate) fn group_mark(group: u8) -> SheetMark {
+    let number = StationNumber::try_from(i64::from(group));
+    on_wire(Mark::usual(
+        number.expect("groups go to 32, stations to 99"),
+    ))
+}
+
 /// A station's words in one language, for a screen.
 fn task_in(view: &StationView, language: Language) -> Task {
     let language = match language {
         Language::En => plan::Language::En,
         Language::Es => plan::Language::Es,
     };
-    let shown = |text: &Text, figure: &Option<String>| Shown {
+    let shown = |text: &Text, figure: &Option<String>, picture: &Option<String>| Shown {
         text: text.get(language).to_owned(),
         figure: figure.clone(),
+        picture: picture.clone(),
     };
-    // One at a time, and rather one that is for all.
-    let cue = view.cues.iter().find(|cue| cue.of.is_none());
-    let cue = cue.or_else(|| view.cues.first());
+    let board = view.details.board;
+    let cue = first_cue(view).filter(|_| !board);
     Task {
         task: view.details.task.get(language).to_owned(),
-        cue: cue.map(|cue| shown(&cue.text, &cue.figure)),
+        cue: cue.map(|cue| shown(&cue.text, &cue.figure, &cue.picture)),
+        board,
         levels: view
             .levels
             .iter()
-            .map(|level| shown(&level.title, &level.figure))
+            .map(|level| shown(&level.title, &level.figure, &level.picture))
             .collect(),
         reminders: view
             .details
@@ -283,13 +343,21 @@ fn task_in(view: &StationView, language: Language) -> Task {
             .iter()
             .map(|text| text.get(language).to_owned())
             .collect(),
+        reset: view.details.reset.get(language).to_owned(),
         other_ways: view
             .other_ways
             .iter()
-            .map(|way| shown(&way.title, &way.figure))
+            .map(|way| shown(&way.title, &way.figure, &way.picture))
             .collect(),
     }
 }
 
+/// One at a time, and rather one that is for all.
+fn first_cue(view: &StationView) -> Option<&plan::Cue> {
+    let for_all = view.cues.iter().find(|cue| cue.of.is_none());
+    for_all.or_else(|| view.cues.first())
+}
+
+mod room;
 #[cfg(test)]
 mod tests;

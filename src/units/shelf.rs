@@ -23,7 +23,14 @@ use super::file::parse;
 use super::place::{Places, tree};
 use crate::settings::diagnostic::{Report, Severity};
 use crate::settings::read_file;
+use crate::settings::sentence::Sentence;
 use crate::store::atomic;
+
+mod new;
+mod pictures;
+
+pub use new::BeginError;
+pub use pictures::look_for_pictures;
 
 /// What a unit file's name ends in.
 const ENDING: &str = "toml";
@@ -58,9 +65,9 @@ pub struct Note {
     /// Where, in the document.
     pub at: Path,
     /// What is wrong.
-    pub message: String,
+    pub message: Sentence,
     /// What to do about it.
-    pub fix: String,
+    pub fix: Sentence,
 }
 
 impl Copy {
@@ -174,6 +181,7 @@ pub struct Shelf {
     /// Nothing for a shelf in memory alone.
     folder: Option<PathBuf>,
     held: Mutex<Held>,
+    pictures: Mutex<pictures::InMemory>,
     changed: watch::Sender<u64>,
 }
 
@@ -193,6 +201,7 @@ impl Shelf {
         Self {
             folder: None,
             held: Mutex::default(),
+            pictures: Mutex::default(),
             changed: watch::Sender::new(0),
         }
     }

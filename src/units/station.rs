@@ -2,9 +2,6 @@
 //!
 //! Not here: kit, levels, other ways and cues ([`super::parts`]).
 
-use std::ops::Range;
-
-use afterturn_core::kernel::{DELAY_STEP_MS, DelayMs, StationNumber};
 use afterturn_core::plan::{
     Band, Changes, Colour, Details, Grades, MOST_REMINDER_WORDS, Mark, Shape, Station, Text,
 };
@@ -15,14 +12,17 @@ use super::parts::{Place, asked, cue, kit, level, other_way};
 use super::words::{Limits, grades, id, one_of, text};
 use crate::settings::diagnostic::Diagnostic;
 use crate::settings::reader::Table;
+use crate::settings::sentence::say;
 use crate::settings::value::Entry;
+
+mod checks;
+
+use checks::{bare_on_board, delay, number, without_hands};
 
 /// Wider than a gym.
 const MOST_LANES: u32 = 8;
 /// Longer than anything held in a circuit (common practice, no source).
 const MOST_HOLD_S: u32 = 60;
-/// The longest window the server keeps.
-const LONGEST_WINDOW_MS: u32 = 120_000;
 /// More are not read (common practice, no source).
 const MOST_REMINDERS: usize = 6;
 
@@ -87,7 +87,8 @@ pub(super) fn station(walk: &mut Walk<'_>, mut table: Table<'_>) -> Option<Stati
         other_ways: other_ways?,
         cues: cues?,
     };
-    without_hands(walk, at, &station);
+    without_hands(walk, at.clone(), &station);
+    bare_on_board(walk, &at, &station);
     Some(station)
 }
 
@@ -123,8 +124,11 @@ fn band(walk: &mut Walk<'_>, mut table: Table<'_>, place: Place) -> Option<Band>
     if changes == Changes::default() {
         walk.findings.add(Diagnostic::mistake(
             span,
-            "this band changes nothing",
-            "say what differs for these grades, or take it out",
+            say!("band-empty", "this band changes nothing"),
+            say!(
+                "band-say",
+                "say what differs for these grades, or take it out"
+            ),
         ));
     }
     Some(Band {
@@ -175,7 +179,9 @@ fn changes(
         reset: reader.text(table, "reset", true, Limits::SENTENCES),
         reminders: reader.texts(table, "reminders", Limits::words(MOST_REMINDER_WORDS)),
         cautions: reader.texts(table, "cautions", Limits::SENTENCES),
+        in_pairs: reader.may(table, "in_pairs", flag),
         adult_hands: reader.may(table, "adult_hands", flag),
+        board: reader.may(table, "board", flag),
         no_spotter: reader.text(table, "no_spotter", false, Limits::SENTENCES),
         kit: reader.kit(table).unwrap_or_default(),
     };
@@ -280,8 +286,13 @@ impl Reader<'_, '_> {
         let items = entry.list("write a list: [{ en = \"…\" }, { en = \"…\" }]");
         if let Some(more) = items.get(MOST_REMINDERS) {
             more.refuse(
-                format!("`{key}` holds at most {MOST_REMINDERS}; nobody keeps more in mind"),
-                "keep those that matter most",
+                say!(
+                    "many-lines",
+                    "`{key}` holds at most {most}; nobody keeps more in mind",
+                    key = key,
+                    most = MOST_REMINDERS
+                ),
+                say!("keep-most", "keep those that matter most"),
             );
             self.whole = false;
         }
@@ -309,24 +320,6 @@ impl Reader<'_, '_> {
     }
 }
 
-/// Where hands are needed there is something to do without them, in every grade.
-fn without_hands(walk: &Walk<'_>, at: Range<usize>, station: &Station) {
-    let bare = station.grades.iter().find(|grade| {
-        let details = station.details_for(*grade);
-        details.adult_hands && details.no_spotter.iter().next().is_none()
-    });
-    if let Some(grade) = bare {
-        walk.findings.add(
-            Diagnostic::mistake(
-                at,
-                format!("grade {grade} needs an adult's hands here, and what is done without?"),
-                "add  no_spotter = { en = \"…\" }",
-            )
-            .about_absence(),
-        );
-    }
-}
-
 /// The details of a station that said all it has to.
 fn whole(given: Changes) -> Option<Details> {
     Some(Details {
@@ -345,7 +338,9 @@ fn whole(given: Changes) -> Option<Details> {
         reset: given.reset?,
         reminders: given.reminders.unwrap_or_default(),
         cautions: given.cautions.unwrap_or_default(),
+        in_pairs: given.in_pairs.unwrap_or_default(),
         adult_hands: given.adult_hands.unwrap_or_default(),
+        board: given.board.unwrap_or_default(),
         no_spotter: given.no_spotter.unwrap_or_default(),
         kit: given.kit,
     })
@@ -353,33 +348,4 @@ fn whole(given: Changes) -> Option<Details> {
 
 fn flag(entry: &Entry<'_>) -> Option<bool> {
     entry.flag()
-}
-
-fn number(entry: &Entry<'_>) -> Option<StationNumber> {
-    let number = StationNumber::try_from(entry.whole()?);
-    if let Err(error) = &number {
-        entry.refuse(error.to_string(), "write the number on the station's sign");
-    }
-    number.ok()
-}
-
-/// A delay the longest window could hold; which one a station has is the
-/// server's to know.
-fn delay(entry: &Entry<'_>) -> Option<u32> {
-    let most = DelayMs::most_ms(LONGEST_WINDOW_MS);
-    let given = entry.whole_within(0..=most)?;
-    if given.is_multiple_of(DELAY_STEP_MS) {
-        return Some(given);
-    }
-    let fix = if given < DELAY_STEP_MS && given * 1000 <= most {
-        format!("for {given} seconds write {}", given * 1000)
-    } else {
-        let near = (given + DELAY_STEP_MS / 2) / DELAY_STEP_MS * DELAY_STEP_MS;
-        format!("the nearest possible is {near}")
-    };
-    entry.refuse(
-        format!("a delay goes in steps of {DELAY_STEP_MS} ms; {given} lies between two"),
-        fix,
-    );
-    None
 }

@@ -7,8 +7,10 @@ use std::str::FromStr;
 use afterturn_core::kernel::{figures, is_figure};
 use afterturn_core::plan::{Grades, Id, Language, Text, words_in};
 
+use super::picture::is_picture;
 use crate::settings::diagnostic::Diagnostic;
 use crate::settings::reader::{Findings, nearest};
+use crate::settings::sentence::{Sentence, say};
 use crate::settings::value::Entry;
 
 /// How long a text may be.
@@ -55,12 +57,17 @@ pub(super) fn text(
                 let example: Vec<String> =
                     tags.iter().map(|tag| format!("{tag} = \"…\"")).collect();
                 entry.refuse(
-                    format!(
-                        "`{}` is in one language, and this unit is in {}",
-                        entry.key,
-                        tags.join(" and ")
+                    say!(
+                        "one-language",
+                        "`{key}` is in one language, and this unit is in {languages}",
+                        key = entry.key,
+                        languages = tags.join(" and "),
                     ),
-                    format!("write {{ {} }}", example.join(", ")),
+                    say!(
+                        "write",
+                        "write {example}",
+                        example = format!("{{ {} }}", example.join(", "))
+                    ),
                 );
                 None
             }
@@ -87,13 +94,31 @@ pub(super) fn text(
         } else if let Some(given) = table.optional(tag) {
             findings.add(Diagnostic::mistake(
                 given.key_span,
-                format!("this unit is not in `{tag}`"),
-                format!("take it out, or add \"{tag}\" to `languages`"),
+                say!("not-in-language", "this unit is not in `{tag}`", tag = tag),
+                say!(
+                    "language-or-out",
+                    "take it out, or add \"{tag}\" to `languages`",
+                    tag = tag
+                ),
             ));
         }
     }
     table.finish();
+    untranslated(entry, &text);
     whole.then_some(text)
+}
+
+/// Warns of a text that says the same in each language.
+fn untranslated(entry: &Entry<'_>, text: &Text) {
+    let mut all = text.iter().map(|(_, words)| words);
+    let first = all.next().unwrap_or_default();
+    let mut others = all.peekable();
+    if others.peek().is_some() && others.all(|other| other == first) {
+        entry.warn(
+            say!("same-words", "this says the same in each language"),
+            say!("translate", "translate it"),
+        );
+    }
 }
 
 /// One language of a text; `whose` is the key it is spoken of by.
@@ -102,36 +127,62 @@ fn sentence(entry: &Entry<'_>, whose: &Entry<'_>, limits: Limits) -> Option<Stri
     let key = whose.key;
     let count = text.trim().chars().count();
     if count == 0 {
-        entry.refuse(format!("`{key}` is empty"), "write what belongs there");
+        entry.refuse(
+            say!("empty", "`{key}` is empty", key = key),
+            say!("write-it", "write what belongs there"),
+        );
         return None;
     }
     if text.chars().any(char::is_control) {
         entry.refuse(
-            format!("`{key}` is one line of text, without tabs or line breaks"),
-            "write it on one line",
+            say!(
+                "one-line",
+                "`{key}` is one line of text, without tabs or line breaks",
+                key = key
+            ),
+            say!("on-one-line", "write it on one line"),
         );
         return None;
     }
     if count > limits.characters {
         let most = limits.characters;
         entry.refuse(
-            format!("`{key}` has at most {most} characters, not {count}"),
-            "say it shorter",
+            say!(
+                "many-characters",
+                "`{key}` has at most {most} characters, not {count}",
+                key = key,
+                most = most,
+                count = count
+            ),
+            say!("say-shorter", "say it shorter"),
         );
         return None;
     }
     let words = words_in(text);
     if let Some(most) = limits.words.filter(|most| words > *most) {
         entry.refuse(
-            format!("`{key}` has at most {most} words, not {words}: it is read at a glance"),
-            format!("leave out {}, or say it in two", words - most),
+            say!(
+                "many-words",
+                "`{key}` has at most {most} words, not {words}: it is read at a glance",
+                key = key,
+                most = most,
+                words = words
+            ),
+            say!(
+                "leave-words-out",
+                "leave out {count}, or say it in two",
+                count = (words - most)
+            ),
         );
         return None;
     }
     if limits.words.is_some() && says_what_not(text) {
         entry.warn(
-            "this says what not to do, and a child sees that first",
-            "say what to do instead",
+            say!(
+                "says-not",
+                "this says what not to do, and a child sees that first"
+            ),
+            say!("say-what-to-do", "say what to do instead"),
         );
     }
     Some(text.trim().to_owned())
@@ -152,7 +203,14 @@ pub(super) fn id(entry: &Entry<'_>) -> Option<Id> {
     let given = entry.text()?;
     let id = given.parse::<Id>();
     if let Err(error) = &id {
-        entry.refuse(error.to_string(), format!("write \"{}\"", likely_id(given)));
+        entry.refuse(
+            Sentence::known_as(error.to_string(), "no-id", []),
+            say!(
+                "write",
+                "write {example}",
+                example = format!("\"{}\"", likely_id(given))
+            ),
+        );
     }
     id.ok()
 }
@@ -166,11 +224,32 @@ pub(super) fn figure(entry: &Entry<'_>) -> Option<String> {
     let meant = likely_id(given);
     let meant = figures().find(|name| *name == meant);
     let fix = match meant.or_else(|| nearest(given, figures())) {
-        Some(name) => format!("did you mean \"{name}\"?"),
-        None => "the page /figures shows all there are".to_owned(),
+        Some(name) => did_you_mean(name),
+        None => say!("see-figures", "the page /figures shows all there are"),
     };
-    entry.refuse("there is no figure of this name", fix);
+    entry.refuse(say!("no-figure", "there is no figure of this name"), fix);
     None
+}
+
+/// The name of a picture, as it was given when the picture was taken in.
+pub(super) fn picture(entry: &Entry<'_>) -> Option<String> {
+    let given = entry.text()?;
+    if is_picture(given) {
+        return Some(given.to_owned());
+    }
+    entry.refuse(
+        say!("picture-name", "this is not the name of a picture"),
+        say!(
+            "take-picture-in",
+            "choose the picture in the editor: it takes it in and writes its name here"
+        ),
+    );
+    None
+}
+
+/// The nearest right name.
+pub(super) fn did_you_mean(name: &str) -> Sentence {
+    say!("did-you-mean", "did you mean \"{name}\"?", name = name)
 }
 
 /// What somebody may have meant.
@@ -193,13 +272,24 @@ pub(super) fn grades(entry: &Entry<'_>, within: Grades, whose: &str) -> Option<G
     let given = entry.text()?.parse::<Grades>();
     match given {
         Err(error) => {
-            entry.refuse(error.to_string(), format!("write \"{within}\" for all"));
+            entry.refuse(
+                Sentence::known_as(error.to_string(), "no-grades", []),
+                say!(
+                    "write-for-all",
+                    "write \"{within}\" for all",
+                    within = within
+                ),
+            );
             None
         }
         Ok(given) if !within.covers(given) => {
             entry.refuse(
-                format!("{whose} has grades {within}, and `{given}` goes beyond"),
-                format!("stay within \"{within}\""),
+                Sentence::known_as(
+                    format!("{whose} has grades {within}, and `{given}` goes beyond"),
+                    "grades-beyond",
+                    [("within", within.to_string()), ("given", given.to_string())],
+                ),
+                say!("stay-within", "stay within \"{within}\"", within = within),
             );
             None
         }
@@ -219,12 +309,17 @@ pub(super) fn one_of<T: Copy + FromStr>(
     if parsed.is_none() {
         let names = || all.iter().map(|one| name(*one));
         let fix = if let Some(meant) = nearest(given, names()) {
-            format!("did you mean \"{meant}\"?")
+            did_you_mean(meant)
         } else {
             let names: Vec<String> = names().map(|one| format!("\"{one}\"")).collect();
-            format!("write one of {}", names.join(", "))
+            say!(
+                "write-one-of",
+                "write one of {names}",
+                names = names.join(", ")
+            )
         };
-        entry.refuse(format!("there is no {what} of this name"), fix);
+        let english = format!("there is no {what} of this name");
+        entry.refuse(Sentence::known_as(english, "no-such-name", []), fix);
     }
     parsed
 }

@@ -9,7 +9,6 @@
 )]
 
 use std::{
-    cell::RefCell,
     io::{BufRead, BufReader, Read, Write},
     net::{TcpListener, TcpStream},
     path::PathBuf,
@@ -92,8 +91,6 @@ fn binary() -> PathBuf {
 pub(crate) struct Heard {
     pub(crate) running: Option<Box<dyn Running>>,
     pub(crate) events: mpsc::Receiver<CameraEvent>,
-    /// Heard already, to be heard again first.
-    again: RefCell<Option<CameraEvent>>,
 }
 
 pub(crate) fn network(url: &str, user: Option<&str>, password: Option<&str>) -> NetworkCamera {
@@ -124,7 +121,6 @@ pub(crate) fn listen(camera: &mut dyn Camera) -> Heard {
     Heard {
         running: Some(running.unwrap()),
         events,
-        again: RefCell::default(),
     }
 }
 
@@ -133,16 +129,7 @@ impl Heard {
         self.next_within(PATIENCE)
     }
 
-    /// With an event put back.
-    pub(crate) fn with(self, event: CameraEvent) -> Self {
-        self.again.replace(Some(event));
-        self
-    }
-
     pub(crate) fn next_within(&self, patience: Duration) -> CameraEvent {
-        if let Some(event) = self.again.take() {
-            return event;
-        }
         self.events
             .recv_timeout(patience)
             .expect("an event in time")

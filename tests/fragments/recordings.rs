@@ -72,15 +72,13 @@ static CONVERTED: LazyLock<Vec<(String, Recording)>> = LazyLock::new(|| {
         (format!("{quirk} in {encoder}"), record(&mut network))
     };
     let quirks = ["h265", "mjpeg", "b-frames", "interlaced", "4-2-2"];
-    let of_encoder = |encoder: &&'static str| {
-        // They are small, and a recording takes as long as it is.
-        let running = quirks.map(|quirk| {
-            let encoder = *encoder;
-            thread::spawn(move || one(encoder, quirk))
-        });
-        running.map(|one| one.join().unwrap())
-    };
-    ENCODERS.iter().flat_map(of_encoder).collect()
+    // A recording takes as long as it is; two at once are no load.
+    let running: Vec<_> = ENCODERS
+        .iter()
+        .map(|encoder| thread::spawn(move || quirks.map(|quirk| one(encoder, quirk))))
+        .collect();
+    let joined = running.into_iter().map(|all| all.join().unwrap());
+    joined.flatten().collect()
 });
 
 pub(crate) fn named(

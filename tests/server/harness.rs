@@ -9,13 +9,16 @@
     reason = "several test programs stand on it, and none uses all of it"
 )]
 
-use std::{net::SocketAddr, sync::Arc, time::Duration};
+use std::{net::SocketAddr, path::PathBuf, sync::Arc, time::Duration};
 
 use afterturn::{
-    av::camera::{AvcConfig, Camera, CameraError, CameraEvent, EventSink, NowFn, Picture, Running},
+    av::{
+        camera::{AvcConfig, Camera, CameraError, CameraEvent, EventSink, NowFn, Picture, Running},
+        source::usb::devices::{Device, Why},
+    },
     door::Kept,
     host::clock::BootClock,
-    http::{self, App, Entrance, ThisMachine},
+    http::{self, App, Entrance, Plugged, ThisMachine},
     lesson::{Lesson, LessonSettings, Setups},
     station::{Memory, Station, StationConfig, supervise},
 };
@@ -88,6 +91,33 @@ impl Camera for Scripted {
     }
 }
 
+/// Two cameras beside the box: one that gives a picture and one that is busy.
+struct Beside;
+
+impl Plugged for Beside {
+    fn list(&self, _: &[PathBuf]) -> Vec<Device> {
+        let camera = |id: &str| Device {
+            id: id.to_owned(),
+            device: format!("/dev/{id}").into(),
+            name: "Gym Cam".to_owned(),
+            offers: Vec::new(),
+            trouble: None,
+        };
+        vec![camera("video0"), camera("video2")]
+    }
+
+    fn find(&self, id: &str, taken: &[PathBuf]) -> Option<Device> {
+        self.list(taken).into_iter().find(|device| device.id == id)
+    }
+
+    fn picture(&self, device: &Device) -> Result<Bytes, Why> {
+        match &*device.id {
+            "video0" => Ok(Bytes::from_static(b"\xff\xd8\xff\xd9")),
+            _ => Err(Why::Busy),
+        }
+    }
+}
+
 /// A running server. Stops when dropped.
 pub(crate) struct Gym {
     pub(crate) address: SocketAddr,
@@ -142,7 +172,8 @@ impl Gym {
             Arc::clone(&visitors),
             false,
             stopped.clone(),
-        );
+        )
+        .with_plugged(Arc::new(Beside));
         Self {
             address,
             now,
@@ -237,6 +268,10 @@ async fn lesson(stations: &[Arc<Station>], clock: BootClock) -> Arc<Lesson> {
     let lesson = Lesson::open(LessonSettings {
         stations: stations.to_vec(),
         setups: setups(stations),
+        in_words: Arc::new(|line| afterturn_core::wire::InBoth {
+            en: line.to_owned(),
+            es: line.to_owned(),
+        }),
         clocks: Arc::new(move || clock.readings()),
         state_dir: None,
         heard_of: None,
@@ -263,7 +298,7 @@ fn setups(stations: &[Arc<Station>]) -> Setups {
         hands: Hands::None,
     };
     let plans: Vec<_> = stations.iter().map(plan).collect();
-    Arc::new(move |_| plans.clone())
+    Arc::new(move |_, _| plans.clone())
 }
 
 /// A station's screen, without a browser.
@@ -323,7 +358,7 @@ impl Screen {
                             continue;
                         }
                         FromServer::Sheet(sheet) => {
-                            self.sheets.push(sheet);
+                            self.sheets.push(*sheet);
                             continue;
                         }
                         said => Heard::Said(said),

@@ -48,6 +48,10 @@ const TABLE: &[(&str, Comes)] = &[
         r#"{"type":"report","buffer_end_us":null,"glass_us":null,"error_us":null,"dropped_pictures":0}"#,
         Nothing,
     ),
+    // Answered by what the state says, if there is anything to show again.
+    (r#"{"type":"again"}"#, Nothing),
+    (r#"{"type":"hold"}"#, Refused),
+    (r#"{"ask":"hold"}"#, Refused),
     (r#"{"type":"dont_show"}"#, Refused),
     (r#"{"type":"wipe"}"#, Refused),
     (r#"{"type":"pause"}"#, Refused),
@@ -64,7 +68,7 @@ fn listed(message: &FromScreen) -> Comes {
     match message {
         FromScreen::Want { .. } => Pictures,
         FromScreen::Clock { .. } => Time,
-        FromScreen::Report { .. } => Nothing,
+        FromScreen::Report { .. } | FromScreen::Again {} => Nothing,
     }
 }
 

@@ -80,7 +80,6 @@ impl Camera for Away {
     }
 }
 
-/// The box.
 pub(crate) struct Box_ {
     pub(crate) here: SocketAddr,
     pub(crate) secure: SocketAddr,
@@ -141,7 +140,11 @@ impl Box_ {
         // Nobody has started a class.
         let lesson = Lesson::open(LessonSettings {
             stations: vec![Arc::clone(&station)],
-            setups: Arc::new(|_| Vec::new()),
+            setups: Arc::new(|_, _| Vec::new()),
+            in_words: Arc::new(|line| afterturn_core::wire::InBoth {
+                en: line.to_owned(),
+                es: line.to_owned(),
+            }),
             clocks: Arc::new(move || clock.readings()),
             state_dir: None,
             heard_of: None,

@@ -14,24 +14,30 @@
 import * as stage from './stage.mjs';
 import { watchRequests } from './browser/outside.mjs';
 import { tests as view } from './browser/view.mjs';
+import { tests as cameras } from './browser/cameras.mjs';
 import { tests as doors } from './browser/doors.mjs';
 import { tests as elsewhere } from './browser/elsewhere.mjs';
 import { tests as faults } from './browser/faults.mjs';
 import { tests as remote } from './browser/remote.mjs';
+import { tests as remoteLooks } from './browser/remote-looks.mjs';
 import { tests as setup } from './browser/setup.mjs';
 import { tests as hide } from './browser/hide.mjs';
+import { tests as again } from './browser/again.mjs';
 import { tests as lesson } from './browser/class.mjs';
+import { tests as phases } from './browser/phases.mjs';
+import { tests as together } from './browser/together.mjs';
 import { tests as sheet } from './browser/sheet.mjs';
 import { tests as unit } from './browser/unit.mjs';
 import { tests as trust } from './browser/trust.mjs';
 import { tests as vault } from './browser/vault.mjs';
+import { tests as sound } from './browser/sound.mjs';
 import { tests as looks } from './browser/looks.mjs';
 import { tests as figures } from './browser/figures.mjs';
 
 const wanted = process.argv[2] || '';
-const tests = [...view, ...doors, ...elsewhere, ...faults, ...hide, ...lesson, ...remote, ...setup, ...sheet, ...unit, ...trust, ...vault, ...figures, ...looks].filter(([name]) => name.includes(wanted));
+const tests = [...view, ...doors, ...elsewhere, ...faults, ...hide, ...again, ...lesson, ...phases, ...together, ...remote, ...setup, ...cameras, ...sheet, ...unit, ...trust, ...vault, ...sound, ...figures, ...looks, ...remoteLooks].filter(([name]) => name.includes(wanted));
 // Dozens of screenshots and axe runs take a minute and a half by themselves.
-const LONGEST_MS = 300000;
+const LONGEST_MS = 300000 + Number(process.env.AFTERTURN_MASH_S || 0) * 1000;
 const AGAIN_AT_MOST = 2;
 
 /** Whether it passed; says so either way. */

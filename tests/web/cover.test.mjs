@@ -8,13 +8,15 @@ const MS = 1000;
 const NOW = 1795500000 * S;
 
 function facts(change = {}, state = {}) {
+  const delay_ms = state.delay_ms || 5000;
   return Object.assign({
+    dueUs: NOW - delay_ms * MS, turning: false,
     nowUs: NOW, heardAgoUs: 10 * MS, vouchedAgoUs: 60 * MS, openedAgoUs: 60 * S,
     state: Object.assign({
       applies: { clock: 'live' }, number: 1, title: 'Beam', delay_ms: 5000, window_ms: 30000, camera: 'showing',
-      camera_since_us: NOW - 60 * S, oldest_us: NOW - 30 * S, newest_us: NOW - 50 * MS, demo: false, calibrating: false,
+      camera_since_us: NOW - 60 * S, oldest_us: NOW - 30 * S, newest_us: NOW - 50 * MS, demo: false, calibrating: false, attempt_s: 8, again: null,
     }, state),
-    glass: { captureUs: NOW - 5 * S - 10 * MS, durationUs: 33333 }, newer: true, hold: null, veiled: null, tap: false, covered: false,
+    glass: { captureUs: NOW - 5 * S - 10 * MS, durationUs: 33333 }, newer: true, hold: null, stay: null, veiled: null, tap: false, covered: false,
   }, change);
 }
 
@@ -22,11 +24,11 @@ const glassLate = (ms) => ({ captureUs: NOW - 5 * S - ms * MS, durationUs: 33333
 const card = (f) => (cover(f).card === null ? null : cover(f).card.kind);
 
 test('a due picture is seen, and nothing stands over it', () => {
-  assert.deepEqual(cover(facts()), { card: null, band: null });
+  assert.deepEqual(cover(facts()), { card: null, notice: null });
 });
 
 test('a camera that is away is said at once, over the late pictures that are still due', () => {
-  assert.deepEqual(cover(facts({}, { camera: 'stalled' })), { card: null, band: 'stalled' });
+  assert.deepEqual(cover(facts({}, { camera: 'stalled' })), { card: null, notice: 'stalled' });
 });
 
 test('once nothing newer is due the card covers within a quarter of a second', () => {
@@ -66,7 +68,7 @@ test('after a while away the count is to the first new picture', () => {
 test('a camera that never sent a picture has its own card', () => {
   for (const camera of ['starting', 'unreachable', 'refused', 'not_a_camera', 'unsuitable', 'ended', 'missing_part']) {
     const f = facts({ glass: null, newer: false }, { camera, oldest_us: null, newest_us: null });
-    assert.deepEqual(cover(f), { card: { kind: 'camera', camera }, band: null });
+    assert.deepEqual(cover(f), { card: { kind: 'camera', camera }, notice: null });
   }
 });
 
@@ -110,6 +112,19 @@ test('a class that waits covers every glass, whatever else there is', () => {
   }
 });
 
+test('pictures of another stay than this one are not seen', () => {
+  const shown = NOW - 5 * S - 10 * MS;
+  const during = (from_us, to_us, change = {}) => card(facts({ stay: { from_us, to_us }, ...change }));
+  assert.equal(during(shown - 20 * S, null), null);
+  assert.equal(during(shown, null), null, 'from its first picture on');
+  assert.equal(during(shown + 1, null), 'between', 'the group before');
+  assert.equal(during(shown - 20 * S, shown + 1), null, 'the last attempts, while they come');
+  assert.equal(during(shown - 20 * S, shown), 'between', 'after them');
+  assert.equal(during(NOW - 1 * S, null, { glass: null }), 'between');
+  assert.equal(during(NOW - 9 * S, null, { glass: null }), 'moment');
+  assert.equal(during(shown + 1, null, { hold: 'freeze' }), 'freeze');
+});
+
 test('without a class the camera is said to be off', () => {
   const f = facts({ veiled: 'wiped' }, { camera: 'off', oldest_us: null, newest_us: null });
   assert.deepEqual(cover(f).card, { kind: 'camera', camera: 'off' });
@@ -117,7 +132,7 @@ test('without a class the camera is said to be off', () => {
 
 test('while its camera is calibrated a screen shows the bars, whatever picture there would be', () => {
   const calibrating = { calibrating: true };
-  assert.deepEqual(cover(facts({}, calibrating)), { card: { kind: 'bars' }, band: null });
+  assert.deepEqual(cover(facts({}, calibrating)), { card: { kind: 'bars' }, notice: null });
   assert.equal(card(facts({ glass: null, tap: true }, calibrating)), 'bars');
   assert.equal(card(facts({}, { calibrating: true, camera: 'stalled' })), 'bars');
 });
@@ -129,4 +144,15 @@ test('what hides a picture hides the bars', () => {
   assert.equal(card(facts({ vouchedAgoUs: 600 * MS }, calibrating)), 'moment');
   assert.equal(card(facts({ vouchedAgoUs: 1600 * MS }, calibrating)), 'link');
   assert.equal(card(facts({ nowUs: null }, calibrating)), 'opening');
+});
+
+test('what is shown once more is due as the server says, and the turn to it and back is not covered', () => {
+  const replayed = { glass: glassLate(7000), dueUs: NOW - 12 * S };
+  assert.equal(card(facts(replayed)), null);
+  assert.equal(card(facts({ ...replayed, dueUs: NOW - 5 * S })), 'moment');
+  assert.equal(card(facts({ ...replayed, dueUs: NOW - 5 * S, turning: true })), null);
+  // What hides a picture hides it then too.
+  assert.equal(card(facts({ ...replayed, turning: true, veiled: 'wiped' })), 'covered');
+  assert.equal(card(facts({ ...replayed, turning: true, vouchedAgoUs: 410 * MS })), 'moment');
+  assert.equal(card(facts({ glass: glassLate(7000), turning: true, covered: true })), 'moment', 'and no card goes for it');
 });

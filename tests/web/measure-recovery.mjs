@@ -26,13 +26,13 @@ const delay_ms = Number(options.delay) * 1000;
 const away_ms = Number(options.away) * 1000;
 const failures = [];
 
-/** When the page's band and card come and go, noted in the page itself. */
+/** When the page's notice and card come and go, noted in the page itself. */
 function noteCovers() {
   window.covers = [];
   document.addEventListener('DOMContentLoaded', () => {
     const note = () => window.covers.push({
       at_ms: performance.timeOrigin + performance.now(),
-      band: !document.querySelector('#band').hidden,
+      notice: !document.querySelector('#notice').hidden,
       card: document.querySelector('#card').hidden ? null : document.querySelector('#card').dataset.kind,
     });
     new MutationObserver(note).observe(document.querySelector('#glass'), { subtree: true, attributes: true });
@@ -79,7 +79,7 @@ async function main() {
     const fresh = seen.filter((s) => s.stamp_ms > back_ms && !s.covered);
     const right = fresh.filter((s) => Math.abs(s.glass_ms - s.stamp_ms - delay_ms) <= 34);
     rows.push({
-      notice_ms: first((c) => c.band || c.card),
+      notice_ms: first((c) => c.notice || c.card),
       card_after_last_ms: last_good ? killed_ms + first((c) => c.card) - last_good.glass_ms : NaN,
       ring_ms,
       glass_ms: fresh.length ? fresh[0].glass_ms - back_ms : NaN,
@@ -92,12 +92,12 @@ async function main() {
   const errors = beside_seen.map((s) => Math.abs(s.glass_ms - s.stamp_ms - delay_ms));
   console.log(`worst: notice ${worst('notice_ms').toFixed(0)} ms, card ${worst('card_after_last_ms').toFixed(0)} ms after the last due picture,`);
   console.log(`       back in the ring ${worst('ring_ms').toFixed(0)} ms, on the glass ${worst('glass_ms').toFixed(0)} ms after the camera's return (the delay is ${delay_ms})`);
-  console.log(`other station: ${beside_seen.length} pictures, p95 ${quantile(errors, 0.95).toFixed(1)} ms, p99 ${quantile(errors, 0.99).toFixed(1)} ms, covered ${beside_covers.filter((c) => c.card || c.band).length} times`);
+  console.log(`other station: ${beside_seen.length} pictures, p95 ${quantile(errors, 0.95).toFixed(1)} ms, p99 ${quantile(errors, 0.99).toFixed(1)} ms, covered ${beside_covers.filter((c) => c.card || c.notice).length} times`);
   judge('notice within 2 s', worst('notice_ms') <= 2000);
   judge('card within 0.5 s of the last picture', worst('card_after_last_ms') <= 500);
   judge('back in the ring within 2 s', worst('ring_ms') <= 2000);
   judge('back on the glass within the delay and 2 s', worst('glass_ms') <= delay_ms + 2000);
-  judge('other station never covered', beside_covers.every((c) => !c.card && !c.band));
+  judge('other station never covered', beside_covers.every((c) => !c.card && !c.notice));
   judge('other station on time', quantile(errors, 0.99) <= 34);
   judge(`no script errors: ${[...page.errors, ...beside.errors]}`, page.errors.length + beside.errors.length === 0);
   await browser.close();

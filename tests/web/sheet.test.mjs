@@ -1,9 +1,10 @@
 // The sheet beside the late picture: which parts it has, what makes way first, how much of a turn is left.
 import test from 'node:test';
 import assert from 'node:assert/strict';
-import { leftInWords, leftOf, mostFirst, partsOf, slice } from '../../web/live/sheet.js';
+import { inTurns, leftInWords, leftOf, mostFirst, partsOf, slice } from '../../web/live/sheet.js';
 
-const shown = (text, figure = null) => ({ text, figure });
+const shown = (text, figure = null, picture = null) => ({ text, figure, picture });
+const texts = (all) => all.map((one) => one.text);
 const sheet = (more = {}, task = {}) => ({
   type: 'sheet',
   applies: { clock: 'live' },
@@ -15,7 +16,7 @@ const sheet = (more = {}, task = {}) => ({
   turn: null,
   task: {
     task: 'Walk the beam', cue: shown('Eyes ahead', 'walk'), levels: [shown('Forwards'), shown('Backwards')],
-    reminders: ['One at a time', 'Wait at the cone'], other_ways: [shown('On the line')], ...task,
+    board: false, reminders: ['One at a time', 'Wait at the cone'], other_ways: [shown('On the line')], ...task,
   },
   ...more,
 });
@@ -29,20 +30,42 @@ test('without a sheet, a unit or a class there is the picture and the mark', () 
 
 test('a sheet has one cue with its figure, and a choice only where there are two', () => {
   const parts = partsOf(sheet());
-  assert.deepEqual([parts.cue, parts.figure], ['Eyes ahead', 'walk']);
-  assert.deepEqual(parts.levels, ['Forwards', 'Backwards']);
-  assert.deepEqual(partsOf(sheet({}, { levels: [shown('Forwards')] })).levels, []);
+  assert.deepEqual([parts.cue, parts.drawn.figure], ['Eyes ahead', 'walk']);
+  assert.deepEqual(texts(parts.choices), ['Forwards', 'Backwards', 'On the line'], 'another way is a choice like any other');
+  assert.equal(parts.ways, 1);
+  assert.deepEqual(partsOf(sheet({}, { levels: [shown('Forwards')], other_ways: [] })).choices, []);
   const bare = partsOf(sheet({}, { cue: null }));
-  assert.deepEqual([bare.cue, bare.figure, bare.view], ['', null, 'text']);
+  assert.deepEqual([bare.cue, bare.drawn, bare.view], ['', null, 'text']);
 });
 
-test('task and levels stay before reminders, and the cue is not among what may go', () => {
-  const most = mostFirst(partsOf(sheet({}, { other_ways: [shown('On the line'), shown('Seated')] })), false);
-  assert.deepEqual(most, ['task', 'levels', 'reminder-1', 'way-1', 'left', 'reminder-2', 'way-2', 'late']);
+test('task and choices stay before reminders, and the cue is not among what may go', () => {
+  const ways = [shown('On the line'), shown('Seated'), shown('With a hand')];
+  const most = mostFirst(partsOf(sheet({}, { other_ways: ways })), false);
+  // Two levels and three ways: the first of each together, then in turns.
+  assert.deepEqual(most, ['task', 'choices', 'choice-2', 'choice-4', 'choice-5', 'reminder-1', 'left', 'reminder-2', 'late']);
   const inClass = mostFirst(partsOf(sheet()), true);
-  assert.deepEqual(inClass.slice(0, 3), ['task', 'class', 'levels']);
+  assert.deepEqual(inClass.slice(0, 3), ['task', 'class', 'choices']);
   // Where there is no cue, the task is what has to be seen.
   assert.ok(!mostFirst(partsOf(sheet({}, { cue: null })), false).includes('task'));
+});
+
+test('on a board all choices stay, with another way among them, and their words may go', () => {
+  const parts = partsOf(sheet({}, { board: true, cue: null }));
+  assert.equal(parts.board, true);
+  assert.deepEqual(texts(parts.choices), ['Forwards', 'Backwards', 'On the line']);
+  const most = mostFirst(parts, false);
+  assert.deepEqual(most, ['titles', 'reminder-1', 'left', 'reminder-2', 'late']);
+  // One is no choice, so there is no board either.
+  assert.equal(partsOf(sheet({}, { board: true, cue: null, other_ways: [], levels: [shown('Forwards')] })).board, false);
+});
+
+test('levels and other ways get room in turns', () => {
+  assert.deepEqual(inTurns(5, 2), [1, 4, 2, 5, 3]);
+  assert.deepEqual(inTurns(3, 3), [1, 2, 3]);
+  assert.deepEqual(inTurns(2, 0), [1, 2]);
+  for (let ways = 1; ways < 5; ways += 1) {
+    assert.ok(inTurns(5, ways).slice(0, 2).some((place) => place > 5 - ways), 'one of the first two is another way');
+  }
 });
 
 const turn = { began_us: 1000e6, ends_us: 1240e6 };

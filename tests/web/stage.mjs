@@ -123,8 +123,9 @@ export async function startServer(stations, {
     `title = "${station.title}"`,
     `delay_ms = ${station.delay_ms}`,
     `window_ms = ${station.window_ms || 30000}`,
+    ...(station.attempt_s ? [`attempt_s = ${station.attempt_s}`] : []),
     '[station.camera]',
-    ...(station.url
+    ...(station.file ? ['kind = "file"', `path = "${station.file}"`] : station.url
       ? ['kind = "network"', `url = "${station.url}"`, `latency_ms = ${station.latency_ms || 0}`]
       : ['kind = "demo"', `seed = ${station.seed || 1}`]),
     ...(station.user ? [`user = "${station.user}"`, `password = "${station.password}"`] : []),
@@ -145,6 +146,12 @@ export async function startServer(stations, {
 export async function startDemo(args = []) {
   const { child, match } = await start('afterturn', ['demo', '--port', '0', ...args],
     /serving at (http:\/\/127\.0\.0\.1:(\d+))\//);
+  return { child, base: match[1] };
+}
+
+/** The server with made-up cameras plugged in, which see this picture. */
+export async function startTable(picture) {
+  const { child, match } = await start('table', ['--picture', picture], /serving at (http:\/\/127\.0\.0\.1:(\d+))\//);
   return { child, base: match[1] };
 }
 

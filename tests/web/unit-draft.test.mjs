@@ -1,6 +1,7 @@
 // A unit while it is being changed: nothing typed is lost, everything can be taken back, and a clash shows what differs.
 import test from 'node:test';
 import assert from 'node:assert/strict';
+import { fileName } from '../../web/live/unit-new.js';
 import { Draft, applyTo, differences, nearestField, valueAt } from '../../web/live/unit-draft.js';
 
 const unit = () => ({
@@ -108,4 +109,27 @@ test('a mistake is shown at its field, or at the nearest there is', () => {
   assert.equal(nearestField(['grades'], paths), -1);
   assert.equal(applyTo({ a: 1 }, { set: { at: ['a'], to: null } }), true);
   assert.equal(valueAt({ a: null }, ['a', 'b']), undefined);
+});
+
+test('a language comes as a copy of each text, goes again, and is one step to undo', () => {
+  const draft = new Draft('v1', { languages: ['en'], title: 'Small', station: [{ id: 'a', title: { en: 'Beam' }, reminders: ['Wait', { en: 'Walk' }], kit: [{ item: 'mat' }], cue: [{ id: 'c', text: { en: 'Look' } }] }] });
+  assert.ok(draft.make({ add_language: { language: 'es' } }));
+  assert.equal(draft.make({ add_language: { language: 'es' } }), false, 'not twice');
+  const station = draft.document.station[0];
+  assert.deepEqual(draft.document.languages, ['en', 'es']);
+  assert.deepEqual(draft.document.title, { en: 'Small', es: 'Small' });
+  assert.deepEqual([station.title, station.reminders, station.kit[0].item, station.cue[0].text], [
+    { en: 'Beam', es: 'Beam' }, [{ en: 'Wait', es: 'Wait' }, { en: 'Walk', es: 'Walk' }], { en: 'mat', es: 'mat' }, { en: 'Look', es: 'Look' }]);
+  assert.ok(draft.make({ remove_language: { language: 'en' } }));
+  assert.deepEqual(draft.document.station[0].title, { es: 'Beam' });
+  assert.equal(draft.make({ remove_language: { language: 'es' } }), false, 'one has to stay');
+  assert.ok(draft.undo() && draft.undo());
+  assert.equal(draft.document.title, 'Small');
+});
+
+test('a name becomes that of a file', () => {
+  assert.equal(fileName('Otoño: el circuito 2026'), 'otono-el-circuito-2026');
+  assert.equal(fileName('  3rd grade!  '), 'rd-grade');
+  assert.equal(fileName('123 …'), '');
+  assert.match(fileName('a'.repeat(90)), /^a{40}$/);
 });

@@ -48,7 +48,8 @@ test('scripts and pages ask only for messages there are, and every message is as
     const source = readFileSync(new URL(`../../src/${f}`, import.meta.url), 'utf8');
     for (const m of source.matchAll(/"([a-z]+(?:-[a-z0-9]+)+)"/g)) if (english.has(m[1])) asked.add(m[1]);
   }
-  for (const kind of ['opening', 'link', 'covered', 'paused', 'tap', 'moment', 'filling', 'bars', 'freeze', 'accident', 'leave']) asked.add('live-card-' + kind);
+  for (const kind of ['opening', 'link', 'covered', 'paused', 'tap', 'moment', 'filling', 'bars', 'between', 'freeze', 'accident', 'leave']) asked.add('live-card-' + kind);
+  for (const mode of ['quiet', 'rhythm', 'own']) asked.add('live-sound-' + mode);
   for (const m of /CameraState = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) {
     asked.add('live-camera-' + m[1].replace(/_/g, '-'));
   }
@@ -62,8 +63,13 @@ test('scripts and pages ask only for messages there are, and every message is as
   for (const m of /AnswerAfterRestart = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) {
     asked.add('live-answer-' + m[1].replace(/_/g, '-'));
   }
-  asked.add('live-press-next');
-  asked.add('live-press-end');
+  for (const m of /Hold = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) asked.add('live-held-' + m[1]);
+  for (const press of ['next', 'back', 'more', 'finish', 'end']) asked.add('live-press-' + press);
+  for (const m of /Why = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) {
+    asked.add('live-asks-' + m[1].replace(/_/g, '-'));
+  }
+  for (const state of ['sending', 'lost', 'refused']) asked.add('live-undone-' + state);
+  for (const hands of ['close', 'floor']) asked.add('live-start-hands-' + hands);
   for (const m of /CameraNote = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"note": "([a-z0-9_]+)"/g)) {
     asked.add('live-note-' + m[1].replace(/_/g, '-'));
   }
@@ -73,10 +79,21 @@ test('scripts and pages ask only for messages there are, and every message is as
   for (const m of /SightTrouble = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) {
     asked.add('live-sight-' + m[1].replace(/_/g, '-'));
   }
+  for (const what of ['again', 'held']) asked.add('live-again-' + what);
   for (const word of ['start', 'stop']) asked.add('live-calibration-' + word);
   for (const m of /\bOrder = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) {
     asked.add('live-order-' + m[1].replace(/_/g, '-'));
     asked.add('live-ordered-' + m[1].replace(/_/g, '-'));
+  }
+  // What is said of a unit file, by its id.
+  for (const folder of ['../../src/units/', '../../src/settings/']) {
+    for (const f of readdirSync(new URL(folder, import.meta.url), { recursive: true }).filter((name) => name.endsWith('.rs') && name !== 'sentence.rs')) {
+      const source = readFileSync(new URL(folder + f, import.meta.url), 'utf8');
+      for (const m of source.matchAll(/(?:Sentence::new|say!)\(\s*"([a-z-]+)"/g)) asked.add('live-check-' + m[1]);
+      // What English says at more length: the id stands after it.
+      for (const m of source.matchAll(/known_as\(\s*(?:format!\([^;]*?\)|[a-z_.()]+),\s*"([a-z-]+)"/g)) asked.add('live-check-' + m[1]);
+      for (const m of source.matchAll(/"(no-[a-z]+-for)"/g)) asked.add('live-check-' + m[1]);
+    }
   }
   assert.deepEqual([...asked].filter((id) => !english.has(id)), []);
   assert.deepEqual([...english.keys()].filter((id) => !asked.has(id)), []);

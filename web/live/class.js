@@ -76,3 +76,19 @@ export function hidingHold(c) {
   const hold = c === null || c.time === null ? null : c.time.hold;
   return hold === 'pause' ? null : hold;
 }
+
+/**
+ * The stay whose pictures may be seen now. A walk ends at a moment that is known
+ * before: nobody waits for word of it.
+ * @param {ScreenClass | null} c
+ * @param {number | null} nowUs
+ * @returns {import('./wire').Stay | null}
+ */
+export function stayOf(c, nowUs) {
+  const time = c === null ? null : c.time;
+  if (c === null || time === null) {
+    return null;
+  }
+  const over = time.phase === 'walk' && time.ends_us !== null && nowUs !== null && nowUs >= time.ends_us;
+  return over ? { from_us: /** @type {number} */ (time.ends_us), to_us: null } : c.stay;
+}

@@ -2,7 +2,7 @@
  * What covers the glass, and why: never a frozen picture, never a child who is
  * not due, and never a black screen that says nothing.
  *
- * A card covers the whole picture; a band stands over its lower edge while the
+ * A card covers the whole picture; a notice stands over its lower edge while the
  * picture goes on. A camera's health is live and shows at once; the pictures
  * it took before it died are still due and go on until the last of them.
  *
@@ -46,20 +46,23 @@ const DUE_US = 120000;
  * @property {number} openedAgoUs since this page opened
  * @property {StationState | null} state
  * @property {Glass | null} glass
+ * @property {number} dueUs capture time that is due on the glass: the late picture's, or what is shown once more
+ * @property {boolean} turning the page turns from one of these to the other, and what is on the glass was due a moment ago
  * @property {boolean} newer there are newer pictures in the buffer than the one on the glass
  * @property {Exclude<import('./wire').Hold, 'pause'> | null} hold why the class shows no picture anywhere
+ * @property {import('./wire').Stay | null} stay pictures that may be seen now are of these capture times; `null`: all are
  * @property {CoverReason | null} veiled why the server said that what is on the glass must not be seen
  * @property {boolean} tap the browser wants a press before it plays
  * @property {boolean} covered a card covers it now
  *
- * @typedef {{kind: 'opening' | 'link' | 'covered' | 'paused' | 'tap' | 'moment' | 'bars'}
+ * @typedef {{kind: 'opening' | 'link' | 'covered' | 'paused' | 'tap' | 'moment' | 'bars' | 'between'}
  *   | {kind: 'freeze' | 'accident' | 'leave' | 'dark'}
  *   | {kind: 'filling', seconds: number}
  *   | {kind: 'camera', camera: CameraState}} Card
  *
  * @typedef {object} Cover
  * @property {Card | null} card over the whole picture; `null`: the picture is seen
- * @property {CameraState | null} band over its lower edge: the camera is away
+ * @property {CameraState | null} notice over its lower edge: the camera is away
  */
 
 /**
@@ -70,34 +73,47 @@ export function cover(f) {
   const away = f.state !== null && f.state.camera !== 'showing' ? f.state.camera : null;
   // Before everything: what was said last stands, even where the box has gone.
   if (f.hold !== null) {
-    return { card: { kind: f.hold }, band: null };
+    return { card: { kind: f.hold }, notice: null };
   }
   const bars = f.state !== null && f.state.calibrating;
   if (f.tap && !bars) {
-    return { card: { kind: 'tap' }, band: null };
+    return { card: { kind: 'tap' }, notice: null };
   }
   if (silentUs(f) > SILENT_US) {
-    return { card: { kind: 'link' }, band: null };
+    return { card: { kind: 'link' }, notice: null };
   }
   if (f.state !== null && f.state.camera === 'off') {
-    return { card: { kind: 'camera', camera: 'off' }, band: null };
+    return { card: { kind: 'camera', camera: 'off' }, notice: null };
   }
   if (f.veiled !== null) {
-    return { card: { kind: f.veiled === 'paused' ? 'paused' : 'covered' }, band: null };
+    return { card: { kind: f.veiled === 'paused' ? 'paused' : 'covered' }, notice: null };
   }
   if (f.nowUs === null || f.state === null) {
-    return { card: { kind: 'opening' }, band: null };
+    return { card: { kind: 'opening' }, notice: null };
   }
   if (f.vouchedAgoUs === null || f.vouchedAgoUs > VOUCHED_US || f.vouchedAgoUs < -AHEAD_US) {
-    return { card: { kind: 'moment' }, band: null };
+    return { card: { kind: 'moment' }, notice: null };
   }
   if (bars) {
-    return { card: { kind: 'bars' }, band: null };
+    return { card: { kind: 'bars' }, notice: null };
   }
-  if (f.glass !== null && seen(f, f.glass, f.nowUs - f.state.delay_ms * 1000)) {
-    return { card: null, band: away === 'starting' ? null : away };
+  if (f.stay !== null && !within(f.stay, f.glass === null ? f.dueUs : f.glass.captureUs)) {
+    return { card: { kind: 'between' }, notice: null };
   }
-  return { card: instead(f.state, f.nowUs), band: null };
+  if (f.glass !== null && ((f.turning && !f.covered) || seen(f, f.glass, f.dueUs))) {
+    return { card: null, notice: away === 'starting' ? null : away };
+  }
+  return { card: instead(f.state, f.nowUs), notice: null };
+}
+
+/**
+ * Whether a capture time is of the stay whose attempts are to be seen: a group
+ * is not shown what the one before it did, nor what it does on its way.
+ * @param {import('./wire').Stay} stay
+ * @param {number} captureUs
+ */
+function within(stay, captureUs) {
+  return captureUs >= stay.from_us && (stay.to_us === null || captureUs < stay.to_us);
 }
 
 /**

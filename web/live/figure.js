@@ -1,5 +1,6 @@
 /**
- * The figure that does the cue, in its place beside the picture.
+ * What shows a cue or a choice, in its place: a figure that loops, or the
+ * teacher's own picture.
  *
  * Not here: the figures themselves (web/figures/).
  */
@@ -11,12 +12,16 @@ import { play } from '../figures/draw.js';
 const playing = new WeakMap();
 
 /**
- * Draws a figure and lets it loop; nothing where there is none.
+ * Draws what there is; nothing where there is none. To whoever does not see it, it
+ * says the words it stands for.
  * @param {HTMLElement} place
- * @param {string | null} id
+ * @param {{text: string, figure: string | null, picture: string | null} | null} shown
+ * @param {string} pictures where pictures are, as the beginning of their address
  */
-export function showFigure(place, id) {
-  if (place.getAttribute('data-figure') === (id || '')) {
+export function showDrawn(place, shown, pictures) {
+  const name = shown === null ? '' : shown.picture || shown.figure || '';
+  const said = shown === null ? '' : shown.text;
+  if (place.getAttribute('data-figure') === name && place.getAttribute('data-words') === said) {
     return;
   }
   const stop = playing.get(place);
@@ -24,13 +29,47 @@ export function showFigure(place, id) {
     stop();
     playing.delete(place);
   }
-  const figure = id === null ? undefined : figures[id];
-  place.setAttribute('data-figure', id || '');
-  place.hidden = !figure;
+  place.setAttribute('data-figure', name);
+  place.setAttribute('data-words', said);
   place.textContent = '';
-  if (figure) {
+  const figure = shown === null || shown.figure === null ? undefined : figures[shown.figure];
+  if (shown !== null && shown.picture !== null) {
+    place.hidden = false;
+    place.appendChild(pictureOf(place, pictures + shown.picture, said));
+  } else if (figure) {
+    place.hidden = false;
     const svg = document.createElementNS('http://www.w3.org/2000/svg', 'svg');
+    if (said !== '') {
+      svg.setAttribute('role', 'img');
+      svg.setAttribute('aria-label', said);
+    }
     place.appendChild(svg);
     playing.set(place, play(svg, figure));
+  } else {
+    place.hidden = true;
   }
+}
+
+/**
+ * Draws a figure whose words stand beside it; nothing where there is none.
+ * @param {HTMLElement} place
+ * @param {string | null} id
+ */
+export function showFigure(place, id) {
+  showDrawn(place, id === null ? null : { text: '', figure: id, picture: null }, '');
+}
+
+/** @param {HTMLElement} place @param {string} address @param {string} said */
+function pictureOf(place, address, said) {
+  const picture = document.createElement('img');
+  picture.alt = said;
+  // Its words are there all the same.
+  picture.addEventListener('error', function () {
+    if (place.contains(picture)) {
+      place.hidden = true;
+      console.warn('a picture could not be shown');
+    }
+  });
+  picture.src = address;
+  return picture;
 }

@@ -232,6 +232,11 @@ export class Link {
     this.send({ type: 'want', from_us: whole(fromUs) });
   }
 
+  /** Somebody at the screen asks for the last attempt once more. */
+  again() {
+    this.send({ type: 'again' });
+  }
+
   /** The page was asleep or away: the clock may be wrong now. */
   woke() {
     if (!document.hidden) {

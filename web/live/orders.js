@@ -35,14 +35,12 @@ export class Orders {
    * @param {HTMLElement} item the station's row
    * @param {number} number
    * @param {(id: string, values?: {[name: string]: string | number}) => string} words
-   * @param {(url: string, init: RequestInit) => Promise<Response>} ask
-   * @param {(body: unknown) => string} problem what a refusal says
+   * @param {import('./presses.js').Presses} presses
    */
-  constructor(item, number, words, ask, problem) {
+  constructor(item, number, words, presses) {
     this.number = number;
     this.words = words;
-    this.ask = ask;
-    this.problem = problem;
+    this.presses = presses;
     this.place = /** @type {HTMLElement} */ (item.querySelector('.order-said'));
     /** @type {Standing} */
     this.standing = { paused: false, covered_from_us: null };
@@ -72,18 +70,12 @@ export class Orders {
 
   /** @param {Order} order */
   press(order) {
-    this.ask('/api/stations/' + this.number + '/orders', {
-      method: 'POST',
-      headers: { 'content-type': 'application/json' },
-      body: JSON.stringify({ order: order }),
-    }).then((answer) => answer.json().catch(function () { return null; }).then((body) => {
-      if (!answer.ok) {
-        this.text(this.place, this.words('live-remote-refused', { detail: this.problem(body) || String(answer.status) }));
-        return;
-      }
+    this.text(this.place, '');
+    const label = this.words('live-order-at', { order: this.words('live-order-' + idOf(order)), station: this.number });
+    this.presses.press('/api/stations/' + this.number + '/orders', { order: order }, label, (body) => {
       this.text(this.place, this.words('live-ordered-' + idOf(order)));
       this.heard(/** @type {Standing} */ (body));
-    })).catch(() => { this.text(this.place, this.words('live-remote-not-set')); });
+    });
   }
 
   /** @param {HTMLElement} place @param {string} what */

@@ -39,3 +39,16 @@ export function items(place, kind, words) {
     place.appendChild(item);
   });
 }
+
+/**
+ * A socket does not say why it does not open. If the box answers and does not
+ * know this screen any more, the page begins anew, and is shown the way.
+ * @param {number} times it did not open, so many times in a row
+ */
+export function reloadIfUnknown(times) {
+  if (times % 3 === 0) {
+    fetch(location.pathname, { method: 'HEAD', cache: 'no-store' }).then(function (answer) {
+      if (answer.status === 401) { location.reload(); }
+    }).catch(function () { /* No answer: the link goes on trying. */ });
+  }
+}

@@ -6,15 +6,21 @@
  * (`requestVideoFrameCallback`). Tier B ones do not; there the media clock is
  * read once a refresh.
  *
- * Not here: what is due (regulator.js), the buffer (source.js), the link.
+ * Not here: what is due (pace.js), how it gets there (regulator.js), the buffer
+ * (source.js), the link.
  */
 
+import { captureUs, dueUs, filmDelayUs, filmRanges, filmUs, samePace, speed } from './pace.js';
 import { Regulator } from './regulator.js';
 
 /** Asked at least this often, pictures or not. */
 const TICK_MS = 40;
 /** A timer set closer than this is late anyway. */
 const NEAR_MS = 1;
+/** A hair inside a picture, so that no rounding lands on the one before. */
+const INSIDE_US = 100;
+/** Nearer than this is the same picture. */
+const SAME_S = 0.004;
 /** Playing, with pictures ahead, and still not moving for this long: the decoder is stuck. */
 const STUCK_MS = 2500;
 
@@ -22,7 +28,7 @@ const STUCK_MS = 2500;
  * @typedef {object} Clocks
  * @property {() => number} nowUs server's clock now
  * @property {(pageMs: number) => number} atUs server's clock at a page time
- * @property {() => number | null} delayUs `null` while unknown
+ * @property {() => import('./pace.js').Pace | null} pace `null` while unknown
  *
  * @typedef {object} On
  * @property {(tap: boolean) => void} tap the browser wants a press, or does no longer
@@ -44,6 +50,8 @@ export class Player {
     this.clocks = clocks;
     this.on = on;
     this.regulator = new Regulator();
+    /** @type {import('./pace.js').Pace | null} */
+    this.pace = null;
     this.tier = !forceB && 'requestVideoFrameCallback' in video ? 'a' : 'b';
     /** The picture on the glass, capture time. @type {number | null} */
     this.glassUs = null;
@@ -111,14 +119,15 @@ export class Player {
     requestAnimationFrame(each);
   }
 
-  /** @param {number} captureUs @param {number} shownUs */
-  glass(captureUs, shownUs) {
-    this.glassUs = captureUs;
+  /** @param {number} glassUs @param {number} shownUs */
+  glass(glassUs, shownUs) {
+    this.glassUs = glassUs;
     this.shownUs = shownUs;
-    const delayUs = this.clocks.delayUs();
-    if (delayUs !== null) {
-      this.regulator.picture(captureUs, shownUs, delayUs);
-      this.regulator.sample(this.source.toCapture(this.video.currentTime), this.clocks.nowUs(), delayUs);
+    const pace = this.pace;
+    if (pace !== null && pace.kind !== 'held') {
+      const delayUs = filmDelayUs(pace);
+      this.regulator.picture(filmUs(pace, glassUs), shownUs, delayUs);
+      this.regulator.sample(filmUs(pace, this.source.toCapture(this.video.currentTime)), this.clocks.nowUs(), delayUs);
     }
     this.on.picture();
     this.step();
@@ -126,38 +135,63 @@ export class Player {
 
   /** Asks the regulator, and does what it says. */
   step() {
-    const delayUs = this.clocks.delayUs();
-    if (delayUs === null || this.tapNeeded) {
+    const pace = this.clocks.pace();
+    if (pace === null || this.tapNeeded) {
+      return;
+    }
+    if (!samePace(this.pace, pace)) {
+      this.regulator.reset();
+    }
+    this.pace = pace;
+    if (pace.kind === 'held') {
+      this.hold(pace.atUs);
       return;
     }
     const nowUs = this.clocks.nowUs();
     const action = this.regulator.step({
       nowUs: nowUs,
-      delayUs: delayUs,
-      ranges: this.source.ranges(),
-      positionUs: this.source.toCapture(this.video.currentTime),
+      delayUs: filmDelayUs(pace),
+      ranges: filmRanges(pace, this.source.ranges()),
+      positionUs: filmUs(pace, this.source.toCapture(this.video.currentTime)),
       waiting: this.waiting,
     });
     if (action !== null) {
-      this.perform(action);
+      this.perform(action, pace);
     }
-    this.sleepUntil(this.regulator.nextUs(nowUs), nowUs);
+    const next = this.regulator.nextUs(nowUs);
+    // Its end is not to be late: after it other pictures follow.
+    const ends = pace.kind === 'again' ? pace.endsUs : null;
+    this.sleepUntil(next === null || (ends !== null && ends < next) ? ends : next, nowUs);
   }
 
-  /** @param {import('./regulator.js').Action} action */
-  perform(action) {
+  /** Stays at one picture. @param {number} atUs */
+  hold(atUs) {
+    const v = this.video;
+    this.shouldPlay = false;
+    this.waiting = false;
+    if (!v.paused) {
+      v.pause();
+    }
+    const there = this.source.ranges().some(function (r) { return r.startUs <= atUs && atUs < r.endUs; });
+    const to = this.source.toMedia(atUs + INSIDE_US);
+    if (there && !v.seeking && Math.abs(v.currentTime - to) > SAME_S) {
+      v.currentTime = to;
+    }
+  }
+
+  /** @param {import('./regulator.js').Action} action @param {import('./pace.js').Pace} pace */
+  perform(action, pace) {
     const v = this.video;
     if (action.kind === 'rate') {
-      v.playbackRate = action.rate;
+      v.playbackRate = action.rate * speed(pace);
     } else if (action.kind === 'play') {
       this.play();
     } else {
       this.shouldPlay = false;
       this.waiting = false;
       v.pause();
-      v.playbackRate = 1;
-      // A hair inside the picture, so that no rounding lands on the one before.
-      v.currentTime = this.source.toMedia(action.toUs + 100);
+      v.playbackRate = speed(pace);
+      v.currentTime = this.source.toMedia(captureUs(pace, action.toUs) + INSIDE_US);
     }
   }
 
@@ -175,10 +209,10 @@ export class Player {
     });
   }
 
-  /** Someone pressed. */
+  /** Someone pressed. @returns {boolean} whether that was wanted */
   pressed() {
     if (!this.tapNeeded) {
-      return;
+      return false;
     }
     // The press only counts inside its own event, so play first, aim after.
     const playing = this.video.play();
@@ -191,6 +225,7 @@ export class Player {
         }
       });
     }
+    return true;
   }
 
   /** @param {boolean} tap */
@@ -232,13 +267,16 @@ export class Player {
 
   /** How far the glass is from where it should be, if that can be said. @returns {number | null} */
   errorUs() {
-    const delayUs = this.clocks.delayUs();
-    const nowUs = this.clocks.nowUs();
-    const seen = this.regulator.errorUs(nowUs);
-    if (seen !== null || this.glassUs === null || delayUs === null) {
+    const pace = this.clocks.pace();
+    // What is shown once more is as late as it likes.
+    if (pace === null || pace.kind !== 'late' || !samePace(this.pace, pace)) {
+      return null;
+    }
+    const seen = this.regulator.errorUs(this.clocks.nowUs());
+    if (seen !== null || this.glassUs === null) {
       return seen;
     }
-    return this.shownUs - delayUs - this.glassUs;
+    return dueUs(pace, this.shownUs) - this.glassUs;
   }
 
   /** Pictures the browser left out since the page opened. */

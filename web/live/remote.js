@@ -1,18 +1,28 @@
 /**
- * The remote: each station's delay, what its camera does, how many screens
- * show it. Asks the box once a second and shows its answer, nothing else.
+ * The remote: the class, and each station's delay, what its camera does, how
+ * many screens show it. Asks the box once a second and shows its answer, nothing
+ * else; says plainly when there is none.
  *
- * Not here: reading numbers and keeping presses apart from answers (delay.js).
+ * Not here: reading numbers and keeping presses apart from answers (delay.js),
+ * the class (lesson.js), its start (start-form.js), presses on their way
+ * (presses.js).
  */
 
+import { AgainForm } from './again-form.js';
 import { problemText, readSeconds, stepped, Wanted } from './delay.js';
 import { Lesson } from './lesson.js';
 import { Orders } from './orders.js';
+import { Presses } from './presses.js';
+import { made, part, put } from './remote-parts.js';
 import { Setup, sightSaid } from './setup.js';
 import { ShowingForm } from './showing.js';
+import { Card } from './station-card.js';
+import { StartForm } from './start-form.js';
 import { seconds, wordsFrom } from './words.js';
 
 const ASK_MS = 1000;
+/** A second that is shown is not late by more. */
+const TICK_MS = 200;
 /** An answer later than this is none. */
 const PATIENCE_MS = 3000;
 /** One missed answer is a hiccup; two are said. */
@@ -41,13 +51,65 @@ function ask(url, init) {
   );
 }
 
+/**
+ * Sends a press; fails where no answer comes.
+ * @param {string} url
+ * @param {object} body
+ * @returns {Promise<import('./presses.js').Reply>}
+ */
+function send(url, body) {
+  const init = { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(body) };
+  return ask(url, init).then(function (answer) {
+    return answer.json().catch(function () { return null; }).then(function (said) {
+      return { ok: answer.ok, status: answer.status, body: said };
+    });
+  });
+}
+
+/** On a phone that slept, one of the two clocks may have slept with it. */
+function nowMs() {
+  return Date.now();
+}
+
+const presses = new Presses(send, problemText, nowMs, undone);
+const lesson = new Lesson(words, lang, presses, nowMs);
+const leads = part('remote').getAttribute('data-leads') === 'true';
+
+/** What was pressed and is not done stands at the top until somebody decides. */
+function undone() {
+  const place = part('undone');
+  const rows = presses.said();
+  const said = JSON.stringify(rows.map(function (row) { return [row.key, row.state]; }));
+  if (place.getAttribute('data-said') === said) {
+    return;
+  }
+  place.setAttribute('data-said', said);
+  place.textContent = '';
+  rows.forEach(function (row) {
+    const line = document.createElement('div');
+    line.className = 'undone-row';
+    line.appendChild(made('p', '', words('live-undone-' + row.state, { press: row.label, detail: row.detail })));
+    if (row.state !== 'sending') {
+      const again = made('button', 'again', words('live-undone-again'));
+      again.addEventListener('click', function () { presses.again(row.key); });
+      const letBe = made('button', 'let-be', words('live-undone-let-be'));
+      letBe.addEventListener('click', function () { presses.letBe(row.key); });
+      line.appendChild(again);
+      line.appendChild(letBe);
+    }
+    place.appendChild(line);
+  });
+}
+
 class Row {
   /** @param {HTMLElement} item */
   constructor(item) {
     this.item = item;
     this.number = Number(item.getAttribute('data-number'));
     this.wanted = new Wanted();
-    this.orders = new Orders(item, this.number, words, ask, problemText);
+    this.orders = new Orders(item, this.number, words, presses);
+    this.again = new AgainForm(item, this.number, words, ask, problemText);
+    this.card = new Card(item, this.number, leads, words, (press, label) => { lesson.press(press, label); });
     this.setup = new Setup(item, this.number, words, ask, problemText);
     /** @type {Station | null} */
     this.station = null;
@@ -87,6 +149,7 @@ class Row {
   heard(station, askedMs) {
     this.station = station;
     this.orders.heard(station);
+    this.again.heard(station);
     this.setup.heard(station);
     // An answer from before the last change would show the old value again.
     if (askedMs > this.takenMs) {
@@ -195,6 +258,7 @@ class Row {
       return;
     }
     text(this.part('.title'), s.title);
+    text(this.part('.late'), words('live-station-late', { seconds: seconds(s.delay_now_ms, lang) }));
     if (!this.typing) {
       this.field.removeAttribute('aria-invalid');
       const value = seconds(shown, lang);
@@ -254,33 +318,31 @@ document.querySelectorAll('#stations .station').forEach(function (item) {
 
 const showing = new ShowingForm(document.body, words, ask, problemText);
 
+const start = new StartForm(words, lang, presses, function () { return ask('/api/class/start', {}).then(json); },
+  function (info) { lesson.heard(info); });
+
+lesson.onInfo = function (info) {
+  start.heard(info);
+  rows.forEach(function (row) { row.card.heard(info); });
+};
+
 let missed = 0;
+/** Only the newest of the loops that ask goes on. */
+let asking = 0;
 
 /** @param {string} what */
 function notice(what) {
-  const place = document.getElementById('notice');
-  if (place !== null) {
-    place.hidden = what === '';
-    text(place, what);
-  }
+  part('notice').hidden = what === '';
+  put('notice', what);
 }
 
-const lesson = new Lesson(words, ask, problemText);
-
 function look() {
-  ask('/api/class', {}).then(function (answer) { return answer.ok ? answer.json() : null; })
-    .then(function (info) { if (info !== null) { lesson.heard(info); } })
-    .catch(function () { /* Said below. */ });
+  asking += 1;
+  const own = asking;
   const askedMs = performance.now();
+  const klass = ask('/api/class', {}).then(json).then(function (info) { lesson.heard(info); });
   showing.look();
-  ask('/api/stations', {}).then(function (answer) {
-    if (!answer.ok) {
-      throw new Error('status ' + answer.status);
-    }
-    return answer.json();
-  }).then(function (body) {
-    missed = 0;
-    notice('');
+  const stations = ask('/api/stations', {}).then(json).then(function (body) {
     for (const row of rows) {
       const station = body.stations.filter(function (/** @type {Station} */ s) { return s.number === row.number; })[0];
       row.item.hidden = station === undefined;
@@ -288,14 +350,41 @@ function look() {
         row.heard(station, askedMs);
       }
     }
-  }).catch(function () {
+  });
+  Promise.all([klass, stations]).then(function () {
+    missed = 0;
+    notice('');
+  }, function (/** @type {any} */ problem) {
     missed += 1;
-    if (missed >= MISSED_TO_SAY) {
+    if (problem && (problem.status === 401 || problem.status === 403)) {
+      notice(words('live-remote-signed-out'));
+    } else if (missed >= MISSED_TO_SAY) {
       notice(words('live-remote-no-answer'));
     }
   }).then(function () {
-    setTimeout(look, ASK_MS);
+    if (own === asking) {
+      setTimeout(function () { if (own === asking) { look(); } }, ASK_MS);
+    }
   });
 }
+
+/** @param {Response} answer @returns {Promise<any>} */
+function json(answer) {
+  if (!answer.ok) {
+    throw Object.assign(new Error('status ' + answer.status), { status: answer.status });
+  }
+  return answer.json();
+}
+
+// A phone that wakes shows nothing old as if it were so, and asks at once.
+document.addEventListener('visibilitychange', function () {
+  if (document.visibilityState === 'visible') {
+    lesson.tick();
+    look();
+  }
+});
+window.addEventListener('offline', function () { notice(words('live-remote-no-network')); });
+window.addEventListener('online', look);
+setInterval(function () { lesson.tick(); undone(); }, TICK_MS);
 
 look();

@@ -7,16 +7,18 @@
 
 /**
  * @typedef {import('./wire').Sheet} Sheet
+ * @typedef {import('./wire').Shown} Shown
  *
  * @typedef {object} Parts
  * @property {'bare' | 'picture' | 'text'} view
  * @property {'dark' | 'bright'} look
  * @property {string} task
  * @property {string} cue
- * @property {string | null} figure
- * @property {string[]} levels
+ * @property {Shown | null} drawn what shows the cue
+ * @property {boolean} board the choices are what there is to see, each with its figure
+ * @property {Shown[]} choices levels and other ways, each like the next
+ * @property {number} ways how many of them are other ways; they stand last
  * @property {string[]} reminders
- * @property {string[]} otherWays
  */
 
 /**
@@ -27,47 +29,69 @@ export function partsOf(sheet) {
   const task = sheet === null ? null : sheet.task;
   const look = sheet === null ? 'dark' : sheet.look;
   if (sheet === null || task === null) {
-    return { view: 'bare', look: look, task: '', cue: '', figure: null, levels: [], reminders: [], otherWays: [] };
+    return { view: 'bare', look: look, task: '', cue: '', drawn: null, board: false, choices: [], ways: 0, reminders: [] };
   }
   const cue = task.cue;
+  const choices = task.levels.concat(task.other_ways);
   return {
     view: sheet.view,
     look: look,
     task: task.task,
     cue: cue === null ? '' : cue.text,
-    figure: cue === null ? null : cue.figure,
+    drawn: cue,
+    board: task.board && choices.length > 1,
     // One is no choice.
-    levels: task.levels.length > 1 ? task.levels.map(textOf) : [],
+    choices: choices.length > 1 ? choices : [],
+    ways: choices.length > 1 ? task.other_ways.length : 0,
     reminders: task.reminders,
-    otherWays: task.other_ways.map(textOf),
   };
 }
 
-/** @param {import('./wire').Shown} shown */
-function textOf(shown) {
-  return shown.text;
+/**
+ * The places of the choices in the order in which they get room: a level, another
+ * way, a level, and so on, so that neither kind is what is left over.
+ * @param {number} count of all
+ * @param {number} ways of them, at the end
+ * @returns {number[]} from 1
+ */
+export function inTurns(count, ways) {
+  const places = [];
+  const levels = count - ways;
+  for (let i = 0; i < Math.max(levels, ways); i += 1) {
+    if (i < levels) {
+      places.push(i + 1);
+    }
+    if (i < ways) {
+      places.push(levels + i + 1);
+    }
+  }
+  return places;
 }
 
 /**
  * Names of the parts of the text view that have words, beside the cue, the most
- * important first: the task, how the class stands, what may be chosen from, a
- * reminder, another way; last how late the picture is.
+ * important first: the task, how the class stands, what may be chosen from,
+ * reminders; last how late the picture is. The first two choices come or go as
+ * one, `choices`: one alone is none. On a board all are there, and their words
+ * may go.
  * @param {Parts} parts
  * @param {boolean} inClass there is something to say of the class
  * @returns {string[]}
  */
 export function mostFirst(parts, inClass) {
   // Without a cue the task is what has to be seen, and never goes.
-  const most = parts.cue === '' || parts.task === '' ? [] : ['task'];
+  let most = parts.cue === '' || parts.task === '' ? [] : ['task'];
   if (inClass) {
     most.push('class');
   }
-  if (parts.levels.length > 0) {
-    most.push('levels');
+  if (parts.board) {
+    most.push('titles');
+  } else if (parts.choices.length > 0) {
+    const more = inTurns(parts.choices.length, parts.ways).slice(2);
+    most = most.concat('choices', more.map(function (place) { return 'choice-' + place; }));
   }
-  const ways = parts.otherWays.map(function (_, i) { return 'way-' + (i + 1); });
   const reminders = parts.reminders.map(function (_, i) { return 'reminder-' + (i + 1); });
-  return most.concat(reminders.slice(0, 1), ways.slice(0, 1), ['left'], reminders.slice(1), ways.slice(1), ['late']);
+  return most.concat(reminders.slice(0, 1), ['left'], reminders.slice(1), ['late']);
 }
 
 /**

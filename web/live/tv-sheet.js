@@ -5,7 +5,8 @@
  */
 
 import { capitalOf } from './capital.js';
-import { showFigure } from './figure.js';
+import { drawBoard } from './board.js';
+import { showDrawn } from './figure.js';
 import { arrange } from './fit.js';
 import { drawMark } from './mark.js';
 import { items, part, text } from './page-parts.js';
@@ -16,6 +17,8 @@ const USUAL_LEAST = 0.0734;
 /** Where nothing but picture and figure has to have room. */
 const PICTURE_SHARE = 0.76;
 const BARE_SHARE = 0.8;
+/** The choices of a board stand below the picture and take a third of the height. */
+const BOARD_SHARE = 0.66;
 /** Below this shape a window is a telephone's, and everything stands in one column. */
 const NARROW = 1.25;
 /** The regions whose words have to have room. */
@@ -34,8 +37,12 @@ export class TvSheet {
     this.sheet = null;
     this.parts = partsOf(null);
     this.page = part('tv');
+    /** Where the teacher's own pictures are, as the beginning of their address. */
+    this.pictures = '/api/stations/' + this.page.getAttribute('data-station') + '/pictures/';
     this.late = '';
     this.inClass = '';
+    /** A sign stands where the disc would. */
+    this.sign = false;
     /** @type {string | null} nothing drawn yet */
     this.drawnLeft = null;
     this.fitted = '';
@@ -64,6 +71,13 @@ export class TvSheet {
     }
   }
 
+  /** Says that what is shown is not the late picture. @param {'' | 'again' | 'held'} what */
+  again(what) {
+    this.page.setAttribute('data-again', what);
+    part('again').hidden = what === '';
+    text('again-words', what === '' ? '' : this.words('live-again-' + what));
+  }
+
   /** What is said of the class; the disc says the same of a turn. @param {string} line */
   saidOfClass(line) {
     if (line !== this.inClass) {
@@ -73,18 +87,25 @@ export class TvSheet {
     }
   }
 
+  /** A sign stands in the disc's place, or not any more. @param {boolean} sign */
+  signed(sign) {
+    this.sign = sign;
+  }
+
   put() {
     const p = this.parts;
     this.page.setAttribute('data-view', p.view);
     document.body.className = p.look === 'bright' ? 'slate paper' : 'slate';
     text('task', p.task);
     text('cue', p.cue);
-    showFigure(part('figure'), p.figure);
+    this.page.setAttribute('data-board', String(p.board));
+    showDrawn(part('figure'), p.board ? null : p.drawn, this.pictures);
+    part('say').hidden = p.board;
+    part('board').hidden = !p.board;
+    drawBoard(part('board'), p.board ? p.choices : [], this.pictures);
     items(part('reminders'), 'li', p.reminders);
-    items(part('levels'), 'li', p.levels);
+    items(part('choices'), 'li', p.choices.map(function (one) { return one.text; }));
     text('choose', this.words('live-choose'));
-    text('another', this.words('live-another-way'));
-    items(part('ways'), 'li', p.otherWays);
     if (this.sheet !== null) {
       drawMark(part('plate'), this.sheet.mark);
     }
@@ -109,17 +130,19 @@ export class TvSheet {
     const leastPx = least * window.innerHeight / capitalOf(style.fontFamily, style.fontWeight);
     this.page.setAttribute('data-least-px', String(least * window.innerHeight));
     this.page.setAttribute('data-class', this.classShows() ? 'shown' : 'none');
+    // What is said to a whole group, where there is room for it.
+    this.page.style.setProperty('--big', Math.max(Math.ceil(leastPx * 10) / 10, window.innerHeight * 0.085) + 'px');
     this.page.style.setProperty('--least', Math.ceil(leastPx * 10) / 10 + 'px');
     const narrow = window.innerWidth / window.innerHeight <= NARROW;
     if (this.parts.view !== 'text' || narrow) {
-      const share = this.parts.view === 'bare' ? BARE_SHARE : PICTURE_SHARE;
+      const share = this.parts.view === 'bare' ? BARE_SHARE : this.parts.board ? BOARD_SHARE : PICTURE_SHARE;
       this.apply({ share: share, letter: 1, cue: 1, without: [] }, leastPx);
       this.page.setAttribute('data-without', '');
       return;
     }
     const found = arrange(mostFirst(this.parts, this.classShows()), ease, (a) => {
       this.apply(a, leastPx);
-      return REGIONS.every(hasRoom);
+      return REGIONS.concat(this.parts.board ? ['board'] : []).every(hasRoom);
     });
     this.apply(found, leastPx);
     this.page.setAttribute('data-without', found.without.join(' '));
@@ -142,22 +165,21 @@ export class TvSheet {
     part('left').hidden = gone('left');
     part('class').hidden = !this.classShows() || gone('class');
     part('task').hidden = this.parts.task === '' || gone('task');
-    const ways = this.parts.otherWays.map(function (_, i) { return 'way-' + (i + 1); });
-    part('another').hidden = ways.every(gone);
-    part('choice').hidden = this.parts.levels.length === 0 || gone('levels');
+    this.page.setAttribute('data-titles', String(!gone('titles')));
+    part('choice').hidden = this.parts.choices.length === 0 || gone('choices');
+    hideGone(part('choices'), 'choice-', gone);
     hideGone(part('reminders'), 'reminder-', gone);
-    hideGone(part('ways'), 'way-', gone);
   }
 
   /** The time that is left. @param {number | null} nowUs */
   tick(nowUs) {
     const turn = this.sheet === null ? null : this.sheet.turn;
-    const left = leftOf(turn, nowUs);
+    const left = this.sign ? null : leftOf(turn, nowUs);
     if (part('time').hidden !== (left === null)) {
       part('time').hidden = left === null;
       this.fit();
     }
-    this.page.setAttribute('data-time', left === null ? 'none' : 'runs');
+    this.page.setAttribute('data-time', left === null && !this.sign ? 'none' : 'runs');
     if (turn === null || left === null || nowUs === null) {
       return;
     }
@@ -182,6 +204,10 @@ function hideGone(list, kind, gone) {
 
 /** @param {string} id */
 function hasRoom(id) {
-  const place = part(id);
+  return roomIn(part(id)) && Array.prototype.every.call(id === 'board' ? part(id).children : [], roomIn);
+}
+
+/** @param {Element} place */
+function roomIn(place) {
   return place.scrollHeight <= place.clientHeight + 1 && place.scrollWidth <= place.clientWidth + 1;
 }

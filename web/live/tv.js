@@ -2,20 +2,25 @@
  * A station's TV page: brings the link, the buffer, the player and the cover
  * together.
  *
- * Not here: the decisions. They are in cover.js, feed.js, regulator.js and
- * wants.js, which know no page.
+ * Not here: the decisions. They are in cover.js, feed.js, pace.js, regulator.js
+ * and wants.js, which know no page.
  */
 
 import { readSegment } from './boxes.js';
-import { hidingHold, nextLine, timeLine } from './class.js';
+import { hidingHold, nextLine, stayOf, timeLine } from './class.js';
+import { putCard } from './tv-card.js';
 import { cover } from './cover.js';
 import { Feed } from './feed.js';
+import { listenToKeys } from './keys.js';
 import { Link } from './link.js';
-import { part, text } from './page-parts.js';
+import { part, reloadIfUnknown, text } from './page-parts.js';
+import { againNeedsWant, dueUs, goneBy, paceOf, turning } from './pace.js';
+import { TvPhase } from './tv-phase.js';
 import { Player } from './player.js';
 import { Screen } from './screen.js';
 import { Source } from './source.js';
 import { delayNeedsWant, dryNeedsWant, wantAtOpening } from './wants.js';
+import { Speaker } from './speaker.js';
 import { TvSheet } from './tv-sheet.js';
 import { seconds, wordsFrom } from './words.js';
 
@@ -38,11 +43,15 @@ class Tv {
     const video = /** @type {HTMLVideoElement} */ (part('picture'));
     const meta = document.querySelector('meta[name="afterturn-build"]');
     this.lang = document.documentElement.lang;
-    this.words = wordsOf(this.lang);
+    this.words = wordsFrom(part('words-' + this.lang).textContent || '{}');
     this.sheet = new TvSheet(this.words);
+    this.phase = new TvPhase();
+    this.speaker = new Speaker(part('sound'), () => this.words);
     this.openedMs = performance.now();
     /** @type {import('./wire').StationState | null} */
     this.state = null;
+    /** What is shown instead of the late picture. @type {import('./wire').Again | null} */
+    this.again = null;
     /** @type {import('./wire').ScreenClass | null} */
     this.class = null;
     this.feed = new Feed();
@@ -57,13 +66,13 @@ class Tv {
     this.source = new Source(video, {
       moved: () => { this.moved(); },
       broken: (why) => { this.broken(why); },
-      ready: () => { this.want(null); },
-      safeToUs: () => this.feed.removableTo(this.dueUs() - BACK_US / 3),
+      ready: () => { this.want(this.neededUs()); },
+      safeToUs: () => this.feed.removableTo(Math.min(this.dueUs(), this.lateUs()) - BACK_US / 3),
     });
     const clocks = {
       nowUs: () => this.nowUs(),
       atUs: (/** @type {number} */ ms) => this.link.serverUs(ms),
-      delayUs: () => this.delayUs(),
+      pace: () => this.pace(),
     };
     this.player = new Player(video, this.source, clocks, {
       tap: (tap) => { this.tap = tap; this.draw(); },
@@ -76,12 +85,12 @@ class Tv {
       meta === null ? '' : meta.getAttribute('content') || '', {
         message: (m) => { this.message(m); },
         bytes: (b) => { this.bytes(b); },
-        failed: (times) => { this.failed(times); },
+        failed: (times) => { this.speaker.lost(); reloadIfUnknown(times); },
         opened: () => { this.opened(); },
         standing: () => this.standing(),
       });
     part('card').addEventListener('click', () => { this.player.pressed(); });
-    document.addEventListener('keydown', () => { this.player.pressed(); });
+    listenToKeys({ pressed: () => this.player.pressed(), again: () => { this.link.again(); } });
     setInterval(() => { this.look(); }, COVER_MS);
     this.look();
   }
@@ -96,26 +105,31 @@ class Tv {
     return known && this.state !== null ? this.state.delay_ms * 1000 : null;
   }
 
-  /** Capture time that is due now. */
-  dueUs() {
+  /** Capture time that is due now where nothing else is shown. */
+  lateUs() {
     return this.nowUs() - (this.delayUs() || 0);
   }
 
-  /**
-   * A socket does not say why it does not open. If the box answers and does not
-   * know this screen any more, the page begins anew, and is shown the way.
-   * @param {number} times
-   */
-  failed(times) {
-    if (times % 3 === 0) {
-      fetch(location.pathname, { method: 'HEAD', cache: 'no-store' }).then(function (answer) {
-        if (answer.status === 401) { location.reload(); }
-      }).catch(function () { /* No answer: the link goes on trying. */ });
-    }
+  /** @returns {import('./pace.js').Pace | null} while the clock or the delay is unknown */
+  pace() {
+    const delayUs = this.delayUs();
+    return delayUs === null ? null : paceOf(this.again, this.nowUs(), delayUs);
+  }
+
+  /** From where pictures are wanted when the buffer holds none; `null`: from the late one. */
+  neededUs() {
+    const pace = this.pace();
+    return pace === null || pace.kind === 'late' ? null : againNeedsWant(this.again, this.source.ranges());
+  }
+
+  /** Capture time that is due on the glass now. */
+  dueUs() {
+    const pace = this.pace();
+    return pace === null ? this.lateUs() : dueUs(pace, this.nowUs());
   }
 
   opened() {
-    const due = this.delayUs() === null ? null : this.dueUs();
+    const due = this.delayUs() === null ? null : this.lateUs();
     this.want(wantAtOpening(this.source.ranges(), due, this.feed.endUs));
   }
 
@@ -135,6 +149,7 @@ class Tv {
       this.heardState(m);
     } else if (m.type === 'class') {
       this.class = m;
+      this.speaker.heard(m.time);
       this.draw();
     } else if (m.type === 'run') {
       this.source.run(m.mime);
@@ -157,7 +172,7 @@ class Tv {
   heardSheet(sheet) {
     if (sheet.language !== this.lang) {
       this.lang = sheet.language;
-      this.words = wordsOf(this.lang);
+      this.words = wordsFrom(part('words-' + this.lang).textContent || '{}');
       document.documentElement.lang = this.lang;
       this.drawn = '';
     }
@@ -171,12 +186,29 @@ class Tv {
     const before = this.state;
     this.state = state;
     if (before !== null && before.delay_ms !== state.delay_ms && this.link.clock.known) {
-      if (delayNeedsWant(this.source.ranges(), this.dueUs())) {
+      if (delayNeedsWant(this.source.ranges(), this.lateUs())) {
         this.want(null);
       }
       this.player.step();
     }
+    this.heardAgain(state.again);
     this.draw();
+  }
+
+  /** @param {import('./wire').Again | null} heard */
+  heardAgain(heard) {
+    const again = goneBy(this.again, heard, this.nowUs());
+    if (JSON.stringify(again) === JSON.stringify(this.again)) {
+      return;
+    }
+    this.again = again;
+    const from = againNeedsWant(again, this.source.ranges());
+    if (from !== null) {
+      // As if nothing were held: what comes is taken whole.
+      this.feed.reset();
+      this.want(from);
+    }
+    this.player.step();
   }
 
   /**
@@ -233,7 +265,9 @@ class Tv {
       return;
     }
     // Just after the delay grew, what is due lies before what is on the glass.
-    const needed = Math.min(this.player.glassUs, this.dueUs());
+    // And somebody may ask to see the last attempt once more.
+    const attemptUs = this.state === null ? 0 : this.state.attempt_s * 1000000;
+    const needed = Math.min(this.player.glassUs, this.dueUs(), this.lateUs() - attemptUs);
     if (first.startUs > needed - BACK_US - 1000000) {
       return;
     }
@@ -268,7 +302,7 @@ class Tv {
     if (state !== null && this.link.clock.known) {
       const need = dryNeedsWant({
         nowUs: performance.now() * 1000,
-        dueUs: this.dueUs(),
+        dueUs: this.lateUs(),
         ranges: this.source.ranges(),
         oldestUs: state.oldest_us,
         newestUs: state.newest_us,
@@ -311,16 +345,22 @@ class Tv {
       state: this.state,
       glass: glass === null ? null : { captureUs: glass, durationUs: this.feed.durationUs },
       newer: glass !== null && this.source.ranges().some(function (r) { return r.endUs > glass + 100000; }),
+      dueUs: this.dueUs(),
+      turning: this.again !== null && turning(this.again, this.nowUs()),
       hold: hidingHold(this.class),
+      stay: stayOf(this.class, this.link.clock.known ? this.nowUs() : null),
       veiled: this.veil !== null && this.veiled() ? this.veil.reason : null,
       tap: this.tap,
       covered: this.covered,
     });
     this.covered = shown.card !== null;
-    const key = JSON.stringify([shown, this.state && [this.state.delay_ms, this.state.title, this.state.demo]]);
+    const pace = this.pace();
+    const again = pace === null || pace.kind === 'late' || shown.card !== null ? '' : pace.kind;
+    const key = JSON.stringify([shown, again, this.sheet.parts.drawn, this.state && [this.state.delay_ms, this.state.title, this.state.demo]]);
     if (key !== this.drawn) {
       this.drawn = key;
       this.put(shown);
+      this.sheet.again(again);
     }
     this.putClass();
   }
@@ -328,24 +368,20 @@ class Tv {
   putClass() {
     const time = this.class === null ? null : this.class.time;
     const now = this.link.clock.known ? this.nowUs() : null;
-    this.sheet.saidOfClass([timeLine(time, now, this.words), nextLine(this.class, this.words)].join(' ').trim());
+    this.phase.put(this.class, this.sheet.sheet, now, this.words);
+    this.sheet.signed(this.phase.scene.sign !== null);
+    // A number that changes every second would hurry the last turn.
+    const last = time !== null && time.phase === 'last_turn' && time.hold === null;
+    this.sheet.saidOfClass(last ? this.words('live-phase-last-turn')
+      : [timeLine(time, now, this.words), nextLine(this.class, this.words)].join(' ').trim());
   }
 
   /** @param {import('./cover.js').Cover} shown */
   put(shown) {
-    const card = shown.card;
-    part('card').hidden = card === null;
-    this.screen.show(card !== null && card.kind === 'bars');
-    if (card !== null) {
-      const id = card.kind === 'camera' ? 'live-camera-' + card.camera.replace(/_/g, '-') : 'live-card-' + card.kind;
-      // Dark is dark: nothing is said.
-      text('card-words', card.kind === 'dark' ? '' : this.words(id));
-      text('card-figure', card.kind === 'filling' ? this.words('live-figure-seconds', { seconds: card.seconds }) : '');
-      part('card').setAttribute('data-kind', card.kind);
-    }
-    part('tv').setAttribute('data-card', card === null ? '' : card.kind);
-    part('band').hidden = shown.band === null;
-    text('band', shown.band === null ? '' : this.words('live-band-camera'));
+    this.screen.show(shown.card !== null && shown.card.kind === 'bars');
+    putCard(shown.card, this.sheet.parts.drawn, this.sheet.pictures, this.words);
+    part('notice').hidden = shown.notice === null;
+    text('notice', shown.notice === null ? '' : this.words('live-notice-camera'));
     if (this.state !== null) {
       text('title', this.state.title);
       this.sheet.said(this.state.delay_ms === LEAST_DELAY_MS
@@ -354,11 +390,6 @@ class Tv {
       part('demo').hidden = !this.state.demo;
     }
   }
-}
-
-/** The words of a language, put into the page by the server. @param {string} lang */
-function wordsOf(lang) {
-  return wordsFrom(part('words-' + lang).textContent || '{}');
 }
 
 const tv = new Tv();

@@ -9,12 +9,15 @@
  * Not here: the page, and whether a change makes sense (the box says).
  */
 
+import { addLanguage, removeLanguage } from './unit-languages.js';
+
 /** @typedef {string[]} Path */
 /** @typedef {{set: {at: Path, to: any}}} SetEdit */
 /** @typedef {{add: {to: Path, value: any, before?: string}}} AddEdit */
 /** @typedef {{remove: {at: Path}}} RemoveEdit */
 /** @typedef {{move: {at: Path, before?: string}}} MoveEdit */
-/** @typedef {SetEdit | AddEdit | RemoveEdit | MoveEdit} Edit */
+/** @typedef {{add_language: {language: string}} | {remove_language: {language: string}}} LanguageEdit */
+/** @typedef {LanguageEdit | SetEdit | AddEdit | RemoveEdit | MoveEdit} Edit */
 
 /** @param {any} value */
 function copy(value) {
@@ -64,6 +67,8 @@ export function nameInRow(one, at) {
  * @returns {boolean}
  */
 export function applyTo(tree, edit) {
+  if ('add_language' in edit) return addLanguage(tree, edit.add_language.language);
+  if ('remove_language' in edit) return removeLanguage(tree, edit.remove_language.language);
   if ('set' in edit) return set(tree, edit.set.at, edit.set.to);
   if ('add' in edit) {
     const above = valueAt(tree, edit.add.to.slice(0, -1));

@@ -6,7 +6,7 @@
  */
 
 /**
- * @typedef {'text' | 'long' | 'number' | 'seconds' | 'flag' | 'choice' | 'grades' | 'name' | 'texts' | 'level' | 'offer'} Kind
+ * @typedef {'text' | 'long' | 'number' | 'seconds' | 'flag' | 'choice' | 'grades' | 'name' | 'texts' | 'level' | 'offer' | 'picture'} Kind
  * @typedef {{key: string, kind: Kind, label: string, options?: [string, string][], items?: string, add?: string}} Field
  * @typedef {{key: string, label: string, one: string, add: string, fields: Field[], fresh: any}} Row
  */
@@ -36,6 +36,9 @@ export const WAYS = [
   ['seated', 'live-unit-way-seated'],
 ];
 
+/** What a unit can be in. @type {[string, string][]} */
+export const LANGUAGES = [['en', 'live-unit-language-en'], ['es', 'live-unit-language-es']];
+
 /** What a station is, and what may differ in a band. @type {Field[]} */
 export const DETAILS = [
   { key: 'number', kind: 'number', label: 'live-unit-number' },
@@ -51,6 +54,8 @@ export const DETAILS = [
   { key: 'reset', kind: 'long', label: 'live-unit-reset' },
   { key: 'reminders', kind: 'texts', label: 'live-unit-reminders', items: 'live-unit-reminder', add: 'live-unit-add-reminder' },
   { key: 'cautions', kind: 'texts', label: 'live-unit-cautions', items: 'live-unit-caution', add: 'live-unit-add-caution' },
+  { key: 'board', kind: 'flag', label: 'live-unit-board' },
+  { key: 'in_pairs', kind: 'flag', label: 'live-unit-in-pairs' },
   { key: 'adult_hands', kind: 'flag', label: 'live-unit-adult-hands' },
   { key: 'no_spotter', kind: 'long', label: 'live-unit-no-spotter' },
 ];
@@ -61,6 +66,8 @@ const GRADES = { key: 'grades', kind: 'grades', label: 'live-unit-grades' };
 const ASK = { key: 'ask_first', kind: 'choice', label: 'live-unit-ask-first', options: ASK_FIRST };
 /** @type {Field} */
 const FIGURE = { key: 'figure', kind: 'name', label: 'live-unit-figure' };
+/** @type {Field} */
+const PICTURE = { key: 'picture', kind: 'picture', label: 'live-unit-picture' };
 
 /** What a station alone has. @type {Field[]} */
 export const OF_STATION = [GRADES, ASK];
@@ -84,7 +91,7 @@ export const ROWS = [
     key: 'level', label: 'live-unit-levels', one: 'live-unit-level', add: 'live-unit-add-level',
     fields: [
       { key: 'title', kind: 'text', label: 'live-unit-what-to-do' }, GRADES,
-      { key: 'after', kind: 'level', label: 'live-unit-after' }, ASK, FIGURE,
+      { key: 'after', kind: 'level', label: 'live-unit-after' }, ASK, FIGURE, PICTURE,
     ],
     fresh: { title: '' },
   },
@@ -92,7 +99,7 @@ export const ROWS = [
     key: 'other_way', label: 'live-unit-other-ways', one: 'live-unit-other-way', add: 'live-unit-add-other-way',
     fields: [
       { key: 'way', kind: 'choice', label: 'live-unit-way', options: WAYS },
-      { key: 'title', kind: 'text', label: 'live-unit-what-to-do' }, GRADES, FIGURE,
+      { key: 'title', kind: 'text', label: 'live-unit-what-to-do' }, GRADES, FIGURE, PICTURE,
     ],
     fresh: { way: 'seated', title: '' },
   },
@@ -100,7 +107,7 @@ export const ROWS = [
     key: 'cue', label: 'live-unit-cues', one: 'live-unit-cue', add: 'live-unit-add-cue',
     fields: [
       { key: 'text', kind: 'text', label: 'live-unit-words' }, GRADES,
-      { key: 'of', kind: 'offer', label: 'live-unit-of' }, FIGURE,
+      { key: 'of', kind: 'offer', label: 'live-unit-of' }, FIGURE, PICTURE,
     ],
     fresh: { text: '' },
   },

@@ -8,13 +8,14 @@
 
 import { nameInRow, nearestField, valueAt } from './unit-draft.js';
 import {
-  BAND, DETAILS, KIT, OF_STATION, PERMISSION, ROWS, emptyText, freshOne, freshStation, inLanguage,
+  BAND, DETAILS, KIT, LANGUAGES, OF_STATION, PERMISSION, ROWS, emptyText, freshOne, freshStation, inLanguage,
 } from './unit-fields.js';
 import { Inputs, make } from './unit-inputs.js';
 
 /** @typedef {import('./unit-draft.js').Path} Path */
 /** @typedef {import('./unit-fields.js').Row} Row */
-/** @typedef {{at: Path, message: string, fix: string, warning: boolean, line: number}} Note */
+/** @typedef {{english: string, id: string, values: {[name: string]: string}}} Sentence */
+/** @typedef {{at: Path, message: Sentence, fix: Sentence, warning: boolean, line: number}} Note */
 
 export class Form extends Inputs {
   /**
@@ -44,6 +45,14 @@ export class Form extends Inputs {
   }
 
   /**
+   * What is wrong and what to do, in the page's language where it has the words.
+   * @param {Note} note
+   */
+  sentences(note) {
+    return [note.message, note.fix].map((one) => (one.id ? this.words('live-check-' + one.id, one.values) : one.english)).join(' → ');
+  }
+
+  /**
    * Says each mistake at its field; what has none is returned.
    * @param {Note[]} notes
    * @returns {Note[]}
@@ -59,7 +68,7 @@ export class Form extends Inputs {
       const at = nearestField(note.at, paths);
       if (at < 0) return true;
       const place = this.places[at];
-      place.said.append(make('span', { class: note.warning ? 'warning' : 'mistake' }, [note.message + ' → ' + note.fix]));
+      place.said.append(make('span', { class: note.warning ? 'warning' : 'mistake' }, [this.sentences(note)]));
       place.said.hidden = false;
       if (place.input && !note.warning) place.input.setAttribute('aria-invalid', 'true');
       for (let up = place.said.parentElement; up && up !== this.root; up = up.parentElement) {
@@ -81,8 +90,30 @@ export class Form extends Inputs {
     const part = make('section', { class: 'head' }, [make('h2', {}, [this.words('live-unit-whole')])]);
     part.append(this.field([], { key: 'title', kind: 'text', label: 'live-unit-title' }, this.unit));
     part.append(this.field([], { key: 'grades', kind: 'grades', label: 'live-unit-grades' }, this.unit));
+    part.append(this.spoken());
     part.append(make('p', { class: 'what' }, [this.words('live-unit-permissions-what')]));
     part.append(this.row([], PERMISSION, this.unit));
+    return part;
+  }
+
+  /** What the texts are in, and what they could be in. */
+  spoken() {
+    const part = make('fieldset', {}, [
+      make('legend', {}, [this.words('live-unit-languages')]), this.place(['languages'], null),
+      make('p', { class: 'what' }, [this.words('live-unit-languages-what')]),
+    ]);
+    LANGUAGES.forEach(([tag, label]) => {
+      const name = { language: this.words(label) };
+      if (this.languages.indexOf(tag) < 0) {
+        part.append(this.button('add-language-' + tag, this.words('live-unit-add-language', name), () => {
+          this.change({ add_language: { language: tag } }, true);
+        }));
+      } else if (this.languages.length > 1) {
+        part.append(this.button('remove-language-' + tag, this.words('live-unit-remove-language', name), () => {
+          this.change({ remove_language: { language: tag } }, true);
+        }));
+      }
+    });
     return part;
   }
 

@@ -6,6 +6,7 @@
  */
 
 import { nameInRow, valueAt } from './unit-draft.js';
+import { pictureField } from './unit-picture.js';
 import { RUNS, emptyText, inLanguage, numberShown, numberTyped, textEdit } from './unit-fields.js';
 
 /** @typedef {import('./unit-draft.js').Edit} Edit */
@@ -126,6 +127,7 @@ export class Inputs {
       return this.text(path, field, holder[field.key], needed);
     }
     if (field.kind === 'texts') return this.texts(path, field, holder[field.key]);
+    if (field.kind === 'picture') return pictureField(this, path, holder);
     const id = 'field-' + this.key(path);
     const input = this.input(id, path, field, holder);
     const label = make('label', { for: id }, [this.words(field.label)]);
@@ -172,6 +174,9 @@ export class Inputs {
     select.addEventListener('change', () => { this.set(path, select.value === '' ? null : select.value); });
     return select;
   }
+
+  /** Whether there is a value. @param {Path} path */
+  has(path) { return valueAt(this.unit, path) !== undefined; }
 
   /**
    * Sets a value; of a key that is not there, nothing is taken out.

@@ -140,9 +140,11 @@ function mistakes(notes) {
   const rest = form.say(notes);
   const list = part('mistakes');
   while (list.lastChild) list.removeChild(list.lastChild);
-  rest.forEach(function (note) { list.append(make('li', {}, [note.line + ': ' + note.message + ' → ' + note.fix])); });
+  rest.forEach(function (note) { list.append(make('li', {}, [note.line + ': ' + form.sentences(note)])); });
   const count = notes.filter(function (note) { return !note.warning; }).length;
-  part('count').textContent = count ? words('live-unit-mistakes', { count: count }) : '';
+  const warnings = notes.length - count;
+  part('count').textContent = (count ? words('live-unit-mistakes', { count: count }) : '')
+    + (count && warnings ? ' · ' : '') + (warnings ? words('live-unit-warnings', { count: warnings }) : '');
 }
 
 /**

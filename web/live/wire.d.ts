@@ -10,6 +10,38 @@ export type CameraState = "off" | "starting" | "showing" | "stalled" | "unreacha
 
 export type CoverReason = "dont_show" | "wiped" | "covered" | "paused";
 
+export type Again = { "kind": "playing", 
+/**
+ * Capture time of its first picture.
+ */
+from_us: number, 
+/**
+ * The capture time at which it is over.
+ */
+to_us: number, 
+/**
+ * When the first picture is on the glass.
+ */
+starts_us: number, 
+/**
+ * When it is over.
+ */
+ends_us: number, } | { "kind": "held", 
+/**
+ * Its capture time.
+ */
+at_us: number, };
+
+export type AgainAsk = "again" | "hold" | "step_back" | "step_on" | "go_on";
+
+export type StationAgain = { 
+/**
+ * What is asked.
+ */
+ask: AgainAsk, };
+
+export type AgainAnswer = "done" | "busy" | "nothing";
+
 export type StationState = { 
 /**
  * Always [`Applies::Live`]: a camera's health and a delay are.
@@ -54,7 +86,15 @@ demo: boolean,
 /**
  * The screen shows the bars, for the station's camera to film.
  */
-calibrating: boolean, };
+calibrating: boolean, 
+/**
+ * How far back somebody may ask to see once more: a page keeps that much.
+ */
+attempt_s: number, 
+/**
+ * What is shown instead of the late picture, if anything.
+ */
+again: Again | null, };
 
 export type Language = "en" | "es";
 
@@ -99,7 +139,11 @@ text: string,
 /**
  * The figure's id, where there is one.
  */
-figure: string | null, };
+figure: string | null, 
+/**
+ * The teacher's own picture instead, by the name of its file.
+ */
+picture: string | null, };
 
 export type Task = { 
 /**
@@ -107,9 +151,13 @@ export type Task = {
  */
 task: string, 
 /**
- * The one thing to look for.
+ * The one thing to look for; none on a board.
  */
 cue: Shown | null, 
+/**
+ * A picture board: the choices themselves are what there is to see.
+ */
+board: boolean, 
 /**
  * What may be chosen from, in no order of merit.
  */
@@ -118,6 +166,10 @@ levels: Array<Shown>,
  * Safety and courtesy.
  */
 reminders: Array<string>, 
+/**
+ * What is put right before the group leaves.
+ */
+reset: string, 
 /**
  * The same task another way: a choice like any other.
  */
@@ -165,7 +217,15 @@ task: Task | null,
 /**
  * Nothing while no turn runs.
  */
-turn: Turn | null, };
+turn: Turn | null, 
+/**
+ * Every station's mark: where a group is sent to.
+ */
+stations: Array<SheetMark>, 
+/**
+ * The marks of groups, by number: whom it is said to.
+ */
+groups: Array<SheetMark>, };
 
 export type FromServer = { "type": "hello", 
 /**
@@ -177,7 +237,7 @@ protocol: number,
  */
 build: string, 
 /**
- * The station's number.
+ * The station's number; 0 for a board of the hall.
  */
 station: number, 
 /**
@@ -195,7 +255,7 @@ t2_us: number,
 /**
  * Server's capture clock when the answer was written.
  */
-t3_us: number, } | { "type": "state" } & StationState | { "type": "class" } & ScreenClass | { "type": "sheet" } & Sheet | { "type": "run", 
+t3_us: number, } | { "type": "state" } & StationState | { "type": "class" } & ScreenClass | { "type": "hall" } & Hall | { "type": "sheet" } & Sheet | { "type": "run", 
 /**
  * What `SourceBuffer` takes: `video/mp4; codecs="avc1.PPCCLL"`.
  */
@@ -257,9 +317,9 @@ error_us: number | null,
 /**
  * Pictures the screen itself left out since it opened.
  */
-dropped_pictures: number, };
+dropped_pictures: number, } | { "type": "again", };
 
-export type CameraNote = { "note": "converts_h265" } | { "note": "converts_jpeg" } | { "note": "converts_b_frames" } | { "note": "converts_interlaced" } | { "note": "converts_profile" } | { "note": "reduced", 
+export type CameraNote = { "note": "converts_h265" } | { "note": "converts_jpeg" } | { "note": "converts_b_frames" } | { "note": "converts_interlaced" } | { "note": "converts_profile" } | { "note": "uncompressed" } | { "note": "reduced", 
 /**
  * Columns.
  */
@@ -422,6 +482,22 @@ covered_from_us: number | null,
  */
 camera: CameraInfo, 
 /**
+ * How long an attempt lasts: what is shown again.
+ */
+attempt_s: number, 
+/**
+ * The shortest it can be set to.
+ */
+attempt_least_s: number, 
+/**
+ * The longest.
+ */
+attempt_most_s: number, 
+/**
+ * What its screens show instead of the late picture, if anything.
+ */
+again: Again | null, 
+/**
  * What is taken off its capture times.
  */
 latency: LatencyInfo, 
@@ -442,6 +518,16 @@ newest_us: number | null,
  */
 viewers: Array<ViewerInfo>, };
 
+export type AgainSaid = { 
+/**
+ * What came of it.
+ */
+answer: AgainAnswer, 
+/**
+ * How the station is now.
+ */
+station: StationInfo, };
+
 export type StationList = { 
 /**
  * The capture clock as this was written.
@@ -456,7 +542,11 @@ export type StationPatch = {
 /**
  * The new delay.
  */
-delay_ms: number, };
+delay_ms?: number, 
+/**
+ * How long an attempt lasts.
+ */
+attempt_s?: number, };
 
 export type Order = "dont_show" | "wipe" | "cover_from_now" | "uncover" | "pause" | "resume";
 
@@ -518,19 +608,7 @@ station: number | null,
  */
 setup: string, };
 
-export type Change = { 
-/**
- * Which.
- */
-station: number, 
-/**
- * As it stands; nothing where nobody knows.
- */
-from: string | null, 
-/**
- * As it is wanted.
- */
-to: string, };
+export type Hands = "none" | "close" | "floor";
 
 export type Why = "wall_clock" | "long_away";
 
@@ -611,6 +689,16 @@ three: boolean,
  */
 next: number | null, };
 
+export type Stay = { 
+/**
+ * Its first moment.
+ */
+from_us: number, 
+/**
+ * The first one after; nothing while they work.
+ */
+to_us: number | null, };
+
 export type ScreenClass = { 
 /**
  * Always [`Applies::Live`].
@@ -635,7 +723,66 @@ groups: Array<GroupHere>,
 /**
  * The groups that come here next.
  */
-coming: Array<GroupNumber>, };
+coming: Array<GroupNumber>, 
+/**
+ * Pictures that may be seen now are of this stay, so that nobody is shown
+ * another group's attempts; nothing before the first turn.
+ */
+stay: Stay | null, };
+
+export type HallStation = { 
+/**
+ * Its mark.
+ */
+mark: SheetMark, 
+/**
+ * Nobody works there.
+ */
+closed: boolean, };
+
+export type HallGroup = { 
+/**
+ * Its mark.
+ */
+mark: SheetMark, 
+/**
+ * The station whose place it has at this turn, or will at the first.
+ */
+station: number | null, 
+/**
+ * It works there; if not it rests beside.
+ */
+works: boolean, 
+/**
+ * Where it goes next; nothing where it goes to rest, or nowhere.
+ */
+next: number | null, };
+
+export type Hall = { 
+/**
+ * Always [`Applies::Live`].
+ */
+applies: Applies, 
+/**
+ * Nothing while no class runs.
+ */
+time: ClassTime | null, 
+/**
+ * In walking order.
+ */
+stations: Array<HallStation>, 
+/**
+ * By number; one without children is left out.
+ */
+groups: Array<HallGroup>, 
+/**
+ * How it is told.
+ */
+view: View, 
+/**
+ * How it looks.
+ */
+look: Look, };
 
 export type GroupInfo = { 
 /**
@@ -713,7 +860,11 @@ stations: Array<ClassStation>,
 /**
  * What is noted of accidents.
  */
-accidents: Array<Accident>, };
+accidents: Array<Accident>, 
+/**
+ * It is the demo's own, and gives way to any other.
+ */
+demo: boolean, };
 
 export type AfterRestart = { 
 /**
@@ -792,6 +943,10 @@ export type KnownClass = {
  */
 title: string, 
 /**
+ * Its grade, in years after kindergarten, as it was told last.
+ */
+grade: number | null, 
+/**
  * How many came last time.
  */
 children: number, 
@@ -814,15 +969,60 @@ turns: number | null,
 /**
  * How long its parts took.
  */
-times: Times, 
+times: Times, };
+
+export type InBoth = { 
 /**
- * What has to be set up anew for it, in walking order.
+ * In English.
  */
-changes: Array<Change>, 
+en: string, 
 /**
- * Stations that are closed or done on the floor when nobody spots.
+ * In Spanish.
  */
-spotted: Array<number>, };
+es: string, };
+
+export type StationChange = { 
+/**
+ * What is taken away.
+ */
+gone: Array<InBoth>, 
+/**
+ * What is put there.
+ */
+come: Array<InBoth>, 
+/**
+ * It stands as a younger class had it, which is the easier of the two: it
+ * can be left so for both when time is short.
+ */
+easier_as_it_stands: boolean, };
+
+export type StartStation = { 
+/**
+ * The number on its sign.
+ */
+number: number, 
+/**
+ * Children work two and two.
+ */
+in_pairs: boolean, 
+/**
+ * What becomes of it when nobody spots.
+ */
+hands: Hands, 
+/**
+ * What has to be set up anew; nothing where it stands as it is wanted.
+ */
+change: StationChange | null, };
+
+export type GradeStart = { 
+/**
+ * Years after kindergarten; nothing for a class without a grade.
+ */
+grade: number | null, 
+/**
+ * In walking order; a station the grade does not have is not among them.
+ */
+stations: Array<StartStation>, };
 
 export type StartInfo = { 
 /**
@@ -836,7 +1036,11 @@ accidents: Array<Accident>,
 /**
  * What is taken where nothing is set.
  */
-times: Times, };
+times: Times, 
+/**
+ * The stations as each grade finds them; one without a grade too.
+ */
+grades: Array<GradeStart>, };
 
 export type ClassStart = { 
 /**
@@ -847,6 +1051,11 @@ id: string,
  * Which class: what it is called.
  */
 class: string, 
+/**
+ * Its grade, in years after kindergarten: what stands at the stations and
+ * what the screens say follow from it.
+ */
+grade?: number, 
 /**
  * How many children are here.
  */
@@ -865,6 +1074,11 @@ not_shown?: Array<GroupNumber>,
  */
 ticked?: Array<number>, 
 /**
+ * Stations that are left as they stand, where that is the easier of two
+ * set-ups.
+ */
+as_it_stands?: Array<number>, 
+/**
  * Stations that start closed for any other reason.
  */
 closed?: Array<number>, 
@@ -876,6 +1090,11 @@ no_spotter?: boolean,
  * What more groups than stations do.
  */
 crowd?: Crowd, 
+/**
+ * It is the first lesson with cameras: they are explained, which takes a
+ * minute.
+ */
+camera_briefing?: boolean, 
 /**
  * A new circuit although the last one is not finished.
  */

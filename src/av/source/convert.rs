@@ -17,7 +17,7 @@ use super::{
 };
 use crate::av::{
     camera::{CameraError, CameraEvent, Note},
-    encode::{Encoding, Most, Order, attach},
+    encode::{Encoding, Most, Order, attach, steps},
 };
 
 /// What one source has encoded, over all the pipelines of one start.
@@ -124,8 +124,20 @@ impl Converter {
         })
     }
 
+    /// The most that will be encoded, as far as is known before it is tried.
+    pub(super) fn most(&self) -> Option<Most> {
+        let steps = steps(self.wanted);
+        let affordable = self.encoding.afford(&steps).ok()?;
+        let step = self.lower.max(affordable).min(steps.len() - 1);
+        steps.get(step).copied()
+    }
+
     /// From the next pipeline on, less.
     pub(super) const fn step_down(&mut self) {
         self.lower += 1;
     }
 }
+
+#[cfg(test)]
+#[path = "convert_tests.rs"]
+mod tests;

@@ -211,10 +211,11 @@ pub(super) fn bench(events: crate::av::camera::EventSink) -> Bench {
 
     let pipeline = gst::Pipeline::new();
     let bus = pipeline.bus().expect("a pipeline has a bus");
+    let began = Instant::now();
     Bench {
         pipeline,
         gate: Arc::new(Gate::new(events)),
-        now: Arc::new(|| CaptureUs(1_000_000_000)),
+        now: Arc::new(move || CaptureUs(1_000_000_000 + began.elapsed().as_micros() as u64)),
         whistle: Whistle::new(bus),
         base_ns: 0,
     }

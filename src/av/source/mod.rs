@@ -1,4 +1,4 @@
-//! The kinds of camera: [`network`] over RTSP, a recording in a [`file`](mod@file), and
+//! The kinds of camera: [`network`] over RTSP, on [`usb`], a recording in a [`file`](mod@file), and
 //! the [`demo`] that draws.
 //!
 //! They differ in how a picture comes to be and share everything after it: the
@@ -18,4 +18,5 @@ pub mod file;
 mod gate;
 pub mod network;
 mod tail;
+pub mod usb;
 mod verdict;

@@ -7,6 +7,7 @@ use crate::{
     wire::CoverReason,
 };
 
+mod again;
 mod any_order;
 
 const START: CaptureUs = CaptureUs(1_790_000_000_000_000);

@@ -61,7 +61,9 @@ impl Veils {
     /// The first veil over any of a stretch, its end not included.
     #[must_use]
     pub fn within(&self, from: CaptureUs, to: CaptureUs) -> Option<Veil> {
-        let meets = |veil: &&Veil| veil.from < to && veil.to.is_none_or(|end| end > from);
+        // One that was ended as it began covers nothing.
+        let meets =
+            |veil: &&Veil| veil.from < to && veil.to.is_none_or(|end| end > from.max(veil.from));
         let meeting = self.all().filter(meets);
         meeting.min_by_key(|veil| veil.from).copied()
     }

@@ -75,6 +75,11 @@ pub struct Viewer {
     seen: (u64, u64, bool),
     run_from: Option<CaptureUs>,
     reported_end: Option<CaptureUs>,
+    /// The screen may show pictures from then on once more.
+    again_from: Option<CaptureUs>,
+    /// The same as it was told when it was last asked for a step: what ended
+    /// meanwhile may still be on the glass.
+    showed_from: Option<CaptureUs>,
     /// Left out since last told.
     unsaid_lost: u64,
     lost: u64,
@@ -95,6 +100,11 @@ impl Viewer {
         self.reported_end = buffer_end;
     }
 
+    /// The station's screens show pictures from then on once more, or none.
+    pub fn again(&mut self, from: Option<CaptureUs>) {
+        self.again_from = from;
+    }
+
     /// Pictures left out for this screen so far.
     #[must_use]
     pub const fn lost(&self) -> u64 {
@@ -108,7 +118,7 @@ impl Viewer {
         let (Some(next), Some(_)) = (self.next, self.run_from) else {
             return self.lost;
         };
-        let due = now.offset(-delay.us());
+        let due = self.still_of_use(now.offset(-delay.us()));
         let mut number = next;
         loop {
             number = match ring.read(number) {
@@ -125,13 +135,14 @@ impl Viewer {
 
     /// The next step. Call again after carrying it out.
     pub fn step(&mut self, ring: &Ring, delay: DelayMs, now: CaptureUs) -> Step {
-        let due = now.offset(-delay.us());
-        if let Some(step) = self.look_back(ring, due) {
+        let late = now.offset(-delay.us());
+        if let Some(step) = self.look_back(ring, late) {
             return step;
         }
-        let Some(mut number) = self.place(ring, due) else {
+        let Some(mut number) = self.place(ring, late) else {
             return Step::Wait;
         };
+        let due = self.still_of_use(late);
         loop {
             let reading = ring.read(number);
             let (fragment, chapter) = match reading {
@@ -189,6 +200,7 @@ impl Viewer {
     fn look_back(&mut self, ring: &Ring, due: CaptureUs) -> Option<Step> {
         let seen = (ring.changes(), ring.wipes(), ring.paused());
         let before = std::mem::replace(&mut self.seen, seen);
+        let showed_from = std::mem::replace(&mut self.showed_from, self.again_from);
         if before == seen {
             return None;
         }
@@ -206,7 +218,9 @@ impl Viewer {
             self.sent_to = None;
             return Some(self.cover_again(Applies::Live, CoverReason::Paused));
         }
-        let veil = ring.veil_within(due.offset(-HELD_US), sent_to)?;
+        let since = [showed_from, self.again_from].into_iter().flatten();
+        let since = since.fold(due.offset(-HELD_US), Ord::min);
+        let veil = ring.veil_within(since, sent_to)?;
         if let (Some(next), Some(to)) = (self.next, veil.to) {
             self.next = Some(next.min(ring.number_after(to)));
         }
@@ -215,6 +229,11 @@ impl Viewer {
             capture_us: veil.from,
         };
         Some(self.cover_again(applies, veil.reason))
+    }
+
+    /// Capture time from which on pictures are of use to the screen.
+    fn still_of_use(&self, due: CaptureUs) -> CaptureUs {
+        self.again_from.map_or(due, |from| due.min(from))
     }
 
     /// Where to read, once the screen has asked and the ring has something.

@@ -15,4 +15,4 @@ pub use figures::{figures, is_figure};
 pub use id::{FragmentNumber, StationNumber, StationNumberError};
 pub use name::{Name, NameError};
 pub use row::{ChildId, ClassId, IdError, ItemId, RecordId};
-pub use time::{CaptureUs, DELAY_STEP_MS, DelayError, DelayMs};
+pub use time::{AttemptError, AttemptS, CaptureUs, DELAY_STEP_MS, DelayError, DelayMs};

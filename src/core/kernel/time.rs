@@ -118,9 +118,65 @@ impl DelayMs {
     }
 }
 
+/// How long an attempt at a station lasts, in whole seconds: what is shown again
+/// when somebody asks for it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(transparent)]
+pub struct AttemptS(u8);
+
+/// Why an attempt cannot be that long.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("an attempt lasts from {} to {} seconds, not {given_s}", AttemptS::LEAST.get(), AttemptS::MOST.get())]
+pub struct AttemptError {
+    /// What was asked for.
+    pub given_s: u32,
+}
+
+impl AttemptS {
+    /// A jump from a box.
+    pub const LEAST: Self = Self(2);
+    /// A walk along a beam and back. Longer ones would keep the next child's
+    /// attempt off the screen: half speed takes twice as long.
+    pub const MOST: Self = Self(20);
+    /// Two steps, a roll, and standing up again, with some to spare: a guess of
+    /// ours, no source.
+    pub const USUAL: Self = Self(8);
+
+    /// Checks a number of seconds.
+    pub const fn new(given_s: u32) -> Result<Self, AttemptError> {
+        if given_s < Self::LEAST.0 as u32 || given_s > Self::MOST.0 as u32 {
+            return Err(AttemptError { given_s });
+        }
+        Ok(Self(given_s as u8))
+    }
+
+    /// Seconds.
+    #[must_use]
+    pub const fn get(self) -> u8 {
+        self.0
+    }
+
+    /// Microseconds, to reckon with capture times.
+    #[must_use]
+    pub const fn us(self) -> i64 {
+        self.0 as i64 * 1_000_000
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn an_attempt_keeps_its_bounds() {
+        for given_s in [2, 8, 20] {
+            let attempt = AttemptS::new(given_s).expect("within the bounds");
+            assert_eq!(u32::from(attempt.get()), given_s);
+        }
+        for given_s in [0, 1, 21, 256 + 8, u32::MAX] {
+            assert_eq!(AttemptS::new(given_s), Err(AttemptError { given_s }));
+        }
+    }
 
     #[test]
     fn a_delay_keeps_its_step_and_its_window() {

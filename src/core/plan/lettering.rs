@@ -148,25 +148,29 @@ impl Letters {
 
 /// The share of the width that the late picture keeps at the very least.
 pub const LEAST_PICTURE: f64 = 0.54;
-/// The strip below it: its share of the width for the figure, and for margins.
-const FIGURE: f64 = 0.22;
-const MARGINS: f64 = 0.06;
+/// The strip below it, as shares of the page's height, figure and margins taken
+/// off (`web/style/tv.css`).
+const FOOT_WIDTH: f64 = ASPECT.0 / ASPECT.1 * (1.0 - 0.21) - 0.12;
+/// See [`FOOT_WIDTH`].
+const FOOT_HEIGHT: f64 = 1.0 - LEAST_PICTURE - 0.04;
 /// A capital is at most this share of the font's size, and a space between
 /// lines is reckoned by the font (`DejaVu` Sans 0.729, Roboto 0.711, Arial 0.716;
 /// from memory but for the first, which was measured).
 const CAPITAL: f64 = 0.70;
+
+/// How much wider cue and task are, which are set in bold (`DejaVu` Sans Bold
+/// against `DejaVu` Sans, the widest letters; from memory).
+const BOLD: f64 = 1.12;
 
 /// Whether a cue has room on a screen when everything else that has words has
 /// made way for it.
 #[must_use]
 pub fn cue_fits(cue: &str, screen: &Screen) -> bool {
     let capital = screen.letters().least;
-    // Both as shares of the picture's height.
-    let width = ASPECT.0 / ASPECT.1 * (1.0 - FIGURE - MARGINS);
-    let height = (1.0 - LEAST_PICTURE) * (1.0 - MARGINS);
     let line = capital / CAPITAL * LINE_SPACING;
-    let most = (height / line).floor();
-    lines(cue, width / capital).is_some_and(|needed| f64::from(needed) <= most)
+    let most = (FOOT_HEIGHT / line).floor();
+    let needed = lines(cue, FOOT_WIDTH / capital / BOLD);
+    needed.is_some_and(|needed| f64::from(needed) <= most)
 }
 
 /// How many lines words take, broken where there is a space; `None` where a
@@ -217,5 +221,8 @@ fn advance(character: char) -> f64 {
     em / 0.729
 }
 
+mod room;
 #[cfg(test)]
 mod tests;
+
+pub use room::{Part, Words, without_room};

@@ -6,6 +6,7 @@
 //! - [`resolve`]: what one grade sees at each station, in order.
 //! - [`setups`]: the distinct ways the whole room is set up, and what has to be
 //!   changed from one to the next.
+//! - [`rigging`]: what stands at a station, for whoever has to put it there.
 //! - [`lettering`]: how large letters have to be on a screen, and whether a cue
 //!   fits.
 //!
@@ -16,6 +17,7 @@ mod grade;
 pub mod lettering;
 mod mark;
 mod resolve;
+mod rigging;
 mod setups;
 mod text;
 mod unit;
@@ -26,6 +28,7 @@ mod tests;
 pub use grade::{Grade, GradeError, Grades, GradesError};
 pub use mark::{Colour, Mark, Shape};
 pub use resolve::{Allowed, LeftOut, Room, StationView, Why, resolve};
+pub use rigging::{RigLine, rigging};
 pub use setups::{Change, Difference, Field, Setup, StationSetup, difference, setups};
 pub use text::{Language, Text, words_in};
 pub use unit::{

@@ -40,6 +40,7 @@ pub(super) fn level(name: &str, run: &str) -> Level {
         after: None,
         ask_first: None,
         figure: None,
+        picture: None,
     }
 }
 
@@ -66,7 +67,9 @@ pub(super) fn station(number: u8, name: &str) -> Station {
             reset: en("Mat back."),
             reminders: vec![],
             cautions: vec![],
+            in_pairs: false,
             adult_hands: false,
+            board: false,
             no_spotter: Text::default(),
             kit: vec![],
         },
@@ -158,6 +161,7 @@ fn a_cue_of_a_level_goes_with_it() {
         grades: Grades::ALL,
         of: of.map(id),
         figure: None,
+        picture: None,
     };
     beam.cues = vec![cue("eyes", None), cue("feel", Some("backwards"))];
     let unit = unit(vec![beam]);

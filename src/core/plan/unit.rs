@@ -207,6 +207,10 @@ details! {
     reminders: Vec<Text>,
     /// What the adult has to know.
     cautions: Vec<Text>,
+    /// A picture board: choices side by side, and no cue.
+    board: bool,
+    /// Children work two and two: nobody is left alone here.
+    in_pairs: bool,
     /// An adult's hands are needed.
     adult_hands: bool,
     /// What is done where no adult is free; nothing where none is needed.
@@ -251,6 +255,8 @@ pub struct Level {
     pub ask_first: Option<AskFirst>,
     /// The id of its figure.
     pub figure: Option<String>,
+    /// The teacher's own picture instead, by the name of its file.
+    pub picture: Option<String>,
 }
 
 named!(
@@ -278,6 +284,8 @@ pub struct OtherWay {
     pub grades: Grades,
     /// The id of its figure.
     pub figure: Option<String>,
+    /// The teacher's own picture instead, by the name of its file.
+    pub picture: Option<String>,
 }
 
 /// One short thing to look for: what can be seen, and what to do.
@@ -293,4 +301,6 @@ pub struct Cue {
     pub of: Option<Id>,
     /// The id of its figure.
     pub figure: Option<String>,
+    /// The teacher's own picture instead, by the name of its file.
+    pub picture: Option<String>,
 }

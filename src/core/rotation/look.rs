@@ -4,7 +4,8 @@
 
 use super::clock::{Clock, IDLE_US, Runs, SECOND_US};
 use super::groups::GroupNumber;
-use super::history::{Stage, Stand};
+use super::hidden::Span;
+use super::history::{Stage, Stand, Stretch};
 use super::plan::Circuit;
 use super::press::{Hold, Phase};
 use crate::kernel::CaptureUs;
@@ -74,6 +75,27 @@ impl Clock {
     #[must_use]
     pub fn whole_us(&self) -> i64 {
         self.lasts_us(self.stage)
+    }
+
+    /// The capture times at which the groups of this turn worked at their
+    /// stations, in one go up to now; in a walk and after the last turn, those
+    /// of the turn that is over. Nothing before the first.
+    #[must_use]
+    pub fn stay(&self) -> Option<Span> {
+        let history = self.history.all();
+        let here = |s: &Stretch| s.turn == self.turn && s.stage.is_at_stations();
+        let last = history
+            .iter()
+            .rposition(|s| here(s) && s.stage == Stage::Work)?;
+        let after = history[last + 1..].iter().find(|s| s.stage != Stage::Work);
+        let stay = history[..=last].iter().rev().take_while(|s| here(s));
+        let from = stay.filter(|s| s.stage == Stage::Work).last()?.from;
+        // A walk that was gone back on has brought them to another turn.
+        let now_elsewhere = matches!(self.stage, Stage::WarmUp | Stage::Briefing);
+        (!now_elsewhere).then_some(Span {
+            from,
+            to: after.map(|s| s.from),
+        })
     }
 
     /// Where a group stands at this turn, or will at the first.

@@ -16,11 +16,9 @@ use crate::kernel::StationNumber;
 pub struct Rig(BTreeMap<StationNumber, String>);
 
 /// A station that has to be set up anew.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[cfg_attr(test, derive(ts_rs::TS))]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Change {
     /// Which.
-    #[cfg_attr(test, ts(type = "number"))]
     pub station: StationNumber,
     /// As it stands; nothing where nobody knows.
     pub from: Option<String>,

@@ -7,6 +7,7 @@ mod hiding;
 mod presses;
 mod rules;
 mod start;
+mod stay;
 mod whole;
 
 const START: CaptureUs = CaptureUs(1_790_000_000_000_000);

@@ -4,7 +4,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{CalibrationInfo, CameraState, LatencyInfo, SightTrouble};
+use super::{Again, CalibrationInfo, CameraState, LatencyInfo, SightTrouble};
 use crate::kernel::CaptureUs;
 
 /// `GET /api/stations`.
@@ -51,6 +51,14 @@ pub struct StationInfo {
     pub covered_from_us: Option<CaptureUs>,
     /// How its camera is.
     pub camera: CameraInfo,
+    /// How long an attempt lasts: what is shown again.
+    pub attempt_s: u8,
+    /// The shortest it can be set to.
+    pub attempt_least_s: u8,
+    /// The longest.
+    pub attempt_most_s: u8,
+    /// What its screens show instead of the late picture, if anything.
+    pub again: Option<Again>,
     /// What is taken off its capture times.
     pub latency: LatencyInfo,
     /// The calibration that runs, or the last one since the start.
@@ -81,6 +89,8 @@ pub enum CameraNote {
     ConvertsInterlaced,
     /// It sends a profile that browsers do not play; likewise.
     ConvertsProfile,
+    /// It is on USB and offers uncompressed pictures only.
+    Uncompressed,
     /// The machine is too slow for all that was wanted; this is the most it
     /// encodes.
     Reduced {
@@ -132,13 +142,17 @@ pub struct ViewerInfo {
     pub stuck_ms: u32,
 }
 
-/// `PATCH /api/stations/{n}`: what to change.
+/// `PATCH /api/stations/{n}`: what to change; what is left out stays.
 #[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
 #[cfg_attr(test, derive(ts_rs::TS))]
 #[serde(deny_unknown_fields)]
 pub struct StationPatch {
     /// The new delay.
-    pub delay_ms: u32,
+    #[cfg_attr(test, ts(optional))]
+    pub delay_ms: Option<u32>,
+    /// How long an attempt lasts.
+    #[cfg_attr(test, ts(optional))]
+    pub attempt_s: Option<u32>,
 }
 
 /// What can be asked of a station for the sake of who is in the picture.

@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 use super::Applies;
 use crate::{
     kernel::CaptureUs,
-    rotation::{Accident, Change, Crowd, GroupNumber, Hold, Phase, Press, Times, Why},
+    rotation::{Accident, Crowd, GroupNumber, Hands, Hold, Phase, Press, Times, Why},
 };
 
 /// Where the class stands in time. All of it is live.
@@ -49,6 +49,19 @@ pub struct GroupHere {
     pub next: Option<u8>,
 }
 
+/// The capture times of one stay: the groups of a turn at their stations, from
+/// the moment they were to work to the moment they were to gather.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub struct Stay {
+    /// Its first moment.
+    #[cfg_attr(test, ts(type = "number"))]
+    pub from_us: CaptureUs,
+    /// The first one after; nothing while they work.
+    #[cfg_attr(test, ts(type = "number | null"))]
+    pub to_us: Option<CaptureUs>,
+}
+
 /// The class as one station's screen needs it; at every change and at least
 /// every half second. All of it is live.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -66,6 +79,9 @@ pub struct ScreenClass {
     pub groups: Vec<GroupHere>,
     /// The groups that come here next.
     pub coming: Vec<GroupNumber>,
+    /// Pictures that may be seen now are of this stay, so that nobody is shown
+    /// another group's attempts; nothing before the first turn.
+    pub stay: Option<Stay>,
 }
 
 /// `GET /api/class`, and the answer to every press.
@@ -103,6 +119,8 @@ pub struct RunningClass {
     pub stations: Vec<ClassStation>,
     /// What is noted of accidents.
     pub accidents: Vec<Accident>,
+    /// It is the demo's own, and gives way to any other.
+    pub demo: bool,
 }
 
 /// A group, as a remote needs it.
@@ -212,6 +230,55 @@ pub struct StartInfo {
     pub accidents: Vec<Accident>,
     /// What is taken where nothing is set.
     pub times: Times,
+    /// The stations as each grade finds them; one without a grade too.
+    pub grades: Vec<GradeStart>,
+}
+
+/// The stations as one grade finds them.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub struct GradeStart {
+    /// Years after kindergarten; nothing for a class without a grade.
+    pub grade: Option<u8>,
+    /// In walking order; a station the grade does not have is not among them.
+    pub stations: Vec<StartStation>,
+}
+
+/// A station as start finds it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub struct StartStation {
+    /// The number on its sign.
+    pub number: u8,
+    /// Children work two and two.
+    pub in_pairs: bool,
+    /// What becomes of it when nobody spots.
+    pub hands: Hands,
+    /// What has to be set up anew; nothing where it stands as it is wanted.
+    pub change: Option<StationChange>,
+}
+
+/// What has to be set up anew at a station.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub struct StationChange {
+    /// What is taken away.
+    pub gone: Vec<InBoth>,
+    /// What is put there.
+    pub come: Vec<InBoth>,
+    /// It stands as a younger class had it, which is the easier of the two: it
+    /// can be left so for both when time is short.
+    pub easier_as_it_stands: bool,
+}
+
+/// The same in both languages.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub struct InBoth {
+    /// In English.
+    pub en: String,
+    /// In Spanish.
+    pub es: String,
 }
 
 /// A class that was here before.
@@ -220,6 +287,8 @@ pub struct StartInfo {
 pub struct KnownClass {
     /// What it is called.
     pub title: String,
+    /// Its grade, in years after kindergarten, as it was told last.
+    pub grade: Option<u8>,
     /// How many came last time.
     pub children: u16,
     /// How many groups it had.
@@ -232,10 +301,6 @@ pub struct KnownClass {
     pub turns: Option<u16>,
     /// How long its parts took.
     pub times: Times,
-    /// What has to be set up anew for it, in walking order.
-    pub changes: Vec<Change>,
-    /// Stations that are closed or done on the floor when nobody spots.
-    pub spotted: Vec<u8>,
 }
 
 /// `POST /api/class/start`.
@@ -247,6 +312,11 @@ pub struct ClassStart {
     pub id: String,
     /// Which class: what it is called.
     pub class: String,
+    /// Its grade, in years after kindergarten: what stands at the stations and
+    /// what the screens say follow from it.
+    #[serde(default)]
+    #[cfg_attr(test, ts(optional))]
+    pub grade: Option<u8>,
     /// How many children are here.
     pub children: u16,
     /// How many groups; nothing: as many as stations are open, or as last time.
@@ -262,6 +332,11 @@ pub struct ClassStart {
     #[serde(default)]
     #[cfg_attr(test, ts(optional, as = "Option<Vec<u8>>"))]
     pub ticked: Vec<u8>,
+    /// Stations that are left as they stand, where that is the easier of two
+    /// set-ups.
+    #[serde(default)]
+    #[cfg_attr(test, ts(optional, as = "Option<Vec<u8>>"))]
+    pub as_it_stands: Vec<u8>,
     /// Stations that start closed for any other reason.
     #[serde(default)]
     #[cfg_attr(test, ts(optional, as = "Option<Vec<u8>>"))]
@@ -274,6 +349,11 @@ pub struct ClassStart {
     #[serde(default)]
     #[cfg_attr(test, ts(optional, as = "Option<Crowd>"))]
     pub crowd: Crowd,
+    /// It is the first lesson with cameras: they are explained, which takes a
+    /// minute.
+    #[serde(default)]
+    #[cfg_attr(test, ts(optional, as = "Option<bool>"))]
+    pub camera_briefing: bool,
     /// A new circuit although the last one is not finished.
     #[serde(default)]
     #[cfg_attr(test, ts(optional, as = "Option<bool>"))]

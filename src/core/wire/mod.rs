@@ -36,6 +36,14 @@
 //!    after the hello and at every change, in the language that the page asked
 //!    for (`?lang=`) unless the teacher chose another.
 //!
+//! 7. Somebody at a screen, or the remote, may ask for the last attempt once more
+//!    ([`FromScreen::Again`]). The state then says which stretch of capture time
+//!    all screens of the station show, and when ([`Again`]). A page has most of it
+//!    still; one that has not says `want`, and is sent it as far as it is there.
+//!
+//! `GET /api/hall/view` is the same for a board of the hall, without pictures:
+//! hello, clock, [`FromServer::Hall`]; `want` and `report` come to nothing there.
+//!
 //! # Live or late
 //!
 //! Whatever changes what a screen shows says which clock it belongs to:
@@ -44,8 +52,10 @@
 //!
 //! Not here: sending, receiving, or deciding any of it.
 
+mod again;
 mod api;
 mod class;
+mod hall;
 mod setup;
 mod sheet;
 
@@ -53,6 +63,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::kernel::CaptureUs;
 
+pub use again::{Again, AgainAnswer, AgainAsk, AgainSaid, StationAgain};
 pub use api::{
     CameraInfo, CameraNote, Order, StationInfo, StationList, StationOrder, StationPatch, ViewerInfo,
 };
@@ -65,10 +76,12 @@ pub use sheet::{
     Task, Turn, View, ViewChoice,
 };
 
+pub use hall::{Hall, HallGroup, HallStation};
+
 pub use class::{
     AfterRestart, AnswerAfterRestart, ClassAnswer, ClassInfo, ClassPress, ClassStart, ClassStation,
-    ClassTime, GroupHere, GroupInfo, KnownClass, PressAnswer, RunningClass, ScreenClass,
-    StartAnswer, StartAsk, StartInfo,
+    ClassTime, GradeStart, GroupHere, GroupInfo, InBoth, KnownClass, PressAnswer, RunningClass,
+    ScreenClass, StartAnswer, StartAsk, StartInfo, StartStation, StationChange, Stay,
 };
 
 /// The version of this protocol. It changes when a page of the old version
@@ -156,6 +169,10 @@ pub enum CoverReason {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(ts_rs::TS))]
 #[serde(rename_all = "snake_case", tag = "type")]
+#[allow(
+    clippy::large_enum_variant,
+    reason = "a sheet is sent a few times in a class, and one message at a time is made"
+)]
 pub enum FromServer {
     /// The first message on every socket.
     Hello {
@@ -163,7 +180,7 @@ pub enum FromServer {
         protocol: u32,
         /// The server's build; a page of another one reloads once.
         build: String,
-        /// The station's number.
+        /// The station's number; 0 for a board of the hall.
         station: u8,
         /// The server's capture clock as this was written.
         #[cfg_attr(test, ts(type = "number"))]
@@ -185,8 +202,10 @@ pub enum FromServer {
     State(StationState),
     /// How the class stands; at every change and at least every half second.
     Class(ScreenClass),
+    /// How the whole class stands, to a board of the hall instead.
+    Hall(Hall),
     /// What stands beside the picture; after `hello` and at every change.
-    Sheet(Sheet),
+    Sheet(Box<Sheet>),
     /// A run of pictures begins: the next binary message is its initialisation
     /// segment, the one after it a keyframe.
     Run {
@@ -259,6 +278,10 @@ pub struct StationState {
     pub demo: bool,
     /// The screen shows the bars, for the station's camera to film.
     pub calibrating: bool,
+    /// How far back somebody may ask to see once more: a page keeps that much.
+    pub attempt_s: u8,
+    /// What is shown instead of the late picture, if anything.
+    pub again: Option<Again>,
 }
 
 /// From a screen to the server.
@@ -293,6 +316,9 @@ pub enum FromScreen {
         /// Pictures the screen itself left out since it opened.
         dropped_pictures: u32,
     },
+    /// Somebody at the screen asks to see the last attempt again. What is shown
+    /// comes with the next [`FromServer::State`]; nothing, if it is not answered.
+    Again {},
 }
 
 #[cfg(test)]

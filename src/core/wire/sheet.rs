@@ -76,6 +76,8 @@ pub struct Shown {
     pub text: String,
     /// The figure's id, where there is one.
     pub figure: Option<String>,
+    /// The teacher's own picture instead, by the name of its file.
+    pub picture: Option<String>,
 }
 
 /// What there is to do and to look for at a station.
@@ -84,12 +86,16 @@ pub struct Shown {
 pub struct Task {
     /// In few words.
     pub task: String,
-    /// The one thing to look for.
+    /// The one thing to look for; none on a board.
     pub cue: Option<Shown>,
+    /// A picture board: the choices themselves are what there is to see.
+    pub board: bool,
     /// What may be chosen from, in no order of merit.
     pub levels: Vec<Shown>,
     /// Safety and courtesy.
     pub reminders: Vec<String>,
+    /// What is put right before the group leaves.
+    pub reset: String,
     /// The same task another way: a choice like any other.
     pub other_ways: Vec<Shown>,
 }
@@ -128,6 +134,10 @@ pub struct Sheet {
     pub task: Option<Task>,
     /// Nothing while no turn runs.
     pub turn: Option<Turn>,
+    /// Every station's mark: where a group is sent to.
+    pub stations: Vec<SheetMark>,
+    /// The marks of groups, by number: whom it is said to.
+    pub groups: Vec<SheetMark>,
 }
 
 /// Which view a class gets.

@@ -1,7 +1,7 @@
 use ts_rs::{Config, TS};
 
 use super::*;
-use crate::rotation::{Accident, Change, Crowd, GroupNumber, Hold, Phase, Press, Times, Why};
+use crate::rotation::{Accident, Crowd, GroupNumber, Hands, Hold, Phase, Press, Times, Why};
 
 /// The page's types are these types. `UPDATE=1 cargo test -p afterturn-core wire`
 /// writes them anew after a change.
@@ -15,6 +15,10 @@ fn the_pages_types_are_written_from_these() {
         Applies::decl(&config),
         CameraState::decl(&config),
         CoverReason::decl(&config),
+        Again::decl(&config),
+        AgainAsk::decl(&config),
+        StationAgain::decl(&config),
+        AgainAnswer::decl(&config),
         StationState::decl(&config),
         Language::decl(&config),
         View::decl(&config),
@@ -37,6 +41,7 @@ fn the_pages_types_are_written_from_these() {
         CalibrationOrder::decl(&config),
         CalibrationAsk::decl(&config),
         StationInfo::decl(&config),
+        AgainSaid::decl(&config),
         StationList::decl(&config),
         StationPatch::decl(&config),
         Order::decl(&config),
@@ -47,12 +52,16 @@ fn the_pages_types_are_written_from_these() {
         Times::decl(&config),
         Crowd::decl(&config),
         Accident::decl(&config),
-        Change::decl(&config),
+        Hands::decl(&config),
         Why::decl(&config),
         Press::decl(&config),
         ClassTime::decl(&config),
         GroupHere::decl(&config),
+        Stay::decl(&config),
         ScreenClass::decl(&config),
+        HallStation::decl(&config),
+        HallGroup::decl(&config),
+        Hall::decl(&config),
         GroupInfo::decl(&config),
         ClassStation::decl(&config),
         RunningClass::decl(&config),
@@ -63,6 +72,10 @@ fn the_pages_types_are_written_from_these() {
         ClassPress::decl(&config),
         PressAnswer::decl(&config),
         KnownClass::decl(&config),
+        InBoth::decl(&config),
+        StationChange::decl(&config),
+        StartStation::decl(&config),
+        GradeStart::decl(&config),
         StartInfo::decl(&config),
         ClassStart::decl(&config),
         StartAsk::decl(&config),

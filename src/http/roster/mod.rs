@@ -112,15 +112,17 @@ const PASSPHRASE: &str = "passphrase-now";
 /// What comes of a request: a response, or why not.
 type Outcome = Result<Response, VaultError>;
 
-/// What the classes of the list are called, to be chosen from at a start; nothing
-/// while the list is locked.
-pub(super) fn titles(app: &App) -> Vec<String> {
+/// What the classes of the list are called, to be chosen from at a start, and how
+/// many children each has; nothing while the list is locked.
+pub(super) fn titles(app: &App) -> Vec<(String, usize)> {
     let now = app.entrance.now();
     let titles = app
         .vault
         .iter()
         .flat_map(|vault| vault.portfolio.titles(now));
-    titles.map(|title| title.for_page().to_owned()).collect()
+    titles
+        .map(|(title, children)| (title.for_page().to_owned(), children))
+        .collect()
 }
 
 /// Which pages of the vault there are.

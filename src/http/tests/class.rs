@@ -2,6 +2,7 @@
 
 use super::*;
 use afterturn_core::rotation::{Hands, Hold, Readings, StationPlan};
+use afterturn_core::wire::InBoth;
 
 use crate::lesson::LessonSettings;
 use warp::filters::BoxedFilter;
@@ -18,7 +19,11 @@ pub(in crate::http) fn lesson(stations: &[Arc<Station>]) -> Arc<Lesson> {
     let plans: Vec<_> = stations.iter().map(plan).collect();
     Lesson::open(LessonSettings {
         stations: stations.to_vec(),
-        setups: Arc::new(move |_| plans.clone()),
+        setups: Arc::new(move |_, _| plans.clone()),
+        in_words: Arc::new(|line| InBoth {
+            en: line.to_owned(),
+            es: line.to_owned(),
+        }),
         clocks: Arc::new(|| Readings {
             capture: CaptureUs(1_790_000_000_000_000),
             ..Readings::default()
@@ -45,19 +50,16 @@ async fn a_helper_keeps_the_class_going_and_the_teacher_leads_it() {
         (json!({ "press": "more" }), teacher),
         (json!({ "press": "close", "station": 2 }), teacher),
         (json!({ "press": "open", "station": 2 }), teacher),
-        (json!({ "press": "accident_at", "station": 2 }), teacher),
         (json!({ "press": "finish" }), teacher),
-        (json!({ "press": "end" }), teacher),
+        // Whoever sees it presses it; whoever may start may end.
+        (json!({ "press": "accident_at", "station": 2 }), both),
+        (json!({ "press": "end" }), both),
     ];
     for hold in Hold::ALL {
-        let who = if matches!(hold, Hold::Pause | Hold::Freeze) {
-            both
-        } else {
-            teacher
-        };
-        for press in ["hold", "resume"] {
-            rows.push((json!({ "press": press, "hold": hold }), who));
-        }
+        let cameras_go_on = matches!(hold, Hold::Leave | Hold::Accident);
+        let resumes = if cameras_go_on { teacher } else { both };
+        rows.push((json!({ "press": "hold", "hold": hold }), both));
+        rows.push((json!({ "press": "resume", "hold": hold }), resumes));
     }
     for (press, statuses) in rows {
         for (role, status) in ASKERS.into_iter().zip(statuses) {

@@ -1,4 +1,5 @@
-//! Setting a delay: what is taken and what is refused.
+//! Setting a delay, and how long an attempt lasts: what is taken and what is
+//! refused.
 
 use super::*;
 
@@ -43,6 +44,9 @@ async fn a_delay_that_cannot_be_is_refused_and_changes_nothing() {
         b"{\"delay_ms\": 4294967296}",
         b"{\"delay_ms\": 1e3}",
         b"{\"delay\": 5000}",
+        b"{\"attempt_s\": null}",
+        b"{\"attempt_s\": 8.5}",
+        b"{\"attempt_s\": \"8\"}",
         b"{\"delay_ms\": 4000, \"title\": \"Beam\"}",
         b"{\"delay_ms\": 4000, \"delay_ms\": 4500}",
         b"{\"delay_ms\": 4000} {}",
@@ -58,6 +62,10 @@ async fn a_delay_that_cannot_be_is_refused_and_changes_nothing() {
         (b"{\"delay_ms\": 1}", "steps of 500 ms"),
         (b"{\"delay_ms\": 28500}", "28000 ms"),
         (b"{\"delay_ms\": 4294967000}", "28000 ms"),
+        (b"{\"attempt_s\": 1}", "from 2 to 20 seconds"),
+        (b"{\"attempt_s\": 264}", "from 2 to 20 seconds"),
+        (b"{\"delay_ms\": 4000, \"attempt_s\": 21}", "not 21"),
+        (b"{\"delay_ms\": 4100, \"attempt_s\": 9}", "steps of 500 ms"),
     ];
     for (body, hint) in impossible {
         let response = patch(&app, body).await;
@@ -72,5 +80,24 @@ async fn a_delay_that_cannot_be_is_refused_and_changes_nothing() {
     let response = patch(&app, &large).await;
     assert_eq!(response.status(), 413);
     problem(&response);
-    assert_eq!(app.stations[0].state().delay_ms, 5_000);
+    let state = app.stations[0].state();
+    assert_eq!((state.delay_ms, state.attempt_s), (5_000, 8));
+}
+
+#[tokio::test]
+async fn an_attempt_is_set_and_said_with_a_delay_or_alone() {
+    let app = app();
+    for (body, is) in [
+        (json!({ "attempt_s": 20 }), (5_000, 20)),
+        (json!({ "attempt_s": 2, "delay_ms": 4_000 }), (4_000, 2)),
+        (json!({ "delay_ms": 6_000 }), (6_000, 2)),
+    ] {
+        let response = patch(&app, body.to_string().as_bytes()).await;
+        assert_eq!(response.status(), 200, "{body}");
+        let said: Value = serde_json::from_slice(response.body()).unwrap();
+        assert_eq!(said["attempt_s"], is.1);
+        let state = app.stations[0].state();
+        assert_eq!((state.delay_ms, state.attempt_s), is);
+        assert_eq!(app.stations[1].state().attempt_s, 8);
+    }
 }

@@ -1,7 +1,10 @@
 //! Rows of the vault's pages in the table of routes: the teacher's alone. There
 //! is no vault here, and the pages say so.
 
-use super::{METHODS, READ, Row};
+use super::{
+    METHODS,
+    table::{READ, Row},
+};
 
 const POST: Option<&[&str]> = Some(&["POST"]);
 

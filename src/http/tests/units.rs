@@ -145,3 +145,55 @@ async fn only_a_unit_may_be_large() {
     assert_eq!(send(NAME, 300 * 1024).await, 413);
     assert_eq!(send("/api/stations/1", 100 * 1024).await, 413);
 }
+
+/// A sentence of the checker as a page of a language says it.
+fn said(sentence: &Value, language: words::Language) -> String {
+    let id = format!("live-check-{}", sentence["id"].as_str().expect("text"));
+    let mut text = language.words().get(&id).to_owned();
+    assert_ne!(text, id, "{id} has a sentence in {language:?}");
+    for (name, value) in sentence["values"].as_object().expect("values") {
+        text = text.replace(&format!("{{{name}}}"), value.as_str().expect("text"));
+    }
+    let open = text.split('{').skip(1);
+    let left = open.filter(|rest| rest.starts_with(|c: char| c.is_ascii_lowercase()));
+    assert_eq!(left.count(), 0, "nothing is left to be filled in: {text}");
+    text
+}
+
+#[test]
+fn what_is_wrong_with_a_unit_is_said_in_every_language() {
+    // What a terminal is told at more length, since no field stands beside it.
+    const LONGER: [&str; 9] = [
+        "missing",
+        "unknown-key",
+        "no-such-name",
+        "grades-beyond",
+        "no-grades",
+        "no-id",
+        "no-number",
+        "add-amount",
+        "add",
+    ];
+    let fifty = include_bytes!("../../units/tests/fifty.toml");
+    let report = crate::units::parse("fifty.toml", fifty).expect_err("it is full of mistakes");
+    let mut english_only = Vec::new();
+    for found in report.diagnostics() {
+        for sentence in [&found.message, &found.fix] {
+            let sentence = serde_json::to_value(sentence).expect("plain data");
+            if sentence["id"] == "" {
+                english_only.push(sentence["english"].to_string());
+                continue;
+            }
+            let [english, spanish] = words::Language::ALL.map(|one| said(&sentence, one));
+            assert_ne!(english, spanish);
+            // The two places where English stands say the same.
+            let id = sentence["id"].as_str().expect("text");
+            let terminal = sentence["english"].as_str().expect("text");
+            if !LONGER.contains(&id) {
+                assert_eq!(english.to_lowercase(), terminal.to_lowercase(), "{id}");
+            }
+        }
+    }
+    // What only a text editor can bring about.
+    assert!(english_only.len() <= 10, "{english_only:#?}");
+}

@@ -51,16 +51,14 @@ async fn what_was_not_set_up_anew_and_what_nobody_spots_starts_closed() {
         "nobody ticked station 2"
     );
     gym.press(Press::End).await;
-    let known = gym.lesson.start_info().classes;
-    let changes = |title: &str| {
-        let class = known.iter().find(|known| known.title == title).unwrap();
-        class
-            .changes
-            .iter()
-            .map(|c| c.station.get())
-            .collect::<Vec<_>>()
-    };
-    assert_eq!((changes("3B"), changes("1A")), (vec![], vec![2]));
+    let grades = gym.lesson.start_info().grades;
+    let beam = grades[0].stations[1].change.clone().expect("another class");
+    let said = |all: &[InBoth]| all.iter().map(|line| line.en.clone()).collect::<Vec<_>>();
+    assert_eq!(
+        (said(&beam.gone), said(&beam.come)),
+        (vec!["beam for 3B".to_owned()], vec!["beam for ".to_owned()])
+    );
+    assert_eq!(grades[0].stations[0].change, None, "mats stay mats");
     let start = gym.start(|asked| {
         "1A".clone_into(&mut asked.class);
         asked.ticked = vec![2];
@@ -111,4 +109,102 @@ async fn an_accident_is_noted_and_outlives_the_class() {
         (Some(station), "beam for 3B")
     );
     assert_eq!(noted[0].wall_ms, START_US / 1000);
+}
+
+/// A gym whose beam is 20 cm higher with each grade.
+fn by_grade(gym: &mut Gym) {
+    let numbers: Vec<_> = gym.stations.iter().map(|s| s.config().number).collect();
+    gym.lesson = Lesson::open(LessonSettings {
+        stations: gym.stations.clone(),
+        setups: Arc::new(move |_, grade| {
+            let plan = |number: &StationNumber| StationPlan {
+                number: *number,
+                setup: match number.get() {
+                    2 => format!("mat; beam at {} cm", 20 * (1 + grade.unwrap_or(0))),
+                    _ => "mats".to_owned(),
+                },
+                in_pairs: false,
+                hands: Hands::None,
+            };
+            numbers.iter().map(plan).collect()
+        }),
+        in_words: plain_words(),
+        clocks: Arc::clone(&gym.lesson.settings.clocks),
+        state_dir: None,
+        heard_of: None,
+        demo: false,
+    });
+}
+
+#[tokio::test]
+async fn when_time_is_short_a_station_stays_as_the_younger_class_had_it() {
+    let mut gym = Gym::open(3);
+    by_grade(&mut gym);
+    gym.start(|asked| asked.grade = Some(1)).await.unwrap();
+    gym.press(Press::End).await;
+    let change = |gym: &Gym, grade: usize| {
+        let grades = gym.lesson.start_info().grades;
+        grades[grade + 1].stations[1].change.clone()
+    };
+    assert_eq!(change(&gym, 1), None, "the same grade again");
+    assert!(change(&gym, 4).unwrap().easier_as_it_stands);
+    let younger = change(&gym, 0).unwrap();
+    assert!(!younger.easier_as_it_stands, "not for the younger");
+    assert_eq!(
+        (younger.gone.len(), younger.come.len()),
+        (1, 1),
+        "the mat stays"
+    );
+    let start = |grade, id: &'static str| {
+        move |asked: &mut ClassStart| {
+            id.clone_into(&mut asked.class);
+            asked.grade = Some(grade);
+            asked.as_it_stands = vec![2];
+            asked.anew = true;
+        }
+    };
+    gym.start(start(4, "5C")).await.unwrap();
+    assert_eq!(gym.cameras(), [true; 3]);
+    let setup = gym.lesson.info().class.unwrap().stations[1].setup.clone();
+    assert_eq!(setup, "mat; beam at 40 cm", "as it stood for grade 1");
+    gym.press(Press::End).await;
+    assert_eq!(change(&gym, 1), None, "and it still stands so");
+    gym.start(start(0, "KA")).await.unwrap();
+    assert_eq!(gym.cameras(), [true, false, true], "higher is not easier");
+    gym.press(Press::End).await;
+    let wrong = gym.start(|asked| asked.grade = Some(6)).await;
+    assert_eq!(wrong, Err(NotStarted::Grade(6)));
+}
+
+#[tokio::test]
+async fn the_first_lesson_with_cameras_has_a_minute_more_and_the_next_has_not() {
+    let gym = Gym::open(2);
+    let briefing = |gym: &Gym| gym.lesson.start_info().classes[0].times.briefing_s;
+    gym.start(|asked| asked.camera_briefing = true)
+        .await
+        .unwrap();
+    gym.press(Press::Next).await;
+    assert_eq!(gym.seen(), Some((Phase::Briefing, 1, 180)));
+    assert_eq!(briefing(&gym), 120);
+}
+
+#[tokio::test]
+async fn a_visitor_of_the_demo_starts_a_class_at_once() {
+    let mut gym = Gym::open(2);
+    gym.lesson = Lesson::open(LessonSettings {
+        stations: gym.stations.clone(),
+        setups: Arc::clone(&gym.lesson.settings.setups),
+        in_words: plain_words(),
+        clocks: Arc::clone(&gym.lesson.settings.clocks),
+        state_dir: None,
+        heard_of: None,
+        demo: true,
+    });
+    gym.lesson.start_demo();
+    assert!(gym.lesson.info().class.unwrap().demo);
+    gym.start(|_| ()).await.unwrap();
+    let class = gym.lesson.info().class.unwrap();
+    assert_eq!((class.title.as_str(), class.demo), ("3B", false));
+    let other = gym.start(|asked| "1A".clone_into(&mut asked.class)).await;
+    assert_eq!(other, Err(NotStarted::Running("3B".to_owned())));
 }

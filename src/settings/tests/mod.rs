@@ -98,6 +98,7 @@ fn the_unspoilt_file_is_good() {
         (second.delay.ms(), second.window_ms, second.latency_ms),
         (10_000, 30_000, 0)
     );
+    assert_eq!((first.attempt.get(), second.attempt.get()), (8, 8));
     assert_eq!(second.camera, CameraSettings::Demo { seed: 7 });
     assert_eq!(settings.encoder, None);
     let CameraSettings::Network(network) = &first.camera else {
@@ -121,7 +122,35 @@ fn camera(lines: &str) -> (CameraSettings, u32, Report) {
 }
 
 #[test]
+fn an_attempt_is_as_long_as_it_is_said() {
+    for attempt_s in [2, 5, 20] {
+        let line = format!("delay_ms = 10000\nattempt_s = {attempt_s}");
+        let (settings, _) = read(&GOOD.replace("delay_ms = 10000", &line)).expect("it is good");
+        assert_eq!(settings.stations[0].attempt.get(), attempt_s);
+        assert_eq!(settings.stations[1].attempt, AttemptS::USUAL);
+    }
+}
+
+#[test]
 fn each_kind_of_camera_has_its_defaults() {
+    let lasting = "/dev/v4l/by-id/usb-Gym_Cam-video-index0";
+    let (usb, latency_ms, report) = camera(&format!("kind = 'usb'\ndevice = '{lasting}'"));
+    let wanted = crate::av::encode::USUAL;
+    let device = lasting.into();
+    assert_eq!(usb, CameraSettings::Usb(UsbSettings { device, wanted }));
+    assert_eq!(latency_ms, 65);
+    assert!(report.is_empty());
+    let size = "width_px = 1920\nheight_px = 1080\nfps = 25\nlatency_ms = 90";
+    let (usb, latency_ms, report) =
+        camera(&format!("kind = 'usb'\ndevice = '/dev/video0'\n{size}"));
+    let CameraSettings::Usb(usb) = usb else {
+        panic!("it is a USB camera");
+    };
+    assert_eq!((usb.wanted.size.width_px, usb.wanted.fps), (1920, 25));
+    assert_eq!(latency_ms, 90);
+    // Good, but the number may be another camera's next time.
+    assert_eq!(report.mistakes(), 0);
+    assert!(report.to_string().contains("lasting name"), "{report}");
     let (file, latency_ms, _) = camera("kind = 'file'\npath = '/srv/class.mp4'");
     let path = "/srv/class.mp4".into();
     assert_eq!((file, latency_ms), (CameraSettings::File { path }, 0));
@@ -283,7 +312,11 @@ fn the_shipped_sample_is_good_and_so_is_what_it_comments_out() {
     let cameras: Vec<_> = settings.stations.iter().map(|s| &s.camera).collect();
     assert!(matches!(
         cameras[..],
-        [CameraSettings::Network(_), CameraSettings::File { .. }]
+        [
+            CameraSettings::Network(_),
+            CameraSettings::Usb(_),
+            CameraSettings::File { .. }
+        ]
     ));
     // The network's tables, as they stand there: they belong before the stations.
     let network = sample

@@ -87,6 +87,30 @@ const SEEDED: &[(&str, &str, usize, &str)] = &[
     ("title = 'Box jump'\n", "", 14, "has no `title`"),
     (
         "delay_ms = 10000",
+        "delay_ms = 10000\nattempt_s = 21",
+        7,
+        "the nearest possible is 20",
+    ),
+    (
+        "delay_ms = 10000",
+        "delay_ms = 10000\nattempt_s = 1",
+        7,
+        "the nearest possible is 2",
+    ),
+    (
+        "delay_ms = 10000",
+        "delay_ms = 10000\nattempt_s = '8 s'",
+        7,
+        "whole number",
+    ),
+    (
+        "delay_ms = 10000",
+        "delay_ms = 10000\natempt_s = 8",
+        7,
+        "did you mean `attempt_s`?",
+    ),
+    (
+        "delay_ms = 10000",
         "delay_ms = 10250",
         6,
         "the nearest possible is 10500",
@@ -201,6 +225,12 @@ const SEEDED: &[(&str, &str, usize, &str)] = &[
         19,
         "belongs to a network camera",
     ),
+    (
+        "seed = 7",
+        "fps = 25",
+        19,
+        "belongs to a USB camera, and this is the demo camera",
+    ),
     ("seed = 7", "path = '/a'", 19, "write kind = \"file\""),
     ("seed = 7", "seed = -7", 19, "the nearest possible is 0"),
     ("seed = 7", "colour = 'red'", 19, "the keys here are"),
@@ -217,6 +247,73 @@ const SEEDED: &[(&str, &str, usize, &str)] = &[
 
 /// The same for the last station's camera, put in place of the demo.
 const CAMERAS: &[(&str, usize, &str)] = &[
+    (
+        "kind = 'USB'\ndevice = '/dev/video0'",
+        18,
+        "did you mean \"usb\"?",
+    ),
+    ("kind = 'usb'", 17, "has no `device`"),
+    (
+        "kind = 'usb'\ndevice = 'video0'",
+        19,
+        "`afterturn cameras` lists",
+    ),
+    ("kind = 'usb'\ndevice = '/dev/'", 19, "a path below /dev/"),
+    (
+        "kind = 'usb'\ndevice = 0",
+        19,
+        "is text, not a whole number",
+    ),
+    (
+        "kind = 'usb'\ndevise = '/dev/v4l/by-id/a'",
+        19,
+        "did you mean `device`?",
+    ),
+    (
+        "kind = 'usb'\ndevice = '/dev/v4l/by-id/a'\nwidth_px = 1280",
+        20,
+        "write both, or neither",
+    ),
+    (
+        "kind = 'usb'\ndevice = '/dev/v4l/by-id/a'\nheight_px = 720",
+        20,
+        "write both, or neither",
+    ),
+    (
+        "kind = 'usb'\ndevice = '/dev/v4l/by-id/a'\nwidth_px = 3840\nheight_px = 1080",
+        20,
+        "the nearest possible is 1920",
+    ),
+    (
+        "kind = 'usb'\ndevice = '/dev/v4l/by-id/a'\nwidth_px = 1280\nheight_px = 7200",
+        21,
+        "the nearest possible is 1080",
+    ),
+    (
+        "kind = 'usb'\ndevice = '/dev/v4l/by-id/a'\nfps = 120",
+        20,
+        "the nearest possible is 60",
+    ),
+    (
+        "kind = 'usb'\ndevice = '/dev/v4l/by-id/a'\nfps = 29.97",
+        20,
+        "without a point",
+    ),
+    (
+        "kind = 'usb'\ndevice = '/dev/v4l/by-id/a'\nwidth_px = 1920\nheight_px = 1080\nfps = 60",
+        22,
+        "write fps = 30",
+    ),
+    (
+        "kind = 'usb'\ndevice = '/dev/v4l/by-id/a'\npath = '/a.mp4'",
+        20,
+        "belongs to a recording, and this is a USB camera",
+    ),
+    (
+        "kind = 'usb'\ndevice = '/dev/v4l/by-id/a'\nlatency_ms = 5000",
+        20,
+        "the nearest possible is 2000",
+    ),
     ("kind = 'file'", 17, "has no `path`"),
     ("kind = 'file'\npath = 'class.mp4'", 19, "begin it with /"),
     ("kind = 'file'\npath = ''", 19, "begin it with /"),
@@ -225,6 +322,11 @@ const CAMERAS: &[(&str, usize, &str)] = &[
         "kind = 'file'\npaht = '/srv/class.mp4'",
         19,
         "did you mean `path`?",
+    ),
+    (
+        "kind = 'file'\npath = '/srv/class.mp4'\ndevice = '/dev/video0'",
+        20,
+        "belongs to a USB camera, and this is a recording",
     ),
     (
         "kind = 'file'\npath = '/srv/class.mp4'\nurl = 'rtsp://a/b'",

@@ -36,7 +36,9 @@ fn station() -> Station {
             reset: Text::default(),
             reminders: vec![both("One at a time", "De uno en uno")],
             cautions: vec![],
+            in_pairs: false,
             adult_hands: false,
+            board: false,
             no_spotter: Text::default(),
             kit: vec![],
         },
@@ -48,6 +50,7 @@ fn station() -> Station {
             after: None,
             ask_first: None,
             figure: None,
+            picture: None,
         }],
         other_ways: vec![OtherWay {
             id: id("line"),
@@ -55,6 +58,7 @@ fn station() -> Station {
             title: both("On the line", "Por la línea"),
             grades: grades("3-5"),
             figure: None,
+            picture: None,
         }],
         cues: vec![
             Cue {
@@ -63,6 +67,7 @@ fn station() -> Station {
                 grades: Grades::ALL,
                 of: Some(id("forwards")),
                 figure: None,
+                picture: None,
             },
             Cue {
                 id: id("eyes"),
@@ -70,6 +75,7 @@ fn station() -> Station {
                 grades: grades("K-4"),
                 of: None,
                 figure: Some("walk".to_owned()),
+                picture: None,
             },
             Cue {
                 id: id("long"),
@@ -77,6 +83,7 @@ fn station() -> Station {
                 grades: grades("5"),
                 of: None,
                 figure: None,
+                picture: None,
             },
         ],
     }
@@ -184,6 +191,7 @@ fn a_sheet_has_one_cue_and_what_the_grade_may_choose_from() {
         Some(Shown {
             text: "Eyes ahead".to_owned(),
             figure: Some("walk".to_owned()),
+            picture: None,
         }),
         "rather the one that is for all"
     );
@@ -248,4 +256,24 @@ fn screens_are_told_of_a_change() {
     assert!(!changes.has_changed().expect("it is there"));
     sheets.choose(grade(1)).expect("a good grade");
     assert!(changes.has_changed().expect("it is there"));
+}
+
+#[test]
+fn the_screens_stay_with_their_unit_whatever_else_comes() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let shelf = Shelf::new(folder.path().to_owned());
+    let en = plan::Language::En;
+    shelf.begin("middle", None, en).expect("made");
+    let sheets = Sheets::new(BTreeMap::new());
+    sheets.follow(&shelf);
+    shelf.begin("another", None, en).expect("made");
+    sheets.follow(&shelf);
+    assert_eq!(sheets.name().as_deref(), Some("middle"));
+    // Mistakes in it do not bring another onto the screens either.
+    std::fs::write(folder.path().join("middle.toml"), "id = 3").expect("written");
+    sheets.follow(&shelf);
+    assert_eq!(sheets.name().as_deref(), Some("middle"));
+    std::fs::remove_file(folder.path().join("middle.toml")).expect("gone");
+    sheets.follow(&shelf);
+    assert_eq!(sheets.name().as_deref(), Some("another"));
 }

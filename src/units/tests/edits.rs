@@ -239,3 +239,54 @@ fn what_cannot_be_changed_changes_nothing() {
     }
     assert!(matches!(apply("a = ", &[]), Err(EditError::Unreadable(_))));
 }
+
+#[test]
+fn a_language_comes_as_a_copy_of_each_text_and_goes_without_a_trace() {
+    let edit = |name: &str, language: &str| -> Vec<Edit> {
+        serde_json::from_value(serde_json::json!([{ name: { "language": language } }]))
+            .expect("an edit")
+    };
+    let sample = include_str!("../../../config/units/larkfield-circuit.toml");
+    let (english, _) = apply(sample, &edit("remove_language", "es")).expect("it has two");
+    let (unit, warnings) = parse("a.toml", english.as_bytes()).expect("it can be used");
+    assert!(warnings.is_empty(), "{warnings}");
+    assert_eq!(unit.languages.len(), 1);
+    assert!(
+        !english
+            .lines()
+            .any(|line| !line.trim_start().starts_with('#') && line.contains(" es = \""))
+    );
+    // And back: every text is there and waits to be translated.
+    let (both, _) = apply(&english, &edit("add_language", "es")).expect("it has one");
+    let (unit, warnings) = parse("a.toml", both.as_bytes()).expect("it can be used all the while");
+    assert_eq!(unit.languages.len(), 2);
+    assert!(
+        warnings.diagnostics().len() > 100,
+        "{}",
+        warnings.diagnostics().len()
+    );
+    let texts = unit.stations.iter().flat_map(|one| &one.details.reminders);
+    for text in texts.chain(unit.stations.iter().map(|one| &one.details.task)) {
+        let [english, spanish] = afterturn_core::plan::Language::ALL.map(|one| text.get(one));
+        assert_eq!(english, spanish);
+    }
+    let comments = |text: &str| text.matches('#').count();
+    assert_eq!(comments(&both), comments(sample));
+    for (name, language) in [("add_language", "en"), ("remove_language", "es")] {
+        assert!(
+            apply(&english, &edit(name, language)).is_err(),
+            "{name} {language}"
+        );
+    }
+    assert!(
+        apply(&english, &edit("remove_language", "en")).is_err(),
+        "one has to stay"
+    );
+    // A text that never said its language does then.
+    let (small, _) = apply(super::seeded::SMALL, &edit("add_language", "es")).expect("it has one");
+    assert!(
+        small.contains("title = { en = \"Walk\", es = \"Walk\" }"),
+        "{small}"
+    );
+    parse("small.toml", small.as_bytes()).expect("it can be used");
+}

@@ -214,3 +214,82 @@ fn a_program_killed_while_saving_leaves_the_old_file_or_the_new() {
         "it was killed amid saving: {seen:?}"
     );
 }
+
+#[test]
+fn a_picture_is_kept_beside_the_units_and_found_again() {
+    let dir = tempfile::tempdir().expect("a temporary directory");
+    let shelf = Shelf::new(dir.path().to_owned());
+    let mut sent = std::io::Cursor::new(Vec::new());
+    let drawing = image::RgbImage::new(30, 20);
+    drawing
+        .write_to(&mut sent, image::ImageFormat::Png)
+        .expect("encoded");
+    let name = shelf.take_picture(sent.get_ref()).expect("taken in");
+    let file = dir.path().join("pictures").join(&name);
+    assert_eq!(
+        std::fs::read(&file).expect("kept"),
+        *shelf.picture(&name).expect("found")
+    );
+    // The same once more is the same file, and no other is left beside it.
+    assert_eq!(shelf.take_picture(sent.get_ref()), Ok(name.clone()));
+    let folder = std::fs::read_dir(dir.path().join("pictures")).expect("there");
+    assert_eq!(folder.count(), 1);
+    assert!(shelf.picture("../small.toml").is_none());
+    assert!(shelf.take_picture(b"rubbish").is_err());
+
+    let unit = SMALL.replace(
+        "text = \"Look",
+        &format!("picture = \"{name}\"\ntext = \"Look"),
+    );
+    std::fs::write(dir.path().join("small.toml"), unit).expect("written");
+    let copy = shelf.one("small").expect("there");
+    assert!(copy.unit.is_some(), "{:?}", copy.notes);
+    assert_eq!(shelf.missing_pictures(&copy), []);
+    std::fs::remove_file(&file).expect("gone");
+    let missing = shelf.missing_pictures(&copy);
+    assert_eq!(missing.len(), 1, "and it is noticed at once: {missing:?}");
+    assert_eq!(missing[0].at, ["station", "beam", "cue", "eyes", "picture"]);
+}
+
+#[test]
+fn a_new_unit_can_be_used_at_once_and_overwrites_nothing() {
+    use afterturn_core::plan::Language;
+    let (folder, shelf) = shelf();
+    for (name, language) in [("ours", Language::En), ("nuestra", Language::Es)] {
+        let begun = shelf.begin(name, None, language).expect("made");
+        assert!(
+            begun.unit.is_some() && begun.notes.is_empty(),
+            "{:?}",
+            begun.notes
+        );
+        let text = std::fs::read_to_string(folder.path().join(format!("{name}.toml")));
+        assert_eq!(text.expect("it is a file"), begun.text);
+        assert_eq!(begun.unit.as_ref().expect("usable").id.as_str(), name);
+    }
+    // A copy keeps every comment and has an id of its own.
+    let copy = shelf
+        .begin("second", Some("small"), Language::En)
+        .expect("made");
+    assert_eq!(
+        copy.text,
+        SMALL.replacen("id = \"small\"", "id = \"second\"", 1)
+    );
+    for (name, from) in [
+        ("small", None),
+        ("third", Some("none")),
+        ("../out", None),
+        ("", None),
+    ] {
+        assert!(shelf.begin(name, from, Language::En).is_err(), "{name}");
+    }
+    assert_eq!(
+        read(folder.path()),
+        SMALL,
+        "and what was there stays as it was"
+    );
+    assert_eq!(shelf.all().len(), 4);
+    // Where there is no folder yet, there is one then.
+    let fresh = Shelf::new(folder.path().join("units"));
+    fresh.begin("first", None, Language::En).expect("made");
+    assert_eq!(fresh.all().len(), 1);
+}

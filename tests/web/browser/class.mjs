@@ -96,32 +96,75 @@ async function fromTheRemote(browser) {
   const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: 2000, seed: 1 }], { lesson: false });
   const open = () => stage.openPage(browser, `${server.base}/remote`, { viewport: { width: 390, height: 844 } });
   const [phone, tablet] = [await open(), await open()];
-  const says = (page, id, pattern) => stage.until(`${id}: ${pattern}`, async () => pattern.test(await page.innerText(id)));
+  const says = (page, id, pattern) => stage.until(`${id}: ${pattern}`, async () => pattern.test((await page.innerText(id)).replace(/\s+/g, ' ')));
   await says(phone, '#class', /No class/);
+  await phone.waitForSelector('#start-groups button');
+  await phone.click('#start .go-button');
+  await says(phone, '#start-said', /Which class/);
   await phone.fill('#start-class', '3B');
   await phone.fill('#start-children', '11');
-  await phone.click('#start button');
-  await says(phone, '#class-said', /not to be shown/);
-  assert.equal(await phone.inputValue('#start-groups'), '1', 'covered, unless somebody says otherwise');
-  await phone.click('#start button');
+  await phone.press('#start-children', 'Tab');
+  assert.equal(await phone.getAttribute('[data-grade="3"]', 'aria-pressed'), 'true', '3B is a third grade');
+  await phone.click('#start .go-button');
+  await says(phone, '#start-said', /not to be shown/);
+  assert.equal(await phone.getAttribute('[data-group="1"]', 'aria-pressed'), 'true', 'covered, unless somebody says otherwise');
+  await phone.click('#start-all-shown');
+  await phone.click('#start .go-button');
   await says(phone, '#class', /^3B Warm-up/);
   await says(tablet, '#class', /^3B Warm-up/);
+  assert.equal((await stage.api(server.base, '/api/showing')).body.grade, 3, 'the screens are for its grade');
   await phone.click('[data-press="accident"]');
   await says(phone, '#class-note', /nothing is being kept/);
+  await phone.click('[data-where="1"]');
+  await says(phone, '#noted', /station 1, Low beam/);
   // The other remote knows, and lifts it.
   await says(tablet, '[data-press="accident"]', /after the accident/);
   await tablet.click('[data-press="accident"]');
   await says(phone, '[data-press="accident"]', /^Accident$/);
   await phone.click('[data-press="next"]');
   await says(tablet, '#class', /^3B Listen/);
+  await tablet.click('#ending summary');
   await tablet.click('[data-press="end"]');
   await says(phone, '#class', /No class/);
+  // It is offered again, with nothing left to say.
+  await says(phone, '#start-known', /3B/);
+  await stage.until('as it was', () => phone.inputValue('#start-children').then((n) => n === '11'));
+  await phone.click('#start .go-button');
+  await says(tablet, '#class', /^3B/);
   [phone, tablet].forEach((page) => assertNoErrors(page));
+}
+
+async function lostNetwork(browser) {
+  const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: 2000, seed: 1 }]);
+  const phone = await stage.openPage(browser, `${server.base}/remote`, { viewport: { width: 390, height: 844 } });
+  await stage.until('the class', () => phone.isVisible('#presses'));
+  await phone.context().setOffline(true);
+  await phone.click('[data-press="freeze"]');
+  await stage.until('it says so at the top', () => phone.isVisible('#notice'));
+  await stage.until('the press is not lost silently', async () => (
+    (await phone.innerText('#undone')).includes(sentence('live-undone-lost', { press: sentence('live-press-freeze') }))));
+  await stage.until('old time is not shown as if it were so', async () => (await phone.innerText('#class-left')) === '');
+  const before = await stage.api(server.base, '/api/class');
+  assert.deepEqual(before.body.class.holds, [], 'it was not done');
+  await phone.context().setOffline(false);
+  await stage.until('it is back', async () => !(await phone.isVisible('#notice')));
+  assert.match(await phone.innerText('#undone'), /Freeze/, 'and still says what was not done');
+  await phone.click('.again');
+  await stage.until('done', async () => (await stage.api(server.base, '/api/class')).body.class.holds.includes('freeze'));
+  await stage.until('nothing is left to say', async () => (await phone.innerText('#undone')) === '');
+  // A phone that slept shows at once what holds.
+  const wake = await stage.sleepPages(browser);
+  await stage.press(server.base, { press: 'resume', hold: 'freeze' });
+  await stage.press(server.base, { press: 'next' });
+  await stage.sleep(5000);
+  wake();
+  await stage.until('it has caught up', async () => /Work/.test(await phone.innerText('#class-phase')), { within_ms: 4000 });
 }
 
 export const tests = [
   ['no class, no camera', noClassNoCamera],
   ['a class that waits shows no picture anywhere', whileItWaits],
   ['a class from two remotes', fromTheRemote],
+  ['a remote that lost its network loses no press', lostNetwork],
   ['a covered group is on no glass until it has left', coveredGroup],
 ];

@@ -130,6 +130,7 @@ async function fromTheRemote(browser) {
   const { server, page } = await ready(browser);
   const remote = await stage.openPage(browser, `${server.base}/remote`, { viewport: { width: 390, height: 844 } });
   const row = remote.locator('[data-number="1"]');
+  await row.locator('.opened > summary').click();
   await row.getByText('Pause', { exact: true }).click();
   await stage.until('paused', async () => (await card(page)) === 'Paused');
   await row.getByText('Show again', { exact: true }).click();

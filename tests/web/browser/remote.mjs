@@ -18,9 +18,10 @@ async function pressAndType(browser) {
   await mark(tv);
   const remote = await stage.openPage(browser, `${server.base}/remote`, { viewport: { width: 390, height: 844 } });
   const row = remote.locator('[data-number="1"]');
+  await row.locator('.opened > summary').click();
   await row.locator('.more').click();
   await stage.until('half a second more', async () => (await delay(server.base, 1)) === 2500);
-  const field = row.locator('input');
+  const field = row.locator('.seconds');
   await field.fill('4');
   await field.press('Enter');
   await stage.until('four seconds', async () => (await delay(server.base, 1)) === 4000);
@@ -48,6 +49,9 @@ async function keyboardOnly(browser) {
   const page = await stage.openPage(browser, `${server.base}/remote`, { viewport: { width: 1024, height: 768 } });
   await stage.until('the row is there', () => page.locator('[data-number="1"] button').count());
   await stage.until('the class is there', () => page.locator('#presses').isVisible());
+  await page.locator('[data-number="1"] .opened > summary').focus();
+  await page.keyboard.press('Enter');
+  await stage.until('the card opens', () => page.locator('[data-number="1"] .opened[open]').count());
   const setup = page.locator('[data-number="1"] .setup summary');
   await setup.focus();
   await page.keyboard.press('Enter');
@@ -87,7 +91,8 @@ async function keyboardOnly(browser) {
 async function boxAway(browser) {
   const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: 2000, seed: 1 }]);
   const page = await stage.openPage(browser, `${server.base}/remote`);
-  const field = page.locator('[data-number="1"] input');
+  await page.click('[data-number="1"] .opened > summary');
+  const field = page.locator('[data-number="1"] .seconds');
   await field.waitFor();
   await stage.end(server.child, 'SIGKILL');
   await stage.until('it says the box is away', async () => /does not answer/.test(await page.innerText('body')));
@@ -114,6 +119,7 @@ function silentScreen(port) {
 async function silentScreenIsSaid(browser) {
   const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: 2000, seed: 1 }]);
   const page = await stage.openPage(browser, `${server.base}/remote`);
+  await page.click('[data-number="1"] .opened > summary');
   const screens = page.locator('[data-number="1"] .screens');
   const socket = silentScreen(server.port);
   await stage.until('a screen is there', async () => (

@@ -66,9 +66,9 @@ export function card(page) {
 }
 
 /** What stands over the picture's lower edge. */
-export function band(page) {
+export function notice(page) {
   return page.evaluate(() => {
-    const place = document.querySelector('#band');
+    const place = document.querySelector('#notice');
     return place.hidden ? '' : place.innerText.trim();
   });
 }

@@ -25,6 +25,7 @@ async function theBars(browser) {
   const tv = await stage.openPage(browser, `${server.base}/tv/1`, { init: probe });
   await picture(tv);
   const remote = await stage.openPage(browser, `${server.base}/remote`, { viewport: { width: 390, height: 844 } });
+  await remote.locator('.opened > summary').click();
   await remote.locator('.setup summary').click();
   const said = remote.locator('.calibration-said');
   await remote.locator('.calibrate').click();
@@ -75,6 +76,7 @@ async function theRealPage(browser) {
   const { child, display } = await startDisplay();
   const { camera, server, stations, page, close } = await startFilmed(display, 250);
   const remote = await stage.openPage(browser, `${server.base}/remote`);
+  await remote.locator('.opened > summary').click();
   await remote.locator('.setup summary').click();
   await remote.locator('.calibrate').click();
   const over = await outcome(server.base);
@@ -103,7 +105,7 @@ async function theRealPage(browser) {
 
 /** Opens every row's setup, once so many cameras are said to see badly. */
 const opened = (badly) => (page) => stage.until(`${badly} that see badly`, () => page.evaluate((least) => {
-  for (const one of document.querySelectorAll('.setup')) one.open = true;
+  for (const one of document.querySelectorAll('.opened, .setup')) one.open = true;
   return [...document.querySelectorAll('.notes')].filter((one) => one.textContent).length === least;
 }, badly), { within_ms: 40000 });
 
@@ -115,6 +117,7 @@ async function whatIsSaid(browser) {
   }
   const { base } = await stage.startServer(stations);
   const remote = await stage.openPage(browser, `${base}/remote`);
+  for (const number of [1, 2, 3]) await remote.click(`[data-number="${number}"] .opened > summary`);
   const note = (number) => remote.locator(`[data-number="${number}"] .notes`).innerText();
   for (const [number, word] of [[1, 'too-dark'], [2, 'backlit'], [3, 'out-of-focus']]) {
     await stage.until(word, async () => (await note(number)) === sentence(`live-sight-${word}`), { within_ms: 40000 });

@@ -126,6 +126,12 @@ async function pictureByHttps(stranger) {
     await phone.selectOption('#station', '1');
     await phone.click('form:has(#code) button');
     await tv.waitForURL('**/tv/1');
+    // No class, no camera: the teacher starts one, on the phone that is signed in.
+    const started = await phone.evaluate(async (body) => {
+      const headers = { 'content-type': 'application/json' };
+      return (await fetch('/api/class/start', { method: 'POST', headers, body })).status;
+    }, stage.classToStart());
+    assert.equal(started, 200);
     await picture(tv);
     await stage.sleep(1500);
     assertLate(await seenFor(tv, 1500), 2000);

@@ -118,7 +118,7 @@ fn page(report: &Report, data: &[u8]) {
     for found in report.diagnostics() {
         let place = report.place(found);
         assert!((1..=lines).contains(&place.line), "line {}", place.line);
-        assert!(!found.message.is_empty() && !found.fix.is_empty());
+        assert!(!found.message.english().is_empty() && !found.fix.english().is_empty());
     }
     let text = String::from_utf8_lossy(data);
     let behind_its_key = |(at, _): (usize, &str)| text[..at].ends_with("password = \"");

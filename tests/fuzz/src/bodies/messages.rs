@@ -5,8 +5,8 @@
 use afterturn_core::{
     kernel::CaptureUs,
     wire::{
-        Applies, CameraState, CoverReason, FromScreen, FromServer, MOST_FROM_SCREEN_BYTES, Order,
-        StationOrder, StationPatch, StationState,
+        Again, Applies, CameraState, CoverReason, FromScreen, FromServer, MOST_FROM_SCREEN_BYTES,
+        Order, StationAgain, StationOrder, StationPatch, StationState,
     },
 };
 
@@ -81,6 +81,7 @@ pub fn messages(data: &[u8]) {
         assert!(Order::ALL.contains(&asked.order));
     }
     let _ = serde_json::from_slice::<StationPatch>(data);
+    let _ = serde_json::from_slice::<StationAgain>(data);
 }
 
 /// Any message a screen can send.
@@ -89,7 +90,8 @@ fn said_by_a_screen(script: &mut Script<'_>) -> FromScreen {
         let there = !script.u8().is_multiple_of(4);
         there.then(|| CaptureUs(script.u64()))
     };
-    match script.u8() % 3 {
+    match script.u8() % 4 {
+        3 => FromScreen::Again {},
         0 => FromScreen::Clock {
             t1_us: script.u64() as i64,
         },
@@ -111,6 +113,7 @@ pub fn seeds() -> Vec<Vec<u8>> {
     let at = CaptureUs(1_790_000_000_000_000);
     let screen = [
         FromScreen::Clock { t1_us: -5 },
+        FromScreen::Again {},
         FromScreen::Want { from_us: None },
         FromScreen::Want { from_us: Some(at) },
         FromScreen::Report {
@@ -144,6 +147,13 @@ pub fn seeds() -> Vec<Vec<u8>> {
             newest_us: None,
             demo: false,
             calibrating: false,
+            attempt_s: 8,
+            again: Some(Again::Playing {
+                from_us: at,
+                to_us: at,
+                starts_us: at,
+                ends_us: at,
+            }),
         }),
         FromServer::Run {
             mime: "video/mp4; codecs=\"avc1.4d401f\"".to_owned(),
@@ -160,7 +170,11 @@ pub fn seeds() -> Vec<Vec<u8>> {
             detail: "no".to_owned(),
         },
     ];
-    let bodies = [&br#"{"delay_ms": 5000}"#[..], br#"{"order": "wipe"}"#];
+    let bodies = [
+        &br#"{"delay_ms": 5000}"#[..],
+        br#"{"order": "wipe"}"#,
+        br#"{"ask": "again"}"#,
+    ];
     let screen = screen.iter().map(serde_json::to_vec);
     let server = server.iter().map(serde_json::to_vec);
     screen

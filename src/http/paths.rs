@@ -1,0 +1,63 @@
+//! Which paths there are, and the methods each takes: for whoever asks for
+//! another.
+//!
+//! Not here: where they lead (`routes`).
+
+use super::{Kind, Problem, asked::Asked, roster};
+
+/// Neither a path nor a method that anything here takes.
+pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
+    let there = matches!(
+        parts,
+        ["" | "remote"
+            | "cameras"
+            | "figures"
+            | "hall"
+            | "health"
+            | "pair"
+            | "sign-in"
+            | "sign-out"
+            | "screens"
+            | "trust"
+            | "unit"]
+            | ["tv" | "trust" | "unit", _]
+            | ["assets", ..]
+            | [
+                "api",
+                "stations" | "pairing" | "class" | "showing" | "units" | "pictures" | "devices"
+            ]
+            | ["api", "class", "start" | "presses" | "answer"]
+            | ["api", "devices", _, "picture"]
+            | ["api", "units", _, "trial" | "setups"]
+            | ["api", "units", _, "grades", _]
+            | ["api", "stations" | "units" | "pictures", _]
+            | ["api", "stations", _, "pictures", _]
+            | ["api", "stations", _, "orders" | "again" | "calibration"]
+            | ["api", "pairing", "qr"]
+    ) || roster::is_page(parts);
+    if there {
+        let detail = format!("{} is not taken here", asked.method);
+        Problem::new(Kind::NotAllowed, detail)
+    } else {
+        Problem::new(Kind::NotFound, "there is no such page")
+    }
+}
+
+/// The methods a path takes; a refusal of another has to say them (RFC 9110
+/// §15.5.6).
+pub(super) fn taken(parts: &[&str]) -> &'static str {
+    match parts {
+        ["api", "stations", _] | ["api", "showing"] => "GET, HEAD, PATCH",
+        ["api", "units", _] => "GET, HEAD, PUT",
+        ["api", "stations", _, "orders" | "again" | "calibration"]
+        | ["api", "class", "presses" | "answer"]
+        | ["api", "units", _, "trial"]
+        | ["api", "pictures"]
+        | ["sign-out"] => "POST",
+        ["api", "pairing" | "units"]
+        | ["api", "class", "start"]
+        | ["sign-in" | "screens"]
+        | ["roster", ..] => "GET, HEAD, POST",
+        _ => "GET, HEAD",
+    }
+}
