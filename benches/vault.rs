@@ -17,6 +17,7 @@ use afterturn_core::{
     consent::{Kind, ViewRule},
     kernel::{CaptureUs, Day, Name},
     rotation::Readings,
+    wire::InBoth,
 };
 use criterion::{BatchSize, Criterion, criterion_group, criterion_main};
 
@@ -120,7 +121,11 @@ fn pages(c: &mut Criterion) {
     let entrance = Entrance::new(Kept::default(), ThisMachine::SignsIn, now);
     let lesson = Lesson::open(LessonSettings {
         stations: Vec::new(),
-        setups: Arc::new(|_| Vec::new()),
+        setups: Arc::new(|_, _| Vec::new()),
+        in_words: Arc::new(|line| InBoth {
+            en: line.to_owned(),
+            es: line.to_owned(),
+        }),
         clocks: Arc::new(Readings::default),
         state_dir: None,
         heard_of: None,

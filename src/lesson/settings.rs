@@ -5,6 +5,7 @@
 use std::{path::PathBuf, sync::Arc};
 
 use afterturn_core::{
+    kernel::CaptureUs,
     rotation::{Readings, StationPlan},
     wire::InBoth,
 };

@@ -6,14 +6,14 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use afterturn_core::{
     kernel::DelayMs,
     media::{Fragment, ParameterSets},
-    rotation::{Crowd, Hands, Hold, Phase, Times, Why},
-    wire::{CameraState, ClassStart, Order},
+    rotation::{Crowd, Hands, Hold, Phase, StationPlan, Times, Why},
+    wire::{CameraState, ClassStart, InBoth, Order},
 };
 use bytes::Bytes;
 use tempfile::TempDir;
 
 use super::*;
-use crate::station::{Memory, StationConfig};
+use crate::station::{Memory, Station, StationConfig};
 
 mod listed;
 mod restarts;

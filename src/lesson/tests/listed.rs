@@ -108,6 +108,12 @@ async fn who_is_not_to_be_seen_is_covered_locked_or_not_and_after_a_crash() {
     gym.list = None;
     gym.list = Some(list(&folder));
     gym.restart(60, "second");
+    let offered = gym.lesson.start_info().classes[0].not_shown.clone();
+    let only_2 = Some(vec![GroupNumber::at(1)]);
+    assert_eq!(
+        offered, only_2,
+        "as the list says, not as was said the last time"
+    );
     let started = gym.start(|asked| asked.not_shown = None).await.unwrap();
     assert_eq!(started.asks, [], "which class it is was known before");
     assert_eq!(gym.not_shown(), [2], "and what was said once is not kept");
