@@ -107,6 +107,8 @@ pub enum Action {
     EditUnits,
     /// Let screens and cameras in and send them away, set the PIN.
     KeepDoor,
+    /// See and change names, consent, and what is kept.
+    KeepRoster,
     /// Find out how long a camera takes, and go by it.
     Calibrate,
     /// Be the camera of a station.
@@ -115,7 +117,7 @@ pub enum Action {
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 17] = [
+    pub const ALL: [Self; 18] = [
         Self::SeeStations,
         Self::Watch,
         Self::SeeHall,
@@ -131,6 +133,7 @@ impl Action {
         Self::SetUpCameras,
         Self::EditUnits,
         Self::KeepDoor,
+        Self::KeepRoster,
         Self::Calibrate,
         Self::Publish,
     ];

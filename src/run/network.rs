@@ -128,6 +128,7 @@ impl Network {
         tasks: &mut JoinSet<()>,
         stop: &watch::Receiver<bool>,
     ) -> App {
+        tasks.spawn(http::cut_leavers(app.clone(), stop.clone()));
         let mut app = app;
         if let Some(secure) = self.secure {
             let shown = secure.certificates.shown();

@@ -65,6 +65,8 @@ async function glass(title, tv, page, seconds) {
   judge(`${title}: strip → glass within 100 ms`, Math.abs(strip.median_ms) <= 100 && strip.p95_ms <= 100);
   judge(`${title}: nothing spoilt`, bad === 0);
   judge(`${title}: pictures`, seen.length > seconds * 10);
+  const { body } = await stage.api(new URL(tv.url()).origin, '/api/stations/1');
+  judge(`${title}: nobody moved the camera`, !body.camera.moved);
 }
 
 async function main() {

@@ -1,4 +1,5 @@
-//! The pages of tablets and phones that are cameras.
+//! The pages of one station: its TV's, and those of a tablet or phone that is its
+//! camera.
 //!
 //! Not here: publishing itself (`whip`, `web/live/publisher.js`).
 
@@ -13,6 +14,13 @@ use crate::http::{
     doors::see_other_owned,
 };
 
+page!(
+    /// A station's TV page.
+    TvPage, "tv.html", {
+        mark: Mark, title: String, words_en: &'static str, words_es: &'static str,
+        publishes: bool,
+    }
+);
 page!(
     /// A station's camera, on the device that is it.
     CameraPage, "camera.html", { mark: Mark, title: String, taken: bool }
@@ -53,5 +61,41 @@ pub(in crate::http) fn camera(
         mark,
         config.title.clone(),
         !publishes,
+    )))
+}
+
+pub(in crate::http) fn tv(
+    app: &App,
+    language: Language,
+    number: &str,
+) -> Result<Response, Problem> {
+    tv_page(app, language, number, false)
+}
+
+/// The TV page of a device that is the station's camera too.
+pub(in crate::http) fn camera_tv(
+    app: &App,
+    language: Language,
+    number: &str,
+) -> Result<Response, Problem> {
+    tv_page(app, language, number, true)
+}
+
+fn tv_page(
+    app: &App,
+    language: Language,
+    number: &str,
+    publishes: bool,
+) -> Result<Response, Problem> {
+    let config = app.station(number)?.config();
+    let frame = Frame::new(language, config.demo);
+    Ok(html(&TvPage::new(
+        frame,
+        app.sheets.mark(config.number),
+        config.title.clone(),
+        // Both, because the teacher may choose another while it is open.
+        Language::English.words().live_json(),
+        Language::Spanish.words().live_json(),
+        publishes,
     )))
 }
