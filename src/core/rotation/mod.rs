@@ -9,6 +9,7 @@
 //! - [`History`]: which group stood where, by capture time. Every later
 //!   question about "who" is answered from it, and so is what must not be seen
 //!   ([`Clock::hidden`]).
+//! - [`Stood`]: whose pictures a stretch of capture time is made of.
 //! - [`restart`]: how much time has passed since the state was written down, or
 //!   that somebody has to be asked.
 //! - [`Rig`], [`Days`]: what has to be set up anew for the next class, and which
@@ -28,6 +29,7 @@ mod plan;
 mod press;
 mod restart;
 mod rig;
+mod stood;
 
 pub use clock::{Accident, Clock, Runs};
 pub use day::Days;
@@ -39,6 +41,7 @@ pub use plan::{Circuit, Crowd, Hands, Place, Plan, PlanError, StationPlan, Times
 pub use press::{Hold, Outcome, Phase, Press, Refused};
 pub use restart::{Passed, Readings, Why, restart};
 pub use rig::{Change, Rig, changes, on_the_floor, starts_closed};
+pub use stood::{Crossing, Stood};
 
 #[cfg(test)]
 mod tests;

@@ -8,6 +8,7 @@ mod presses;
 mod rules;
 mod start;
 mod stay;
+mod stood;
 mod whole;
 
 const START: CaptureUs = CaptureUs(1_790_000_000_000_000);
