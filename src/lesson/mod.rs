@@ -20,6 +20,7 @@ mod list;
 mod settings;
 mod start;
 mod views;
+mod who;
 
 use std::{
     sync::{Arc, Mutex, MutexGuard, PoisonError},
@@ -45,6 +46,7 @@ pub use list::{List, Today};
 pub use settings::{InWords, LessonSettings, ReadClocks, Setups};
 pub(crate) use start::BETWEEN_LINES;
 pub use start::{NotStarted, Started};
+pub use who::{Nobody, Whose};
 
 /// The files in the state directory.
 const JOURNAL: &str = "class";

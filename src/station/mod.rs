@@ -16,6 +16,7 @@ mod again;
 mod backoff;
 mod calibrate;
 mod health;
+mod keep;
 mod memory;
 mod moved;
 mod sight;
