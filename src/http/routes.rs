@@ -131,6 +131,7 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
                                 language,
                                 to,
                                 done,
+                                query,
                                 headers,
                                 body,
                             };
