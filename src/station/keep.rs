@@ -24,10 +24,13 @@ impl Station {
         let now = self.now();
         let mut inner = self.lock();
         let delay_us = inner.delay_now().us().max(LEAST_DELAY_US);
-        match inner.shown_again(now) {
-            Some(wire::Again::Held { at_us }) => at_us,
+        let late = match inner.shown_again(now) {
+            Some(wire::Again::Held { at_us }) => return at_us,
             _ => now.offset(-delay_us),
-        }
+        };
+        let number = inner.ring.number_after(late).0.checked_sub(1);
+        let picture = number.and_then(|number| inner.ring.capture_of(FragmentNumber(number)));
+        picture.unwrap_or(late)
     }
 
     /// Capture time up to which pictures have been seen.

@@ -110,6 +110,34 @@ fn request(children: Vec<ChildId>, wish: Wish, term_days: u16) -> Request {
     }
 }
 
+/// The children somebody chose, if they may be chosen; none if something is wrong.
+fn chosen(
+    desk: &Desk,
+    roster: &Roster,
+    station: &Station,
+    wish: Wish,
+    faults: &mut Faults,
+) -> Option<Vec<ChildId>> {
+    let number = station.config().number;
+    let seen_to = station.seen_to().max(station.on_glass());
+    let whose = desk.app.lesson.whose(number, wish.from, wish.to, seen_to);
+    let whose = whose.ok()?;
+    let typed: Vec<&str> = desk.typed.all("child").collect();
+    let offered = children(roster, &whose, wish).into_iter();
+    let chosen: Vec<ChildId> = offered
+        .filter(|child| typed.contains(&child.id.to_string().as_str()))
+        .map(|child| child.id)
+        .collect();
+    if chosen.is_empty() {
+        faults.add("child", "keep-fault-nobody");
+    }
+    if wish.whole {
+        desk.typed.sure(faults);
+    }
+    let good = list_has_groups(roster, &whose) && wish.to <= seen_to && faults.is_empty();
+    good.then_some(chosen)
+}
+
 /// Makes what was asked for; none if something is wrong with it.
 fn prepare(
     desk: &Desk,
@@ -118,28 +146,24 @@ fn prepare(
     faults: &mut Faults,
 ) -> Result<Option<String>, VaultError> {
     let number = station.config().number;
-    let seen_to = station.seen_to().max(station.on_glass());
-    let Ok(whose) = desk.app.lesson.whose(number, wish.from, wish.to, seen_to) else {
+    let mat = desk.portfolio.mat(number)?;
+    let Ok(cut) = cut(station, wish) else {
         return Ok(None);
     };
+    // Of the pictures there are, and of no moment more.
+    let wish = Wish {
+        from: cut.from,
+        to: match wish.medium {
+            Medium::Still => cut.from,
+            Medium::Clip => cut.to.min(wish.to),
+        },
+        ..wish
+    };
     let roster = desk.portfolio.roster(desk.moment)?;
-    let mat = desk.portfolio.mat(number)?;
-    let offered = children(&roster, &whose, wish);
-    let typed: Vec<&str> = desk.typed.all("child").collect();
-    let chosen = offered
-        .iter()
-        .filter(|c| typed.contains(&c.id.to_string().as_str()));
-    let chosen: Vec<ChildId> = chosen.map(|child| child.id).collect();
-    if chosen.is_empty() {
-        faults.add("child", "keep-fault-nobody");
-    }
-    if wish.whole && !desk.typed.sure(faults) || wish.to > seen_to {
+    let chosen = chosen(desk, &roster, station, wish, faults);
+    let Some(chosen) = chosen.filter(|_| mat.is_some() || wish.whole) else {
         return Ok(None);
-    }
-    let nothing = !list_has_groups(&roster, &whose) || (mat.is_none() && !wish.whole);
-    if nothing || !faults.is_empty() {
-        return Ok(None);
-    }
+    };
     let terms = desk.portfolio.terms()?;
     let asked = request(chosen, wish, terms.media_days);
     let permit = match roster.register.permit(asked, desk.moment.today) {
@@ -148,9 +172,6 @@ fn prepare(
             faults.add("child", refused(refusal));
             return Ok(None);
         }
-    };
-    let Ok(cut) = cut(station, wish) else {
-        return Ok(None);
     };
     let source = Source {
         params: &cut.chapter.params,
