@@ -54,7 +54,7 @@ fn open(folder: &Path) -> Portfolio {
 /// A film that can be told from every other, and from half of itself.
 fn film(seed: u64) -> Vec<u8> {
     let length = 50_000 + (seed % 7) as usize * 90_000;
-    let rest = (0..length).map(|at| (at as u64 * 31 ^ seed) as u8);
+    let rest = (0..length).map(|at| ((at as u64 * 31) ^ seed) as u8);
     seed.to_be_bytes().into_iter().chain(rest).collect()
 }
 

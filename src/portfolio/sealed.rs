@@ -26,6 +26,7 @@ use super::{DoesNotOpen, Key, seal::place, seal::random};
 /// A chunk before it is sealed, and what sealing adds.
 const CHUNK_BYTES: usize = 64 * 1024;
 const TAG_BYTES: usize = 16;
+const SEALED_BYTES: usize = CHUNK_BYTES + TAG_BYTES;
 const PREFIX_BYTES: usize = 19;
 
 /// What was kept, opened: overwritten when it goes, and it does not print.
@@ -76,7 +77,6 @@ pub(super) fn open(key: &Key, id: ItemId, sealed: &[u8]) -> Result<Content, Does
         .ok_or(DoesNotOpen)?;
     let place = place_of(id);
     let mut stream = DecryptorBE32::<XChaCha20Poly1305>::from_aead(key.cipher(), &(*prefix).into());
-    const SEALED_BYTES: usize = CHUNK_BYTES + TAG_BYTES;
     let (chunks, last) = sealed.split_at(sealed.len() / SEALED_BYTES * SEALED_BYTES);
     let of = |msg| Payload { msg, aad: &place };
     let mut plain = Zeroizing::new(Vec::with_capacity(sealed.len()));

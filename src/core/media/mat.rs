@@ -114,22 +114,25 @@ impl From<Mat> for Vec<Corner> {
 }
 
 /// Whether two edges have a point in common.
-fn meet((a, b): (Corner, Corner), (c, d): (Corner, Corner)) -> bool {
-    let side = |p: Corner, q: Corner, r: Corner| {
-        let (px, py) = (i64::from(p.x), i64::from(p.y));
-        let ahead = (i64::from(q.x) - px) * (i64::from(r.y) - py);
-        (ahead - (i64::from(q.y) - py) * (i64::from(r.x) - px)).signum()
+fn meet(one: (Corner, Corner), other: (Corner, Corner)) -> bool {
+    let side = |edge: (Corner, Corner), point: Corner| {
+        let (from_x, from_y) = (i64::from(edge.0.x), i64::from(edge.0.y));
+        let ahead = (i64::from(edge.1.x) - from_x) * (i64::from(point.y) - from_y);
+        let aside = (i64::from(edge.1.y) - from_y) * (i64::from(point.x) - from_x);
+        (ahead - aside).signum()
     };
-    let within = |p: Corner, q: Corner, r: Corner| {
-        (p.x.min(q.x)..=p.x.max(q.x)).contains(&r.x) && (p.y.min(q.y)..=p.y.max(q.y)).contains(&r.y)
+    let within = |edge: (Corner, Corner), point: Corner| {
+        let across = edge.0.x.min(edge.1.x)..=edge.0.x.max(edge.1.x);
+        let down = edge.0.y.min(edge.1.y)..=edge.0.y.max(edge.1.y);
+        across.contains(&point.x) && down.contains(&point.y)
     };
-    let (of_c, of_d) = (side(a, b, c), side(a, b, d));
-    let (of_a, of_b) = (side(c, d, a), side(c, d, b));
-    (of_c != of_d && of_a != of_b)
-        || (of_c == 0 && within(a, b, c))
-        || (of_d == 0 && within(a, b, d))
-        || (of_a == 0 && within(c, d, a))
-        || (of_b == 0 && within(c, d, b))
+    let touches = |edge, point| side(edge, point) == 0 && within(edge, point);
+    let parts = |edge, (from, to)| side(edge, from) != side(edge, to);
+    (parts(one, other) && parts(other, one))
+        || touches(one, other.0)
+        || touches(one, other.1)
+        || touches(other, one.0)
+        || touches(other, one.1)
 }
 
 /// Where the samples of a raw picture lie: brightness, then twice the colour at

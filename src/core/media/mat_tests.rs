@@ -77,13 +77,14 @@ fn a_picture_of_another_size_is_refused() {
 }
 
 /// By even and odd, point by point: another way to the same answer.
-fn inside(corners: &[(u16, u16)], x: f64, y: f64) -> bool {
+fn inside(corners: &[(u16, u16)], across: f64, down: f64) -> bool {
     let mut inside = false;
-    for (i, a) in corners.iter().enumerate() {
-        let b = corners[(i + 1) % corners.len()];
-        let (ax, ay) = (f64::from(a.0), f64::from(a.1));
-        let (bx, by) = (f64::from(b.0), f64::from(b.1));
-        if (ay > y) != (by > y) && x < (bx - ax) * (y - ay) / (by - ay) + ax {
+    for (place, from) in corners.iter().enumerate() {
+        let to = corners[(place + 1) % corners.len()];
+        let (from_x, from_y) = (f64::from(from.0), f64::from(from.1));
+        let (to_x, to_y) = (f64::from(to.0), f64::from(to.1));
+        let crosses = (from_y > down) != (to_y > down);
+        if crosses && across < (to_x - from_x) * (down - from_y) / (to_y - from_y) + from_x {
             inside = !inside;
         }
     }

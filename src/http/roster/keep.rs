@@ -355,17 +355,17 @@ fn form(
             off,
         }
     });
-    let (id, label) = if wish.whole {
-        ("prepare", "keep-everybody")
+    let label = if wish.whole {
+        "keep-everybody"
     } else {
-        ("prepare", "keep-who")
+        "keep-who"
     };
     let what = match wish.medium {
         Medium::Still => "still",
         Medium::Clip => "clip",
     };
     let form = make
-        .form(id, "keep-prepare", "keep-prepare")
+        .form("prepare", "keep-prepare", "keep-prepare")
         .choices("child", label, choices)
         .hidden("what", what)
         .hidden("from", wish.from.0.to_string())

@@ -7,7 +7,7 @@ use std::collections::BTreeSet;
 
 use afterturn_core::{
     consent::{Medium, Purpose},
-    kernel::{ChildId, ClassId, Day, ItemId},
+    kernel::{ChildId, ClassId, Day, ItemId, StationNumber},
 };
 use askama::Template;
 
@@ -168,7 +168,7 @@ fn filters(words: &'static Words, roster: &Roster, items: &[Item], wanted: &Want
         .filter(|child| in_any.contains(&child.id));
     let stations: BTreeSet<u8> = items
         .iter()
-        .filter_map(|item| item.about.station.map(|station| station.get()))
+        .filter_map(|item| item.about.station.map(StationNumber::get))
         .collect();
     let days: BTreeSet<Day> = items.iter().map(|item| item.interval.days().0).collect();
     let choose = |name, label, all: Vec<(String, String)>, now: Option<String>| {

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use afterturn_core::kernel::ItemId;
+use afterturn_core::kernel::{ItemId, StationNumber};
 
 use super::*;
 use crate::portfolio::Deed;
@@ -73,7 +73,7 @@ fn what_is_kept_is_found_and_shown_as_it_was() {
         (item.id, &item.children[..], item.whole),
         (id, &[nora][..], true)
     );
-    assert_eq!(item.about.station.map(|station| station.get()), Some(4));
+    assert_eq!(item.about.station.map(StationNumber::get), Some(4));
     assert_eq!(
         item.interval,
         request(&[nora], Medium::Clip, TODAY).interval
