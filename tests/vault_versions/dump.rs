@@ -23,7 +23,11 @@ pub(crate) fn load(version: usize, folder: &Path) {
     let of_box = text.lines().find_map(|line| line.strip_prefix(OF_BOX));
     Ledger::open(folder, of_box.expect("its box")).expect("a ledger");
     let connection = Connection::open(folder.join("vault.db")).expect("a file");
-    connection.execute_batch(&text).expect("the fixture's rows");
+    // As one: who is in something kept is written before it.
+    let whole = format!("BEGIN;\n{text}\nCOMMIT;");
+    connection
+        .execute_batch(&whole)
+        .expect("the fixture's rows");
 }
 
 /// The schema, as it is written down in a file.

@@ -276,8 +276,8 @@ fn both(upper: &[(f64, f64)], lower: &[(f64, f64)], blocks: usize) -> Vec<(usize
         for b in lower {
             let (from, to) = (a.0.max(b.0), a.1.min(b.1));
             // The centres of a block's pixels: half a pixel in from its edges.
-            let first = ((from - 0.5) / 2.0).ceil().max(0.0) as usize;
-            let end = ((to + 0.5) / 2.0).floor().max(0.0) as usize;
+            let first = (from / 2.0 - 0.25).ceil().max(0.0) as usize;
+            let end = (to / 2.0 + 0.25).floor().max(0.0) as usize;
             let end = end.min(blocks);
             if first < end {
                 left.push((first, end));

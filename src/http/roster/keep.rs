@@ -147,7 +147,10 @@ fn prepare(
 ) -> Result<Option<String>, VaultError> {
     let number = station.config().number;
     let mat = desk.portfolio.mat(number)?;
-    let Ok(cut) = cut(station, wish) else {
+    // All that was asked for is one group's, and not only what is left of it.
+    let seen_to = station.seen_to().max(station.on_glass());
+    let whose = desk.app.lesson.whose(number, wish.from, wish.to, seen_to);
+    let (Ok(_), Ok(cut)) = (whose, cut(station, wish)) else {
         return Ok(None);
     };
     // Of the pictures there are, and of no moment more.
