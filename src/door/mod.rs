@@ -91,7 +91,8 @@ pub enum Action {
     /// accident.
     RunClass,
     /// Move its plan, and go on after leaving or an accident: back, half a minute
-    /// more, close a station, to the stretch.
+    /// more, close a station, to the stretch; choose a cue for it, and say what
+    /// becomes of what it had otherwise.
     LeadClass,
     /// Choose for whom the screens are: grade, view, look, language.
     ChooseSheet,

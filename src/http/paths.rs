@@ -26,9 +26,13 @@ pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
                 "api",
                 "stations" | "pairing" | "class" | "showing" | "units" | "pictures" | "devices"
             ]
-            | ["api", "class", "start" | "presses" | "answer"]
+            | [
+                "api",
+                "class",
+                "start" | "presses" | "answer" | "cue" | "kept"
+            ]
             | ["api", "devices", _, "picture"]
-            | ["api", "units", _, "trial" | "setups"]
+            | ["api", "units", _, "trial" | "setups" | "use"]
             | ["api", "units", _, "grades", _]
             | ["api", "stations" | "units" | "pictures", _]
             | ["api", "stations", _, "pictures", _]
@@ -50,13 +54,13 @@ pub(super) fn taken(parts: &[&str]) -> &'static str {
         ["api", "stations", _] | ["api", "showing"] => "GET, HEAD, PATCH",
         ["api", "units", _] => "GET, HEAD, PUT",
         ["api", "stations", _, "orders" | "again" | "calibration"]
-        | ["api", "class", "presses" | "answer"]
-        | ["api", "units", _, "trial"]
+        | ["api", "class", "presses" | "answer" | "cue"]
+        | ["api", "units", _, "trial" | "use"]
         | ["api", "pictures"]
         | ["sign-out"] => "POST",
-        ["api", "pairing" | "units"] | ["api", "class", "start"] | ["sign-in" | "screens"] => {
-            "GET, HEAD, POST"
-        }
+        ["api", "pairing" | "units"]
+        | ["api", "class", "start" | "kept"]
+        | ["sign-in" | "screens"] => "GET, HEAD, POST",
         _ => "GET, HEAD",
     }
 }

@@ -7,6 +7,8 @@
 //! - [`Lesson::info`], [`Lesson::screen`]: how it stands.
 //! - [`Lesson::run`]: lets the time pass.
 //! - `book`: what is remembered of classes from one lesson to the next.
+//! - `tuning`: what a class has otherwise than the unit, a delay or a cue; `kept`:
+//!   what becomes of it when the class is over.
 //!
 //! **No class, no camera**: a camera is on while a class runs and its station is
 //! open in it. The drawn demo scene is exempt, and its pages say so.
@@ -15,7 +17,10 @@
 //! door), HTTP.
 
 mod book;
+mod interrupted;
+mod kept;
 mod start;
+mod tuning;
 mod views;
 
 use std::{
@@ -27,9 +32,7 @@ use std::{
 use afterturn_core::{
     delay::Veil,
     kernel::{CaptureUs, StationNumber},
-    rotation::{
-        Clock, GroupNumber, Outcome, Phase, Press, Readings, Refused, StationPlan, Why, restart,
-    },
+    rotation::{Clock, GroupNumber, Outcome, Phase, Press, Readings, Refused, StationPlan, Tuning},
     wire::{AnswerAfterRestart, CoverReason, InBoth},
 };
 use tokio::{
@@ -42,8 +45,11 @@ use crate::station::Station;
 use crate::store::json;
 
 use book::{Book, Journal, Running};
+use interrupted::{ASKED_US, Asking};
+pub use kept::NotKept;
 pub(crate) use start::BETWEEN_LINES;
 pub use start::{NotStarted, Started};
+pub use tuning::{NotPinned, NotUsed, UnitInUse};
 
 /// How the stations are set up for a class of a grade, in walking order.
 pub type Setups = Arc<dyn Fn(&str, Option<u8>) -> Vec<StationPlan> + Send + Sync>;
@@ -55,8 +61,6 @@ pub type ReadClocks = Arc<dyn Fn() -> Readings + Send + Sync>;
 /// The files in the state directory.
 const JOURNAL: &str = "class";
 const BOOK: &str = "classes";
-/// An interrupted class that nobody says anything about is over after this.
-const ASKED_US: i64 = 600_000_000;
 /// A timer may be late by a little; a long sleep is looked after meanwhile.
 const LONGEST_SLEEP: Duration = Duration::from_secs(5);
 
@@ -68,6 +72,8 @@ pub struct LessonSettings {
     pub setups: Setups,
     /// What stands in a set-up, for whoever reads another language.
     pub in_words: InWords,
+    /// The unit that is in use.
+    pub unit: UnitInUse,
     /// The clocks.
     pub clocks: ReadClocks,
     /// Where it is written down, if anywhere.
@@ -93,21 +99,13 @@ struct Inner {
     class: Option<Running>,
     asking: Option<Asking>,
     book: Book,
+    /// What was set while no class ran: it ends with the program.
+    free: Tuning,
     unkept_class: bool,
     unkept_book: bool,
     /// What was there to see last: the last turn begins without any other
     /// change.
     seen: Option<Phase>,
-}
-
-/// A class that was interrupted and has to be asked about.
-struct Asking {
-    class: Running,
-    /// The best that is known of how long it was away…
-    away_us: i64,
-    /// …and why that may be wrong.
-    why: Why,
-    since: CaptureUs,
 }
 
 impl Lesson {
@@ -227,6 +225,7 @@ impl Lesson {
         let done = work(&mut inner, &now);
         let ended = inner.settle(&now);
         self.move_stations(&inner);
+        self.move_delays(&inner);
         let class = inner.class.as_ref();
         let phase = class.map(|class| class.clock.face(now.capture).phase);
         let turned = std::mem::replace(&mut inner.seen, phase) != phase;
@@ -324,29 +323,6 @@ impl Lesson {
 }
 
 impl Inner {
-    /// What the journal held when the program started.
-    fn found(&mut self, class: Option<Running>, now: &Readings) {
-        let Some(mut class) = class else { return };
-        let passed = restart(&class.read, now);
-        if let Some(why) = passed.doubt {
-            tracing::warn!(
-                ?why,
-                "a class was interrupted, and it is not known for how long"
-            );
-            self.asking = Some(Asking {
-                class,
-                away_us: passed.us,
-                why,
-                since: now.capture,
-            });
-            return;
-        }
-        tracing::info!(away_s = passed.us / 1_000_000, "the class goes on");
-        class.went_on(passed.us, now);
-        self.class = Some(class);
-        self.unkept_class = true;
-    }
-
     /// The time that has passed since anybody looked.
     fn pass(&mut self, now: &Readings) {
         if let Some(class) = &mut self.class {
@@ -372,26 +348,6 @@ impl Inner {
         }
         self.unkept_class = true;
         true
-    }
-}
-
-impl Asking {
-    fn answered(
-        self,
-        answer: AnswerAfterRestart,
-        heard_of: Option<CaptureUs>,
-        now: &Readings,
-    ) -> Running {
-        let mut class = self.class;
-        match answer {
-            AnswerAfterRestart::GoOn => class.went_on(self.away_us, now),
-            AnswerAfterRestart::AsItWas => class.went_on(class.known_us(heard_of), now),
-            AnswerAfterRestart::End => {
-                class.went_on(0, now);
-                class.end(now);
-            }
-        }
-        class
     }
 }
 

@@ -7,7 +7,7 @@ use std::collections::BTreeSet;
 use afterturn_core::{
     kernel::StationNumber,
     rotation::{
-        Change, Clock, Crowd, GroupNumber, Plan, PlanError, Readings, StationPlan, Times,
+        Change, Clock, Crowd, GroupNumber, Plan, PlanError, Readings, StationPlan, Times, Tuning,
         on_the_floor, starts_closed,
     },
     wire::{
@@ -233,6 +233,7 @@ impl Inner {
             not_shown: Some(not_shown.clone()),
             circuit: plan.left(plan.first_turn()),
             times: plan.times,
+            tuning: Tuning::default(),
         };
         if asked.camera_briefing {
             plan.times.briefing_s += CAMERA_BRIEFING_S;
@@ -252,6 +253,8 @@ impl Inner {
             demo: false,
             read: now.clone(),
         });
+        // The demo's are not this class's.
+        self.free.forget_cues();
         (self.unkept_class, self.unkept_book) = (true, true);
         tracing::info!(groups, children = asked.children, "a class has started");
         Ok(Started {

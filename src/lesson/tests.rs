@@ -17,6 +17,7 @@ use crate::station::{Memory, StationConfig};
 
 mod restarts;
 mod starting;
+mod tuning;
 
 const S: u64 = 1_000_000;
 const START_US: u64 = 1_790_000_000 * S;
@@ -191,6 +192,7 @@ fn lesson(
         stations: stations.clone(),
         setups,
         in_words: plain_words(),
+        unit: UnitInUse::default(),
         clocks,
         state_dir: Some(folder.path().to_owned()),
         heard_of,

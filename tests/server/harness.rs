@@ -19,7 +19,7 @@ use afterturn::{
     door::Kept,
     host::clock::BootClock,
     http::{self, App, Entrance, Plugged, ThisMachine},
-    lesson::{Lesson, LessonSettings, Setups},
+    lesson::{Lesson, LessonSettings, Setups, UnitInUse},
     station::{Memory, Station, StationConfig, supervise},
 };
 use afterturn_core::{
@@ -272,6 +272,7 @@ async fn lesson(stations: &[Arc<Station>], clock: BootClock) -> Arc<Lesson> {
             en: line.to_owned(),
             es: line.to_owned(),
         }),
+        unit: UnitInUse::default(),
         clocks: Arc::new(move || clock.readings()),
         state_dir: None,
         heard_of: None,

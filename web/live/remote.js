@@ -18,6 +18,8 @@ import { Setup, sightSaid } from './setup.js';
 import { ShowingForm } from './showing.js';
 import { Card } from './station-card.js';
 import { StartForm } from './start-form.js';
+import { delaySet } from './tuning.js';
+import { TuningForm } from './tuning-form.js';
 import { seconds, wordsFrom } from './words.js';
 
 const ASK_MS = 1000;
@@ -218,7 +220,7 @@ class Row {
     this.takenMs = performance.now();
     if (this.wanted.taken()) {
       this.typing = false;
-      this.say(words('live-remote-set', { seconds: seconds(ms, lang) }));
+      this.say(delaySet(lesson.info, ms, lang, words));
     }
     this.put();
     this.send();
@@ -317,12 +319,14 @@ document.querySelectorAll('#stations .station').forEach(function (item) {
 });
 
 const showing = new ShowingForm(document.body, words, ask, problemText);
+const tuning = new TuningForm(words, lang, leads, ask, problemText, showing);
 
 const start = new StartForm(words, lang, presses, function () { return ask('/api/class/start', {}).then(json); },
   function (info) { lesson.heard(info); });
 
 lesson.onInfo = function (info) {
   start.heard(info);
+  tuning.heard(info);
   rows.forEach(function (row) { row.card.heard(info); });
 };
 

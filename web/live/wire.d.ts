@@ -1136,6 +1136,133 @@ station: number,
  */
 language: Language | null, };
 
+export type CueChoice = { 
+/**
+ * Its id.
+ */
+id: string, 
+/**
+ * Its words.
+ */
+text: InBoth, };
+
+export type StationCues = { 
+/**
+ * The number on its sign.
+ */
+station: number, 
+/**
+ * All of them.
+ */
+cues: Array<CueChoice>, 
+/**
+ * The id of the one that is shown where nobody chose.
+ */
+planned: string | null, 
+/**
+ * The id of the one that somebody chose; it stays.
+ */
+pinned: string | null, };
+
+export type CuePick = { 
+/**
+ * The number on its sign.
+ */
+station: number, 
+/**
+ * Which cue stays; `null`: as planned.
+ */
+cue: string | null, };
+
+export type TunedKind = "delay" | "cue";
+
+export type Otherwise = { "what": "delay", 
+/**
+ * What the class had.
+ */
+delay_ms: number, 
+/**
+ * What is planned.
+ */
+planned_ms: number, } | { "what": "cue", 
+/**
+ * The one that was chosen.
+ */
+cue: InBoth, 
+/**
+ * The one that is planned.
+ */
+planned: InBoth | null, };
+
+export type KeepOffer = { 
+/**
+ * Which class.
+ */
+class: string, 
+/**
+ * The number of the station.
+ */
+station: number, 
+/**
+ * What the station is called.
+ */
+title: InBoth, 
+/**
+ * What.
+ */
+otherwise: Otherwise, 
+/**
+ * The version of the unit file it would be kept in; nothing where the box
+ * itself keeps it.
+ */
+version: string | null, 
+/**
+ * It can be kept for everybody. A cue of one level cannot while another is
+ * for all.
+ */
+for_everybody: boolean, };
+
+export type KeepOffers = { 
+/**
+ * What there is to say, the class that was here last first; nothing while a
+ * class runs.
+ */
+offers: Array<KeepOffer>, };
+
+export type KeepFor = "everybody" | "class" | "nobody";
+
+export type KeepAsk = { 
+/**
+ * Which class.
+ */
+class: string, 
+/**
+ * The number of the station.
+ */
+station: number, 
+/**
+ * What.
+ */
+what: TunedKind, 
+/**
+ * For whom.
+ */
+keep: KeepFor, 
+/**
+ * The version of the unit file that the offer named.
+ */
+version?: string, };
+
+export type UnitChoice = { 
+/**
+ * Its file's name, without its ending.
+ */
+name: string, 
+/**
+ * Its title.
+ */
+title: InBoth, };
+
 export type Showing = { 
 /**
  * The grade in the gym; 0 is kindergarten. Nothing: no class.
@@ -1160,7 +1287,19 @@ languages: Array<StationLanguage>,
 /**
  * Stations whose cue is too long to be read on their screen.
  */
-too_long: Array<number>, };
+too_long: Array<number>, 
+/**
+ * The cues of each station that has any for this grade.
+ */
+cues: Array<StationCues>, 
+/**
+ * The name of the unit that is in use.
+ */
+unit: string | null, 
+/**
+ * The units there are to choose from.
+ */
+units: Array<UnitChoice>, };
 
 export type ShowingPatch = { 
 /**

@@ -411,6 +411,29 @@ live-remote-refused = Not set: { $detail }
 live-pair-too-many = Too many screens wait. Trying again.
 live-pair-no-answer = The box does not answer.
 
+# What a class has otherwise than the unit
+remote-cue = Cue on the TV
+remote-kept = Changed in class
+remote-kept-what = For whom is it to hold from now on? What is not answered stays with its class, and is asked again after its next lesson.
+remote-unit-used = Unit
+remote-unit-waits = The unit cannot change while a class runs. End the class first.
+live-cue-planned = As planned: { $cue }
+live-cue-set = Set for this class. The TV follows.
+live-cue-free = As planned again. The TV follows.
+live-remote-set-class = Set for { $class }: { $seconds } s late
+live-kept-at = { $class }, station { $number }: { $title }
+live-kept-delay = { $seconds } s late. Planned is { $planned } s.
+live-kept-cue = Cue: “{ $cue }”. Planned is “{ $planned }”.
+live-kept-not-everybody = This cannot be planned for everybody.
+live-kept-everybody = Keep for everybody
+live-kept-class = Only { $class }
+live-kept-nobody = Forget it
+live-kept-now-everybody = Kept: it is planned for everybody now.
+live-kept-now-class = Kept for { $class } alone.
+live-kept-now-nobody = Forgotten: it is as planned again.
+live-kept-clash = Not kept: somebody else has just changed the unit. Nothing was overwritten. Look again, then press again.
+live-unit-used = The gym uses this unit now.
+
 # The editor of a unit.
 remote-unit-editor = Change the unit
 unit-title = Unit
@@ -500,7 +523,7 @@ unit-new-from = It begins as
 unit-new-empty = One station, to be filled
 unit-new-copy = A copy of
 unit-new-make = Make it
-unit-new-what = The screens go on with the unit they show. After the box starts they show the first unit by name.
+unit-new-what = The screens go on with the unit they show. Choose another on the remote, below “Who is in the gym”.
 live-unit-new-no-name = It needs a name with a letter in it.
 live-unit-new-taken = There is a unit “{ $name }” already.
 live-unit-new-refused = “{ $name }” could not be made. Is there room on the disk, and may the box write its units folder?

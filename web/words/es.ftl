@@ -411,6 +411,29 @@ live-remote-refused = Sin cambio: { $detail }
 live-pair-too-many = Esperan demasiadas pantallas. Probando de nuevo.
 live-pair-no-answer = La caja no responde.
 
+# What a class has otherwise than the unit
+remote-cue = Consigna en la pantalla
+remote-kept = Cambiado en clase
+remote-kept-what = ¿Para quién vale de ahora en adelante? Lo que quede sin respuesta se queda con su clase, y se pregunta otra vez después de su próxima lección.
+remote-unit-used = Unidad
+remote-unit-waits = La unidad no puede cambiar durante una clase. Termine primero la clase.
+live-cue-planned = Como estaba previsto: { $cue }
+live-cue-set = Listo para esta clase. La pantalla cambia enseguida.
+live-cue-free = Otra vez como estaba previsto. La pantalla cambia enseguida.
+live-remote-set-class = Listo para { $class }: { $seconds } s después
+live-kept-at = { $class }, estación { $number }: { $title }
+live-kept-delay = { $seconds } s después. Lo previsto son { $planned } s.
+live-kept-cue = Consigna: «{ $cue }». La prevista es «{ $planned }».
+live-kept-not-everybody = Esto no se puede prever para todos.
+live-kept-everybody = Guardar para todos
+live-kept-class = Solo { $class }
+live-kept-nobody = Olvidarlo
+live-kept-now-everybody = Guardado: ahora está previsto para todos.
+live-kept-now-class = Guardado solo para { $class }.
+live-kept-now-nobody = Olvidado: otra vez como estaba previsto.
+live-kept-clash = No se guardó: alguien más acaba de cambiar la unidad. No se ha sobrescrito nada. Mire otra vez y vuelva a pulsar.
+live-unit-used = El gimnasio usa ahora esta unidad.
+
 # The editor of a unit.
 remote-unit-editor = Cambiar la unidad
 unit-title = Unidad
@@ -500,7 +523,7 @@ unit-new-from = Empieza como
 unit-new-empty = Una estación, para llenar
 unit-new-copy = Una copia de
 unit-new-make = Crearla
-unit-new-what = Las pantallas siguen con la unidad que muestran. Al arrancar la caja muestran la primera unidad por nombre.
+unit-new-what = Las pantallas siguen con la unidad que muestran. Elija otra en el control, en «Quién está en el gimnasio».
 live-unit-new-no-name = Necesita un nombre con alguna letra.
 live-unit-new-taken = Ya hay una unidad “{ $name }”.
 live-unit-new-refused = No se pudo crear “{ $name }”. ¿Hay lugar en el disco, y puede la caja escribir en su carpeta de unidades?

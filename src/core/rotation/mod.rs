@@ -13,6 +13,7 @@
 //!   that somebody has to be asked.
 //! - [`Rig`], [`Days`]: what has to be set up anew for the next class, and which
 //!   class that is likely to be.
+//! - [`Tuning`]: what a class has otherwise than planned, and takes along.
 //!
 //! Not here: clocks, the disk, cameras, pictures; names of children are known
 //! nowhere in it, only the numbers of groups.
@@ -28,6 +29,7 @@ mod plan;
 mod press;
 mod restart;
 mod rig;
+mod tuning;
 
 pub use clock::{Accident, Clock, Runs};
 pub use day::Days;
@@ -39,6 +41,7 @@ pub use plan::{Circuit, Crowd, Hands, Place, Plan, PlanError, StationPlan, Times
 pub use press::{Hold, Outcome, Phase, Press, Refused};
 pub use restart::{Passed, Readings, Why, restart};
 pub use rig::{Change, Rig, changes, on_the_floor, starts_closed};
+pub use tuning::{Tune, Tuned, TunedKind, Tuning};
 
 #[cfg(test)]
 mod tests;

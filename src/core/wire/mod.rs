@@ -58,6 +58,7 @@ mod class;
 mod hall;
 mod setup;
 mod sheet;
+mod tuning;
 
 use serde::{Deserialize, Serialize};
 
@@ -73,10 +74,13 @@ pub use setup::{
 };
 pub use sheet::{
     Language, LetterSizes, Look, Sheet, SheetMark, Showing, ShowingPatch, Shown, StationLanguage,
-    Task, Turn, View, ViewChoice,
+    Task, Turn, UnitChoice, View, ViewChoice,
 };
 
 pub use hall::{Hall, HallGroup, HallStation};
+pub use tuning::{
+    CueChoice, CuePick, KeepAsk, KeepFor, KeepOffer, KeepOffers, Otherwise, StationCues,
+};
 
 pub use class::{
     AfterRestart, AnswerAfterRestart, ClassAnswer, ClassInfo, ClassPress, ClassStart, ClassStation,

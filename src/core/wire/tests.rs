@@ -1,7 +1,9 @@
 use ts_rs::{Config, TS};
 
 use super::*;
-use crate::rotation::{Accident, Crowd, GroupNumber, Hands, Hold, Phase, Press, Times, Why};
+use crate::rotation::{
+    Accident, Crowd, GroupNumber, Hands, Hold, Phase, Press, Times, TunedKind, Why,
+};
 
 /// The page's types are these types. `UPDATE=1 cargo test -p afterturn-core wire`
 /// writes them anew after a change.
@@ -82,6 +84,16 @@ fn the_pages_types_are_written_from_these() {
         StartAnswer::decl(&config),
         ViewChoice::decl(&config),
         StationLanguage::decl(&config),
+        CueChoice::decl(&config),
+        StationCues::decl(&config),
+        CuePick::decl(&config),
+        TunedKind::decl(&config),
+        Otherwise::decl(&config),
+        KeepOffer::decl(&config),
+        KeepOffers::decl(&config),
+        KeepFor::decl(&config),
+        KeepAsk::decl(&config),
+        UnitChoice::decl(&config),
         Showing::decl(&config),
         ShowingPatch::decl(&config),
     ];

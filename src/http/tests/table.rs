@@ -150,6 +150,16 @@ pub(super) const TABLE: &[Row] = &[
         [400, 403, 403, 403, 401],
     ),
     ("/api/class/answer", None, [405; 5]),
+    // Nothing that could be a cue or an answer in the body: see the class's tests.
+    ("/api/class/cue", Some(&["POST"]), [400, 403, 403, 403, 401]),
+    ("/api/class/cue", None, [405; 5]),
+    ("/api/class/kept", READ, [200, 403, 403, 403, 401]),
+    (
+        "/api/class/kept",
+        Some(&["POST"]),
+        [400, 403, 403, 403, 401],
+    ),
+    ("/api/class/kept", None, [405; 5]),
     ("/api/class/end", Some(&METHODS), [404; 5]),
     ("/unit", READ, [200, 403, 403, 403, 401]),
     ("/unit", None, [405; 5]),
@@ -172,6 +182,12 @@ pub(super) const TABLE: &[Row] = &[
         [400, 403, 403, 403, 401],
     ),
     ("/api/units/circuit/trial", None, [405; 5]),
+    (
+        "/api/units/circuit/use",
+        Some(&["POST"]),
+        [404, 403, 403, 403, 401],
+    ),
+    ("/api/units/circuit/use", None, [405; 5]),
     ("/api/units/circuit/setups", READ, [404, 403, 403, 403, 401]),
     (
         "/api/units/circuit/grades/K",

@@ -79,6 +79,7 @@ async fn the_demo_starts_by_itself_and_starts_over_and_nothing_of_it_is_kept() {
         stations: gym.stations.clone(),
         setups: Arc::clone(&lesson.settings.setups),
         in_words: Arc::clone(&lesson.settings.in_words),
+        unit: UnitInUse::default(),
         clocks: Arc::clone(&lesson.settings.clocks),
         state_dir: None,
         heard_of: None,
