@@ -63,7 +63,8 @@ pub struct Settings {
     /// is kept.
     pub state_dir: Option<PathBuf>,
     /// The folder with the unit files: the file's `units_dir`, else `units`
-    /// beside the file.
+    /// beside the file, or in the state directory where the service manager
+    /// hands the file over.
     pub units_dir: Option<PathBuf>,
     /// What the pictures of all stations may take, in megabytes.
     pub memory_mb: u32,
@@ -227,9 +228,20 @@ impl Settings {
             Self::from_bytes(&path.display().to_string(), &bytes, environment)
                 .map_err(LoadError::Mistakes)?;
         if settings.units_dir.is_none() {
-            settings.units_dir = path.parent().map(|folder| folder.join(UNITS));
+            settings.units_dir = settings.usual_units_dir(path, environment);
         }
         Ok((settings, report))
+    }
+
+    /// Where unit files are if nobody says: beside the config file. One that the
+    /// service manager hands over as a credential has nothing beside it and
+    /// nothing can be kept there; then in the state directory.
+    fn usual_units_dir(&self, path: &Path, environment: Environment<'_>) -> Option<PathBuf> {
+        let beside = path.parent()?;
+        let handed_over = environment("CREDENTIALS_DIRECTORY");
+        let handed_over = handed_over.is_some_and(|folder| Path::new(&folder) == beside);
+        let folder = self.state_dir.as_deref().filter(|_| handed_over);
+        Some(folder.unwrap_or(beside).join(UNITS))
     }
 
     /// Checks a file's bytes; `name` is how diagnostics call it. With the

@@ -113,7 +113,7 @@ pub(super) fn read(
         None => service_keeps.and_then(|all| first_directory(&all)),
     };
     let units_dir = top.optional("units_dir");
-    let units_dir = units_dir.map(|entry| whole_path(&entry, "/etc/afterturn/units"));
+    let units_dir = units_dir.map(|entry| whole_path(&entry, "/var/lib/afterturn/units"));
     let memory_mb = match top.optional("memory_mb") {
         Some(entry) => entry.whole_within(MEMORY_MB),
         None => Some(DEFAULT_MEMORY_MB),

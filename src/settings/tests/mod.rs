@@ -293,6 +293,28 @@ fn the_environment_is_asked_for_what_the_file_leaves_out() {
 }
 
 #[test]
+fn units_are_beside_the_file_unless_the_service_manager_hands_it_over() {
+    let dir = tempfile::tempdir().expect("a temporary directory");
+    let path = dir.path().join("afterturn.toml");
+    let text = GOOD.replace("state_dir = '/var/lib/afterturn'\n", "");
+    std::fs::write(&path, text).expect("written");
+    let units = |credentials: &'static str| {
+        let own = dir.path().display().to_string();
+        let service = move |name: &str| match name {
+            "STATE_DIRECTORY" => Some("/var/lib/afterturn".to_owned()),
+            // systemd.exec(5), "Credentials".
+            "CREDENTIALS_DIRECTORY" => Some(credentials.replace("own", &own)),
+            _ => environment(name),
+        };
+        let (settings, _) = Settings::load(&path, &service).expect("it is good");
+        settings.units_dir.expect("there is always one")
+    };
+    let kept = Path::new("/var/lib/afterturn/units");
+    assert_eq!(units("own"), kept);
+    assert_eq!(units("/elsewhere"), dir.path().join("units"));
+}
+
+#[test]
 fn the_shipped_sample_is_good_and_so_is_what_it_comments_out() {
     let sample = include_str!("../../../config/afterturn.toml");
     let (settings, report) = read(sample).expect("the sample is good");
