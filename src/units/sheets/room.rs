@@ -173,7 +173,7 @@ fn fix(cue: bool) -> Sentence {
     } else {
         Sentence::new(
             "say-shorter-or-less",
-            "say it shorter, or say less around it; the screen leaves it out",
+            "shorten it, or what stands beside it; as it is, the screen leaves it out",
             [],
         )
     }
