@@ -3,8 +3,7 @@
 //! it or do not.
 //!
 //! Loopback stands in for the network: any address of 127.0.0.0/8 is this
-//! machine, and the certificate says which of them the box is called by. Real
-//! networks are `scripts/test-networks`.
+//! machine, and the certificate says which are the box's own.
 
 use std::{
     future::Future,
