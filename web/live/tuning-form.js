@@ -58,6 +58,7 @@ export class TuningForm {
     if (!this.leads) { return; }
     if (!may) {
       part('kept').hidden = true;
+      text(part('kept-said'), '');
     } else if (now || Date.now() - this.askedMs > ASK_MS) {
       this.look();
     }
