@@ -138,14 +138,13 @@ pub(super) async fn page(app: &App, asked: &Asked, parts: &[&str]) -> Result<Res
         all.map(|copy| copy.name.clone()).collect::<Vec<_>>()
     })
     .await?;
-    let name = match parts {
-        [name, ..] => one(app, name).await?.name.clone(),
-        [] => {
-            let in_use = app.sheets.name().filter(|name| names.contains(name));
-            in_use
-                .or_else(|| names.first().cloned())
-                .unwrap_or_default()
-        }
+    let name = if let [name, ..] = parts {
+        one(app, name).await?.name.clone()
+    } else {
+        let in_use = app.sheets.name().filter(|name| names.contains(name));
+        in_use
+            .or_else(|| names.first().cloned())
+            .unwrap_or_default()
     };
     Ok(pages::unit(app, asked.language, &name, names))
 }
