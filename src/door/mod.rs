@@ -108,13 +108,15 @@ pub enum Action {
     EditUnits,
     /// Let screens and cameras in and send them away, set the PIN.
     KeepDoor,
+    /// See and change names, consent, and what is kept.
+    KeepRoster,
     /// Find out how long a camera takes, and go by it.
     Calibrate,
 }
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 16] = [
+    pub const ALL: [Self; 17] = [
         Self::SeeStations,
         Self::Watch,
         Self::SeeHall,
@@ -130,6 +132,7 @@ impl Action {
         Self::SetUpCameras,
         Self::EditUnits,
         Self::KeepDoor,
+        Self::KeepRoster,
         Self::Calibrate,
     ];
 }

@@ -58,6 +58,7 @@ impl School {
             state_dir: Some(self.gym.folder.path().to_owned()),
             heard_of: None,
             demo: false,
+            list: None,
         });
     }
 

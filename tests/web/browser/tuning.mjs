@@ -125,8 +125,8 @@ async function unitIsChosen(browser) {
   await stage.until('it is written down', () => /"spring"/.test(readFileSync(path.join(server.folder, 'unit.json'), 'utf8')));
   await pulled(server);
   await begin(server, '3B');
-  await tv.reload();
-  await shows(tv, 'Count the steps');
+  const after = await tvOf(browser, server);
+  await shows(after, 'Count the steps');
   // In mid-class it stays, whoever asks.
   await stage.until('it is said why', async () => (await remote.innerText('#units-wait')) === sentence('remote-unit-waits'), { within_ms: 20000 });
   await unit('Larkfield circuit').click();
@@ -134,10 +134,10 @@ async function unitIsChosen(browser) {
   assert.equal(refused.status, 409);
   assert.match(refused.body.detail, /a class is running/);
   await stage.sleep(1500);
-  await shows(tv, 'Count the steps');
+  await shows(after, 'Count the steps');
   const editor = await stage.openPage(browser, `${server.base}/unit`);
   assert.equal(await editor.getAttribute('#unit', 'data-name'), 'spring', 'the editor opens the one in use');
-  for (const page of [tv, remote]) assertNoErrors(page, GONE);
+  for (const page of [tv, after, remote]) assertNoErrors(page, GONE);
 }
 
 /** Screenshots of what is new on the remote, looked at by axe too. */
