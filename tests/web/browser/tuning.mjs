@@ -129,7 +129,8 @@ async function unitIsChosen(browser) {
   await shows(after, 'Count the steps');
   // In mid-class it stays, whoever asks.
   await stage.until('it is said why', async () => (await remote.innerText('#units-wait')) === sentence('remote-unit-waits'), { within_ms: 20000 });
-  await unit('Larkfield circuit').click();
+  assert.equal(await unit('Larkfield circuit').getAttribute('aria-disabled'), 'true');
+  await unit('Larkfield circuit').click({ force: true });
   const refused = await stage.postJson(server.base, `/api/units/${NAME}/use`, {});
   assert.equal(refused.status, 409);
   assert.match(refused.body.detail, /a class is running/);
