@@ -37,8 +37,8 @@ impl School {
     fn reopen(&mut self) {
         let screens = [1, 2].map(|n| (number(n), Screen::default()));
         let sheets = Sheets::new(screens.into());
-        let shelf = Shelf::new(self.units.path().to_owned());
-        sheets.follow(&shelf);
+        let units = Shelf::new(self.units.path().to_owned());
+        sheets.follow(&units);
         let third = ShowingPatch {
             grade: Some(Some(3)),
             ..ShowingPatch::default()
@@ -46,7 +46,7 @@ impl School {
         sheets.choose(third).unwrap();
         self.unit = UnitInUse {
             sheets: Arc::new(sheets),
-            units: Arc::new(shelf),
+            units: Arc::new(units),
         };
         let settings = &self.gym.lesson.settings;
         self.gym.lesson = Lesson::open(LessonSettings {
