@@ -90,6 +90,8 @@ pub enum Action {
     /// Keep it going, and stop everything: next, pause, freeze, dark, leave,
     /// accident.
     RunClass,
+    /// Next and freeze with the keys of a screen, where the config file lets it.
+    Click,
     /// Move its plan, and go on after leaving or an accident: back, half a minute
     /// more, close a station, to the stretch.
     LeadClass,
@@ -113,7 +115,7 @@ pub enum Action {
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 16] = [
+    pub const ALL: [Self; 17] = [
         Self::SeeStations,
         Self::Watch,
         Self::SeeHall,
@@ -121,6 +123,7 @@ impl Action {
         Self::UseRemote,
         Self::StartClass,
         Self::RunClass,
+        Self::Click,
         Self::LeadClass,
         Self::ChooseSheet,
         Self::ShowAgain,
@@ -157,13 +160,14 @@ impl Role {
                         | Action::UseRemote
                         | Action::StartClass
                         | Action::RunClass
+                        | Action::Click
                         | Action::ChooseSheet
                         | Action::ShowAgain
                         | Action::Hide
                 )
                 // A station's own screen has a station, and the hall is none.
-                | (Self::Screen, Action::Watch | Action::SeeHall)
-                | (Self::HallBoard, Action::SeeHall)
+                | (Self::Screen, Action::Watch | Action::SeeHall | Action::Click)
+                | (Self::HallBoard, Action::SeeHall | Action::Click)
         )
     }
 }
@@ -225,13 +229,17 @@ mod tests {
                         Action::UseRemote,
                         Action::StartClass,
                         Action::RunClass,
+                        Action::Click,
                         Action::ChooseSheet,
                         Action::ShowAgain,
                         Action::Hide
                     ]
                 ),
-                (Role::Screen, vec![Action::Watch, Action::SeeHall]),
-                (Role::HallBoard, vec![Action::SeeHall]),
+                (
+                    Role::Screen,
+                    vec![Action::Watch, Action::SeeHall, Action::Click]
+                ),
+                (Role::HallBoard, vec![Action::SeeHall, Action::Click]),
                 (Role::Camera, vec![]),
             ]
         );

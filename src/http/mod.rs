@@ -48,6 +48,7 @@ use afterturn_core::kernel::StationNumber;
 use tokio::sync::watch;
 
 use crate::lesson::Lesson;
+use crate::settings::Clickers;
 use crate::station::Station;
 use crate::units::{Sheets, Shelf};
 
@@ -82,6 +83,7 @@ pub struct App {
     usb: Arc<[(StationNumber, PathBuf)]>,
     sheets: Arc<Sheets>,
     units: Arc<Shelf>,
+    clickers: Arc<Clickers>,
     demo: bool,
     stop: watch::Receiver<bool>,
     network: Option<Network>,
@@ -113,6 +115,7 @@ impl App {
             usb: Arc::default(),
             sheets: Arc::new(Sheets::new(BTreeMap::new())),
             units: Arc::new(Shelf::in_memory()),
+            clickers: Arc::default(),
             demo,
             stop,
             network: None,
@@ -142,6 +145,13 @@ impl App {
     #[must_use]
     pub fn with_units(self, units: Arc<Shelf>) -> Self {
         Self { units, ..self }
+    }
+
+    /// The same with what the keys of each screen may do.
+    #[must_use]
+    pub fn with_clickers(self, clickers: Clickers) -> Self {
+        let clickers = Arc::new(clickers);
+        Self { clickers, ..self }
     }
 
     /// The same on the network: what is shown of it, and its port.

@@ -61,6 +61,7 @@ fn view(app: App) -> BoxedFilter<(Response,)> {
                     lesson: Arc::clone(&app.lesson),
                     entrance: Arc::clone(&app.entrance),
                     pass,
+                    clicker: app.clickers.at(Some(station.config().number)),
                     sheets: Arc::clone(&app.sheets),
                     language: language.on_wire(),
                 };

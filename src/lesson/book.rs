@@ -11,8 +11,8 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use afterturn_core::{
     kernel::{CaptureUs, StationNumber},
     rotation::{
-        Accident, Change, Circuit, Clock, Days, GroupNumber, Press, Readings, Rig, StationPlan,
-        Times,
+        Accident, Change, Circuit, Clicks, Clock, Days, GroupNumber, Press, Readings, Rig,
+        StationPlan, Times,
     },
 };
 use serde::{Deserialize, Serialize};
@@ -42,6 +42,9 @@ pub(super) struct Running {
     pub(super) floor: BTreeSet<StationNumber>,
     pub(super) children: u16,
     pub(super) demo: bool,
+    /// What was pressed at screens.
+    #[serde(default)]
+    pub(super) clicks: Clicks,
     /// All clocks when it was written down.
     pub(super) read: Readings,
 }

@@ -7,7 +7,7 @@ use std::collections::BTreeSet;
 use afterturn_core::{
     kernel::StationNumber,
     rotation::{
-        Change, Clock, Crowd, GroupNumber, Plan, PlanError, Readings, StationPlan, Times,
+        Change, Clicks, Clock, Crowd, GroupNumber, Plan, PlanError, Readings, StationPlan, Times,
         on_the_floor, starts_closed,
     },
     wire::{
@@ -178,6 +178,7 @@ impl Lesson {
                 floor: BTreeSet::new(),
                 children: DEMO_CHILDREN,
                 demo: true,
+                clicks: Clicks::default(),
                 read: now.clone(),
             });
             inner.unkept_class = true;
@@ -250,6 +251,7 @@ impl Inner {
             clock: Clock::start(plan, closed, not_shown, now.capture),
             children: asked.children,
             demo: false,
+            clicks: Clicks::default(),
             read: now.clone(),
         });
         (self.unkept_class, self.unkept_book) = (true, true);

@@ -1,7 +1,7 @@
 use ts_rs::{Config, TS};
 
 use super::*;
-use crate::rotation::{Accident, Crowd, GroupNumber, Hands, Hold, Phase, Press, Times, Why};
+use crate::rotation::{Accident, Click, Crowd, GroupNumber, Hands, Hold, Phase, Press, Times, Why};
 
 /// The page's types are these types. `UPDATE=1 cargo test -p afterturn-core wire`
 /// writes them anew after a change.
@@ -30,6 +30,7 @@ fn the_pages_types_are_written_from_these() {
         Turn::decl(&config),
         Sheet::decl(&config),
         FromServer::decl(&config),
+        Click::decl(&config),
         FromScreen::decl(&config),
         CameraNote::decl(&config),
         CameraInfo::decl(&config),
