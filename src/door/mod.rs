@@ -79,6 +79,8 @@ pub enum Action {
     SeeStations,
     /// See a station's late picture.
     Watch,
+    /// See what a station's camera sees now, small.
+    SeeNow,
     /// See the board of the hall.
     SeeHall,
     /// Change a station's delay.
@@ -115,9 +117,10 @@ pub enum Action {
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 17] = [
+    pub const ALL: [Self; 18] = [
         Self::SeeStations,
         Self::Watch,
+        Self::SeeNow,
         Self::SeeHall,
         Self::SetDelay,
         Self::UseRemote,
@@ -156,6 +159,7 @@ impl Role {
                     Self::Helper,
                     Action::SeeStations
                         | Action::Watch
+                        | Action::SeeNow
                         | Action::SeeHall
                         | Action::UseRemote
                         | Action::StartClass
@@ -225,6 +229,7 @@ mod tests {
                     vec![
                         Action::SeeStations,
                         Action::Watch,
+                        Action::SeeNow,
                         Action::SeeHall,
                         Action::UseRemote,
                         Action::StartClass,

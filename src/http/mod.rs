@@ -7,7 +7,7 @@
 //! - `entrance`: the door, with the world it needs; `doors`: its pages.
 //! - `routes`: which path leads where; `paths`: which there are.
 //! - `api`, `class`, `units`, `pictures`, `pages`, `socket`, `hall`, `assets`,
-//!   `cameras`, `trust`: the handlers.
+//!   `cameras`, `still`, `trust`: the handlers.
 //! - `problem`: the one mapping from errors to HTTP.
 //!
 //! warp is known in this room only. Handlers answer errors as replies, never
@@ -32,6 +32,7 @@ mod refused;
 mod routes;
 mod serve;
 mod socket;
+mod still;
 mod tls;
 mod trust;
 mod units;

@@ -25,7 +25,7 @@ use super::{
     paths::{taken, unknown},
     pictures, socket,
     socket::Seat,
-    trust, units,
+    still, trust, units,
     words::Language,
 };
 use crate::door::{Action, Pass};
@@ -155,6 +155,7 @@ async fn answer(app: &App, asked: &Asked) -> Response {
         (["api", "stations", number, "pictures", name], _) if get => {
             pictures::of_station(app, asked, number, name).await
         }
+        (["api", "stations", number, "still"], _) if get => still::now(app, asked, number).await,
         (["api", ..], _) => programs(app, asked, &parts, get),
         (["unit"] | ["unit", _], _) if get => units::page(app, asked, &parts[1..]).await,
         (["sign-in" | "sign-out" | "screens", ..], _) => people(app, asked, &parts, get).await,

@@ -427,7 +427,7 @@ why: CalibrationRefusal,
  */
 detail: string, };
 
-export type CalibrationRefusal = "not_found" | "too_dark" | "too_few" | "uneven" | "impossible" | "hidden" | "no_camera" | "no_screen" | "no_decoder" | "stopped";
+export type CalibrationRefusal = "not_found" | "too_dark" | "too_few" | "uneven" | "impossible" | "hidden" | "camera_off" | "no_camera" | "no_screen" | "no_decoder" | "stopped";
 
 export type CalibrationOrder = "start" | "stop" | "forget";
 
