@@ -25,20 +25,20 @@ impl Lesson {
         outcome
     }
 
-    /// Somebody pressed *next* on a clicker or keyboard at a screen that may; says
-    /// what it was taken for, if for anything. Nobody waits for an answer: it is
-    /// written down by whoever lets the time pass.
-    pub fn click(&self, id: &str, at: ClickedAt, click: Click) -> Option<Press> {
+    /// Somebody pressed *next* on a clicker or keyboard at a screen that may. Nobody
+    /// waits for an answer: it is written down by whoever lets the time pass.
+    pub fn click(&self, id: &str, at: ClickedAt, click: Click) {
         self.with(|inner, now| {
-            let class = inner.class.as_mut()?;
-            let press = class
-                .clicks
-                .means(id, at, click, &class.clock, now.capture)?;
-            tracing::info!(?at, ?click, "pressed at a screen");
-            // Refused only where there is no class.
-            inner.press(id, press, None, now).ok()?;
-            Some(press)
-        })
+            let Some(class) = &mut inner.class else {
+                return;
+            };
+            let clicks = &mut class.clicks;
+            if let Some(press) = clicks.means(id, at, click, &class.clock, now.capture) {
+                tracing::info!(?at, ?click, "pressed at a screen");
+                // Refused where there is no class, and there is one.
+                let _ = inner.press(id, press, None, now);
+            }
+        });
     }
 }
 
