@@ -63,26 +63,26 @@ impl Clicks {
         id: &str,
         at: ClickedAt,
         click: Click,
-        clock: &Clock,
+        class: &Clock,
         now: CaptureUs,
     ) -> Option<Press> {
         // The same press again, because its line broke: nothing is new.
-        if clock.is_done() || clock.has_had(id) {
+        if class.is_done() || class.has_had(id) {
             return None;
         }
         let before = self.last.insert(at, now);
         let since = |then: CaptureUs| now.since(then);
         match click {
             Click::Short => {
-                let changed = clock.history().all().last().map(|stretch| stretch.from);
+                let changed = class.history().all().last().map(|stretch| stretch.from);
                 let quiet = |then: Option<CaptureUs>| then.is_none_or(|t| since(t) >= QUIET_US);
-                let counts = quiet(before) && quiet(changed) && clock.holds().is_empty();
+                let counts = quiet(before) && quiet(changed) && class.holds().is_empty();
                 // The end wipes everything: that is pressed on a remote.
-                (counts && !ends(clock, now)).then_some(Press::Next)
+                (counts && !ends(class, now)).then_some(Press::Next)
             }
             Click::Long => {
                 let hold = Hold::Freeze;
-                if !clock.holds().contains(&hold) {
+                if !class.holds().contains(&hold) {
                     self.froze = Some(at);
                     return Some(Press::Hold { hold });
                 }
@@ -104,8 +104,8 @@ impl Clicks {
 }
 
 /// Whether the next phase would be none.
-fn ends(clock: &Clock, now: CaptureUs) -> bool {
-    let mut trial = clock.clone();
+fn ends(class: &Clock, now: CaptureUs) -> bool {
+    let mut trial = class.clone();
     trial.leave(now);
     trial.is_done()
 }
