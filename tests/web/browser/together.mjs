@@ -42,7 +42,7 @@ async function startAndPutAway(browser, base) {
   const phone = await stage.openPage(browser, `${base}/remote`, { viewport: { width: 390, height: 844 } });
   await phone.route('**/api/class/start', (route) => {
     const { method, body } = { method: route.request().method(), body: route.request().postData() };
-    return method === 'POST' ? route.continue({ postData: JSON.stringify({ ...JSON.parse(body), times: TIMES }) }) : route.continue();
+    return method === 'POST' ? route.continue({ postData: JSON.stringify({ ...JSON.parse(body), times: TIMES, camera_briefing: false }) }) : route.continue();
   });
   await phone.waitForSelector('#start-groups button');
   // Whoever sets a camera up before the class is told what to do first.
