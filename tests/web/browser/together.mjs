@@ -68,6 +68,30 @@ async function startAndPutAway(browser, base) {
   return time.ends_us / 1000 - TIMES.warm_up_s * 1000;
 }
 
+/** Colours along the edges of a covered picture that are not the card's. */
+async function seenRoundTheCard(page) {
+  const shot = (await page.screenshot()).toString('base64');
+  return page.evaluate(async (png) => {
+    const image = new Image();
+    image.src = `data:image/png;base64,${png}`;
+    await image.decode();
+    const brush = new OffscreenCanvas(image.width, image.height).getContext('2d');
+    brush.drawImage(image, 0, 0);
+    const box = document.querySelector('#glass').getBoundingClientRect();
+    const strips = [
+      [box.left - 3, box.top, 6, box.height], [box.right - 3, box.top, 6, box.height],
+      [box.left, box.top - 3, box.width, 6], [box.left, box.bottom - 3, box.width, 6],
+    ];
+    const others = new Set();
+    for (const strip of strips) {
+      const { data } = brush.getImageData(...strip.map(Math.round));
+      for (let i = 0; i < data.length; i += 4) others.add(data.slice(i, i + 3).join());
+    }
+    others.delete('20,24,28');
+    return [...others];
+  }, shot);
+}
+
 /** From the first press to the end nobody touches anything. */
 async function fromAPhoneThatIsPutAway(browser) {
   const { base } = await gym(1);
@@ -77,6 +101,8 @@ async function fromAPhoneThatIsPutAway(browser) {
   const at = (s) => began_ms + s * 1000;
   await stage.sleep(at(16.5) - Date.now());
   await page.screenshot({ path: path.join(out, 'alone-walk.png') });
+  assert.notEqual(await page.evaluate(() => document.querySelector('#card').hidden), true);
+  assert.deepEqual(await seenRoundTheCard(page), [], 'the card covers the picture to its last pixel');
   await stage.until('the class is over by itself', () => over(base), { within_ms: 60000, every_ms: 100 });
   const over_ms = Date.now();
   await stage.until('and it says so', async () => (await card(page)) === sentence('live-camera-off'), { within_ms: 2000 });
