@@ -3,7 +3,7 @@
 //!
 //! Not here: where they lead (`routes`).
 
-use super::{Kind, Problem, asked::Asked};
+use super::{Kind, Problem, asked::Asked, roster};
 
 /// Neither a path nor a method that anything here takes.
 pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
@@ -39,7 +39,7 @@ pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
                 "orders" | "again" | "calibration" | "still"
             ]
             | ["api", "pairing", "qr"]
-    );
+    ) || roster::is_page(parts);
     if there {
         let detail = format!("{} is not taken here", asked.method);
         Problem::new(Kind::NotAllowed, detail)
@@ -59,9 +59,10 @@ pub(super) fn taken(parts: &[&str]) -> &'static str {
         | ["api", "units", _, "trial"]
         | ["api", "pictures"]
         | ["sign-out"] => "POST",
-        ["api", "pairing" | "units"] | ["api", "class", "start"] | ["sign-in" | "screens"] => {
-            "GET, HEAD, POST"
-        }
+        ["api", "pairing" | "units"]
+        | ["api", "class", "start"]
+        | ["sign-in" | "screens"]
+        | ["roster", ..] => "GET, HEAD, POST",
         _ => "GET, HEAD",
     }
 }
