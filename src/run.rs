@@ -89,6 +89,7 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let now: NowFn = Arc::new(move || clock.now());
     let (stop, stopped) = watch::channel(false);
     let usb = settings.usb_devices();
+    let clickers = settings.clickers();
     let plan = Plan::open(&settings, extras.demo);
     let encoding = settle_encoding(settings.encoder, &settings.stations).await;
     let mut tasks = JoinSet::new();
@@ -146,7 +147,8 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let app = app
         .with_units(plan.units)
         .with_sheets(plan.sheets)
-        .with_usb(usb);
+        .with_usb(usb)
+        .with_clickers(clickers);
     let app = vault::attach(app, vault, now, &mut tasks, &stopped);
     let app = network.start(app, &mut tasks, &stopped);
     tasks.spawn(listening.serve(app, stopped));

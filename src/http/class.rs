@@ -7,7 +7,8 @@ use afterturn_core::{
     kernel::StationNumber,
     rotation::{Hold, Outcome, Press, Refused},
     wire::{
-        ClassAnswer, ClassPress, ClassStart, CuePick, KeepAsk, KeepOffers, PressAnswer, StartAnswer,
+        ClassAnswer, ClassPress, ClassStart, CuePick, KeepAsk, KeepOffers, MOST_PRESS_ID,
+        PressAnswer, StartAnswer,
     },
 };
 use serde::de::DeserializeOwned;
@@ -16,9 +17,6 @@ use warp::{Reply, hyper::body::Bytes, reply::Response};
 use super::{App, Kind, Problem, units};
 use crate::door::Action;
 use crate::lesson::{NotKept, NotPinned, NotStarted};
-
-/// The longest id a remote may make up.
-const MOST_ID: usize = 64;
 
 /// What a press asks of the door. Whoever holds a remote may stop everything and
 /// say where an accident is: it is pressed by whoever sees it. Going on after it,
@@ -130,11 +128,16 @@ fn read<T: DeserializeOwned>(body: &Bytes, example: &str) -> Result<T, Problem> 
         .map_err(|error| Problem::new(Kind::BadRequest, format!("expected {example}: {error}")))
 }
 
+/// Whether a page may call a press so.
+pub(super) fn is_id(id: &str) -> bool {
+    (1..=MOST_PRESS_ID).contains(&id.len())
+}
+
 fn check_id(id: &str) -> Result<(), Problem> {
-    if (1..=MOST_ID).contains(&id.len()) {
+    if is_id(id) {
         return Ok(());
     }
-    let detail = format!("an id has 1 to {MOST_ID} letters");
+    let detail = format!("an id has 1 to {MOST_PRESS_ID} letters");
     Err(Problem::new(Kind::BadRequest, detail))
 }
 

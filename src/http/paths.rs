@@ -36,7 +36,12 @@ pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
             | ["api", "units", _, "grades", _]
             | ["api", "stations" | "units" | "pictures", _]
             | ["api", "stations", _, "pictures", _]
-            | ["api", "stations", _, "orders" | "again" | "calibration"]
+            | [
+                "api",
+                "stations",
+                _,
+                "orders" | "again" | "calibration" | "still"
+            ]
             | ["api", "pairing", "qr"]
     ) || roster::is_page(parts);
     if there {

@@ -25,7 +25,7 @@ use super::{
     paths::{taken, unknown},
     pictures, roster, socket,
     socket::Seat,
-    trust, units,
+    still, trust, units,
     words::Language,
 };
 use crate::door::{Action, Pass};
@@ -61,6 +61,7 @@ fn view(app: App) -> BoxedFilter<(Response,)> {
                     lesson: Arc::clone(&app.lesson),
                     entrance: Arc::clone(&app.entrance),
                     pass,
+                    clicker: app.clickers.at(Some(station.config().number)),
                     sheets: Arc::clone(&app.sheets),
                     language: language.on_wire(),
                 };
@@ -162,6 +163,7 @@ async fn answer(app: &App, asked: &Asked) -> Response {
                 Err(problem) => Err(problem),
             }
         }
+        (["api", "stations", number, "still"], _) if get => still::now(app, asked, number).await,
         (["api", ..], _) => programs(app, asked, &parts, get),
         (["unit"] | ["unit", _], _) if get => units::page(app, asked, &parts[1..]).await,
         (["sign-in" | "sign-out" | "screens" | "roster", ..], _) => {

@@ -12,8 +12,8 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use afterturn_core::{
     kernel::{CaptureUs, StationNumber},
     rotation::{
-        Accident, Change, Circuit, Clock, Days, GroupNumber, Press, Readings, Rig, StationPlan,
-        Times, Tuning,
+        Accident, Change, Circuit, Clicks, Clock, Days, GroupNumber, Press, Readings, Rig,
+        StationPlan, Times, Tuning,
     },
 };
 use serde::{Deserialize, Serialize};
@@ -43,6 +43,9 @@ pub(super) struct Running {
     pub(super) floor: BTreeSet<StationNumber>,
     pub(super) children: u16,
     pub(super) demo: bool,
+    /// What was pressed at screens.
+    #[serde(default)]
+    pub(super) clicks: Clicks,
     /// Which class of the list it is, by its bare id.
     #[serde(default)]
     pub(super) listed: Option<i64>,

@@ -1,9 +1,9 @@
 //! The running class: the class clock with everything it moves.
 //!
-//! - [`Lesson`]: commands in ([`Lesson::start`], [`Lesson::press`]), news out
-//!   ([`Lesson::changes`]). It switches the stations' cameras on and off, covers
-//!   whom it has to, and is written down at each change; a press is answered
-//!   when it is.
+//! - [`Lesson`]: commands in ([`Lesson::start`], [`Lesson::press`], and what is
+//!   pressed at screens, [`Lesson::click`]), news out ([`Lesson::changes`]). It
+//!   switches the stations' cameras on and off, covers whom it has to, and is
+//!   written down at each change; a press is answered when it is.
 //! - [`Lesson::info`], [`Lesson::screen`]: how it stands.
 //! - [`Lesson::run`]: lets the time pass.
 //! - `book`: what is remembered of classes from one lesson to the next.
@@ -21,6 +21,7 @@ mod book;
 mod interrupted;
 mod kept;
 mod list;
+mod press;
 mod settings;
 mod start;
 mod tuning;
@@ -34,7 +35,7 @@ use std::{
 use afterturn_core::{
     delay::Veil,
     kernel::{CaptureUs, StationNumber},
-    rotation::{Clock, GroupNumber, Outcome, Phase, Press, Readings, Refused, Tuning},
+    rotation::{Clock, GroupNumber, Phase, Readings, Tuning},
     wire::{AnswerAfterRestart, CoverReason},
 };
 use tokio::{
@@ -138,33 +139,6 @@ impl Lesson {
                 () = sleep(wait.min(LONGEST_SLEEP)) => {}
             }
         }
-    }
-
-    /// Carries a press out, and has it written down before it says so.
-    pub async fn press(
-        &self,
-        id: &str,
-        press: Press,
-        seen: Option<u64>,
-    ) -> Result<Outcome, Refused> {
-        let outcome = self.with(|inner, now| {
-            let Some(class) = &mut inner.class else {
-                return match press {
-                    Press::End => Ok(Outcome::Already),
-                    _ => Err(Refused::Over),
-                };
-            };
-            let wall_ms = now.wall_us / 1000;
-            let outcome = class.clock.press(id, press, seen, now.capture, wall_ms);
-            inner.unkept_class = true;
-            // Which group is covered is nobody's to read later.
-            if !matches!(press, Press::CoverGroup { .. }) {
-                tracing::info!(?press, ?outcome, "press");
-            }
-            outcome
-        });
-        self.keep().await;
-        outcome
     }
 
     /// Answers for a class that was interrupted; says whether one was.

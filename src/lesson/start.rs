@@ -7,8 +7,8 @@ use std::collections::BTreeSet;
 use afterturn_core::{
     kernel::{ClassId, StationNumber},
     rotation::{
-        Change, Clock, Crowd, GroupNumber, Plan, PlanError, Readings, StationPlan, Times, Tuning,
-        on_the_floor, starts_closed,
+        Change, Clicks, Clock, Crowd, GroupNumber, Plan, PlanError, Readings, StationPlan, Times,
+        Tuning, on_the_floor, starts_closed,
     },
     wire::{
         ClassStart, GradeStart, InBoth, KnownClass, StartAsk, StartInfo, StartStation,
@@ -201,6 +201,7 @@ impl Lesson {
                 floor: BTreeSet::new(),
                 children: DEMO_CHILDREN,
                 demo: true,
+                clicks: Clicks::default(),
                 listed: None,
                 read: now.clone(),
             });
@@ -279,6 +280,7 @@ impl Inner {
             children: asked.children,
             listed: listed_id(listed),
             demo: false,
+            clicks: Clicks::default(),
             read: now.clone(),
         });
         self.free.forget_cues();

@@ -6,7 +6,7 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use afterturn_core::{
     kernel::DelayMs,
     media::{Fragment, ParameterSets},
-    rotation::{Crowd, Hands, Hold, Phase, StationPlan, Times, Why},
+    rotation::{Click, ClickedAt, Crowd, Hands, Hold, Phase, Press, StationPlan, Times, Why},
     wire::{CameraState, ClassStart, InBoth, Order},
 };
 use bytes::Bytes;

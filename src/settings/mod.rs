@@ -14,6 +14,7 @@ use toml::de::DeTable;
 use crate::av::encode::Most;
 
 mod camera;
+mod clicker;
 pub mod diagnostic;
 pub mod https;
 pub mod mask;
@@ -29,6 +30,7 @@ pub mod value;
 #[cfg(test)]
 mod tests;
 
+pub use clicker::{Clicker, Clickers};
 pub use https::{HttpsSettings, OwnFiles};
 pub use screen::ScreenSettings;
 pub use secret::{CameraUrl, Credentials, Secret, UrlError};
@@ -71,6 +73,8 @@ pub struct Settings {
     /// Whether a browser on the box itself may see every station without being
     /// let in.
     pub this_machine_watches: bool,
+    /// What the keys of a screen may do, where its station says nothing else.
+    pub clicker: Clicker,
     /// The encoder to use where it works; the best there is without one.
     pub encoder: Option<String>,
     /// The stations, in the order of the file; at least one.
@@ -213,6 +217,8 @@ impl Settings {
             units_dir: None,
             memory_mb: server::DEFAULT_MEMORY_MB,
             this_machine_watches: true,
+            // To be tried with the keyboard; no class depends on it.
+            clicker: Clicker::Class,
             encoder: None,
             stations: vec![
                 station(1, "Beam walk", 10_000),

@@ -16,17 +16,19 @@ use super::mask::KnownKeys;
 use super::reader::{Findings, Table, nearest};
 use super::value::Entry;
 use super::{
-    DEFAULT_PORT, Environment, ScreenSettings, Settings, StationSettings, camera, https, screen,
+    Clicker, DEFAULT_PORT, Environment, ScreenSettings, Settings, StationSettings, camera, clicker,
+    https, screen,
 };
 use crate::av::encode::Encoding;
 
 /// The keys at the top of the file.
-pub(super) const TOP_KEYS: [&str; 9] = [
+pub(super) const TOP_KEYS: [&str; 10] = [
     "listen",
     "state_dir",
     "units_dir",
     "memory_mb",
     "this_machine",
+    "clicker",
     "encoder",
     "https",
     "plain_screens",
@@ -42,6 +44,7 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
         "units_dir",
         "memory_mb",
         "this_machine",
+        "clicker",
         "encoder",
         "https",
         "plain_screens",
@@ -122,6 +125,10 @@ pub(super) fn read(
         Some(entry) => this_machine(&entry),
         None => Some(false),
     };
+    let clicker = match top.optional("clicker") {
+        Some(entry) => clicker::read(&entry),
+        None => Some(Clicker::default()),
+    };
     let encoder = match top.optional("encoder") {
         Some(entry) => encoder(&entry),
         None => Some(None),
@@ -158,6 +165,7 @@ pub(super) fn read(
         units_dir: units_dir.flatten(),
         memory_mb: memory_mb?,
         this_machine_watches: this_machine_watches?,
+        clicker: clicker?,
         encoder: encoder?,
         stations: Some(stations).filter(|all| !all.is_empty())?,
     })

@@ -11,6 +11,7 @@
 import { AgainForm } from './again-form.js';
 import { problemText, readSeconds, stepped, Wanted } from './delay.js';
 import { Lesson } from './lesson.js';
+import { NowPicture } from './now.js';
 import { Orders } from './orders.js';
 import { Presses } from './presses.js';
 import { made, part, put } from './remote-parts.js';
@@ -112,6 +113,7 @@ class Row {
     this.orders = new Orders(item, this.number, words, presses);
     this.again = new AgainForm(item, this.number, words, ask, problemText);
     this.card = new Card(item, this.number, leads, words, (press, label) => { lesson.press(press, label); });
+    this.now = new NowPicture(item, this.number, ask);
     this.setup = new Setup(item, this.number, words, ask, problemText);
     /** @type {Station | null} */
     this.station = null;
@@ -389,6 +391,6 @@ document.addEventListener('visibilitychange', function () {
 });
 window.addEventListener('offline', function () { notice(words('live-remote-no-network')); });
 window.addEventListener('online', look);
-setInterval(function () { lesson.tick(); undone(); }, TICK_MS);
+setInterval(function () { lesson.tick(); undone(); rows.forEach(function (row) { row.now.tick(); }); }, TICK_MS);
 
 look();

@@ -293,6 +293,8 @@ at_us: number, } | { "type": "removed" } | { "type": "refused",
  */
 detail: string, };
 
+export type Click = "short" | "long";
+
 export type FromScreen = { "type": "clock", 
 /**
  * The screen's own clock, any epoch, as the question is sent.
@@ -317,7 +319,15 @@ error_us: number | null,
 /**
  * Pictures the screen itself left out since it opened.
  */
-dropped_pictures: number, } | { "type": "again", };
+dropped_pictures: number, } | { "type": "again", } | { "type": "click", 
+/**
+ * Made up by the page; a press that comes twice counts once.
+ */
+id: string, 
+/**
+ * How long it was pressed.
+ */
+click: Click, };
 
 export type CameraNote = { "note": "converts_h265" } | { "note": "converts_jpeg" } | { "note": "converts_b_frames" } | { "note": "converts_interlaced" } | { "note": "converts_profile" } | { "note": "uncompressed" } | { "note": "reduced", 
 /**
@@ -417,7 +427,7 @@ why: CalibrationRefusal,
  */
 detail: string, };
 
-export type CalibrationRefusal = "not_found" | "too_dark" | "too_few" | "uneven" | "impossible" | "hidden" | "no_camera" | "no_screen" | "no_decoder" | "stopped";
+export type CalibrationRefusal = "not_found" | "too_dark" | "too_few" | "uneven" | "impossible" | "hidden" | "camera_off" | "no_camera" | "no_screen" | "no_decoder" | "stopped";
 
 export type CalibrationOrder = "start" | "stop" | "forget";
 

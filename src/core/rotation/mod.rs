@@ -6,6 +6,7 @@
 //! - [`Clock`]: the running class. A state machine: the time and [`Press`]es
 //!   come in, phases come out; it keeps its whole state in plain data, so that
 //!   it can be written down at each change.
+//! - [`Clicks`]: what a press on a clicker at a screen means, which is less.
 //! - [`History`]: which group stood where, by capture time. Every later
 //!   question about "who" is answered from it, and so is what must not be seen
 //!   ([`Clock::hidden`]).
@@ -19,6 +20,7 @@
 //! nowhere in it, only the numbers of groups.
 
 mod apply;
+mod clicker;
 mod clock;
 mod day;
 mod groups;
@@ -31,6 +33,7 @@ mod restart;
 mod rig;
 mod tuning;
 
+pub use clicker::{Click, ClickedAt, Clicks};
 pub use clock::{Accident, Clock, Runs};
 pub use day::Days;
 pub use groups::{GroupNumber, MOST_CHILDREN, MOST_GROUPS, needs_three, spread};

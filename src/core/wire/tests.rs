@@ -2,7 +2,7 @@ use ts_rs::{Config, TS};
 
 use super::*;
 use crate::rotation::{
-    Accident, Crowd, GroupNumber, Hands, Hold, Phase, Press, Times, TunedKind, Why,
+    Accident, Click, Crowd, GroupNumber, Hands, Hold, Phase, Press, Times, TunedKind, Why,
 };
 
 /// What a screen and a station's card are told.
@@ -26,6 +26,7 @@ fn of_stations(config: &Config) -> Vec<String> {
         Turn::decl(config),
         Sheet::decl(config),
         FromServer::decl(config),
+        Click::decl(config),
         FromScreen::decl(config),
         CameraNote::decl(config),
         CameraInfo::decl(config),

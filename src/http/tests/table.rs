@@ -78,6 +78,10 @@ pub(super) const TABLE: &[Row] = &[
         [400, 403, 403, 403, 401],
     ),
     ("/api/stations/1/calibration", None, [405; 5]),
+    // Nothing is to be seen of a camera that never started.
+    ("/api/stations/1/still", READ, [204, 204, 403, 403, 401]),
+    ("/api/stations/1/still", None, [405; 5]),
+    ("/api/stations/9/still", READ, [404, 404, 403, 403, 401]),
     // A socket, asked for as a page.
     ("/api/stations/1/view", Some(&METHODS), [400; 5]),
     ("/api/showing", READ, [200, 200, 403, 403, 401]),

@@ -79,6 +79,30 @@ fn a_screen_that_is_not_described_is_a_usual_one_nobody_comes_near() {
 }
 
 #[test]
+fn a_clicker_moves_the_class_only_where_the_file_says_so() {
+    let [first, second] = [1, 2].map(|n| StationNumber::try_from(n).expect("a good number"));
+    let read = |top: &str, own: &str| {
+        let text = format!("{top}\n{GOOD}[station.screen]\n{own}");
+        let clickers = read(&text).expect("it is good").0.clickers();
+        [None, Some(first), Some(second)].map(|at| clickers.at(at))
+    };
+    assert_eq!(read("", ""), [Clicker::Again; 3]);
+    assert_eq!(read("clicker = 'class'", ""), [Clicker::Class; 3]);
+    let (off, class) = (Clicker::Off, Clicker::Class);
+    assert_eq!(
+        read("clicker = 'off'", "clicker = 'class'"),
+        [off, off, class]
+    );
+    assert!(!Clicker::Again.moves_class() && !off.asks_again() && class.asks_again());
+    let (found, page) = mistakes(&format!("clicker = 'next'\n{GOOD}"));
+    assert_eq!((found.len(), found[0].0), (1, 1), "{page}");
+    assert!(
+        page.contains("write \"off\", \"again\" or \"class\""),
+        "{page}"
+    );
+}
+
+#[test]
 fn the_unspoilt_file_is_good() {
     let (settings, report) = read(GOOD).expect("it is good");
     assert!(report.is_empty());
