@@ -39,7 +39,7 @@ use crate::{
     door::Kept,
     host::{clock::BootClock, hygiene, service},
     http::{self, App, Entrance, ThisMachine},
-    lesson::{Lesson, LessonSettings},
+    lesson::{Lesson, LessonSettings, UnitInUse},
     settings::{CameraSettings, Settings, StationSettings, UsbSettings},
     station::{LOOK_EVERY, Memory, Station, StationConfig, supervise, watch_sight},
     store::{high_water, json, lines::Lines},
@@ -89,6 +89,7 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let now: NowFn = Arc::new(move || clock.now());
     let (stop, stopped) = watch::channel(false);
     let usb = settings.usb_devices();
+    let clickers = settings.clickers();
     let plan = Plan::open(&settings, extras.demo);
     let encoding = settle_encoding(settings.encoder, &settings.stations).await;
     let mut tasks = JoinSet::new();
@@ -110,6 +111,10 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
         stations: stations.clone(),
         setups,
         in_words: class::in_words(&plan.sheets),
+        unit: UnitInUse {
+            sheets: Arc::clone(&plan.sheets),
+            units: Arc::clone(&plan.units),
+        },
         clocks: Arc::new(move || clock.readings()),
         state_dir: settings.state_dir.clone(),
         heard_of,
@@ -142,7 +147,8 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let app = app
         .with_units(plan.units)
         .with_sheets(plan.sheets)
-        .with_usb(usb);
+        .with_usb(usb)
+        .with_clickers(clickers);
     let app = vault::attach(app, vault, now, &mut tasks, &stopped);
     let app = network.start(app, &mut tasks, &stopped);
     tasks.spawn(listening.serve(app, stopped));

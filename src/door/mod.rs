@@ -79,6 +79,8 @@ pub enum Action {
     SeeStations,
     /// See a station's late picture.
     Watch,
+    /// See what a station's camera sees now, small.
+    SeeNow,
     /// See the board of the hall.
     SeeHall,
     /// Change a station's delay.
@@ -90,8 +92,11 @@ pub enum Action {
     /// Keep it going, and stop everything: next, pause, freeze, dark, leave,
     /// accident.
     RunClass,
+    /// Next and freeze with the keys of a screen, where the config file lets it.
+    Click,
     /// Move its plan, and go on after leaving or an accident: back, half a minute
-    /// more, close a station, to the stretch.
+    /// more, close a station, to the stretch; choose a cue for it, and say what
+    /// becomes of what it had otherwise.
     LeadClass,
     /// Choose for whom the screens are: grade, view, look, language.
     ChooseSheet,
@@ -115,14 +120,16 @@ pub enum Action {
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 17] = [
+    pub const ALL: [Self; 19] = [
         Self::SeeStations,
         Self::Watch,
+        Self::SeeNow,
         Self::SeeHall,
         Self::SetDelay,
         Self::UseRemote,
         Self::StartClass,
         Self::RunClass,
+        Self::Click,
         Self::LeadClass,
         Self::ChooseSheet,
         Self::ShowAgain,
@@ -156,17 +163,19 @@ impl Role {
                     Self::Helper,
                     Action::SeeStations
                         | Action::Watch
+                        | Action::SeeNow
                         | Action::SeeHall
                         | Action::UseRemote
                         | Action::StartClass
                         | Action::RunClass
+                        | Action::Click
                         | Action::ChooseSheet
                         | Action::ShowAgain
                         | Action::Hide
                 )
                 // A station's own screen has a station, and the hall is none.
-                | (Self::Screen, Action::Watch | Action::SeeHall)
-                | (Self::HallBoard, Action::SeeHall)
+                | (Self::Screen, Action::Watch | Action::SeeHall | Action::Click)
+                | (Self::HallBoard, Action::SeeHall | Action::Click)
         )
     }
 }
@@ -224,17 +233,22 @@ mod tests {
                     vec![
                         Action::SeeStations,
                         Action::Watch,
+                        Action::SeeNow,
                         Action::SeeHall,
                         Action::UseRemote,
                         Action::StartClass,
                         Action::RunClass,
+                        Action::Click,
                         Action::ChooseSheet,
                         Action::ShowAgain,
                         Action::Hide
                     ]
                 ),
-                (Role::Screen, vec![Action::Watch, Action::SeeHall]),
-                (Role::HallBoard, vec![Action::SeeHall]),
+                (
+                    Role::Screen,
+                    vec![Action::Watch, Action::SeeHall, Action::Click]
+                ),
+                (Role::HallBoard, vec![Action::SeeHall, Action::Click]),
                 (Role::Camera, vec![]),
             ]
         );

@@ -4,18 +4,19 @@
 //! each asks of the door.
 
 use afterturn_core::{
+    kernel::StationNumber,
     rotation::{Hold, Outcome, Press, Refused},
-    wire::{ClassAnswer, ClassPress, ClassStart, PressAnswer, StartAnswer},
+    wire::{
+        ClassAnswer, ClassPress, ClassStart, CuePick, KeepAsk, KeepOffers, MOST_PRESS_ID,
+        PressAnswer, StartAnswer,
+    },
 };
 use serde::de::DeserializeOwned;
 use warp::{Reply, hyper::body::Bytes, reply::Response};
 
-use super::{App, Kind, Problem};
+use super::{App, Kind, Problem, units};
 use crate::door::Action;
-use crate::lesson::NotStarted;
-
-/// The longest id a remote may make up.
-const MOST_ID: usize = 64;
+use crate::lesson::{NotKept, NotPinned, NotStarted};
 
 /// What a press asks of the door. Whoever holds a remote may stop everything and
 /// say where an accident is: it is pressed by whoever sees it. Going on after it,
@@ -86,16 +87,57 @@ pub(super) async fn answer(app: &App, body: &Bytes) -> Result<Response, Problem>
     Ok(info(app))
 }
 
+/// `POST /api/class/cue`.
+pub(super) async fn pin(app: &App, body: &Bytes) -> Result<Response, Problem> {
+    let picked: CuePick = read(body, r#"{"station": 1, "cue": "beam-eyes"}"#)?;
+    let number = StationNumber::try_from(i64::from(picked.station))?;
+    if !app.has_station(number) {
+        return Err(Problem::no_station(number));
+    }
+    app.lesson.pin(number, picked.cue.as_deref()).await?;
+    let (station, pinned) = (picked.station, picked.cue.is_some());
+    tracing::info!(station, pinned, "cue chosen");
+    Ok(super::api::showing(app))
+}
+
+/// `GET /api/class/kept`.
+pub(super) fn offers(app: &App) -> Response {
+    let offers = app.lesson.offers();
+    warp::reply::json(&KeepOffers { offers }).into_response()
+}
+
+/// What a body says to an offer; the door is asked before it is done.
+pub(super) fn said_to_offer(body: &Bytes) -> Result<KeepAsk, Problem> {
+    const EXAMPLE: &str = r#"{"class": "3B", "station": 1, "what": "delay", "keep": "class"}"#;
+    read(body, EXAMPLE)
+}
+
+/// `POST /api/class/kept`.
+pub(super) async fn settle_offer(app: &App, said: &KeepAsk) -> Result<Response, Problem> {
+    let settled = app.lesson.settle_offer(said).await;
+    settled.map_err(|why| match why {
+        NotKept::Save(error) => units::refused(app, error),
+        NotKept::Class => Problem::new(Kind::Impossible, why.to_string()),
+        NotKept::Broken => Problem::new(Kind::Broken, why.to_string()),
+    })?;
+    Ok(offers(app))
+}
+
 fn read<T: DeserializeOwned>(body: &Bytes, example: &str) -> Result<T, Problem> {
     serde_json::from_slice(body)
         .map_err(|error| Problem::new(Kind::BadRequest, format!("expected {example}: {error}")))
 }
 
+/// Whether a page may call a press so.
+pub(super) fn is_id(id: &str) -> bool {
+    (1..=MOST_PRESS_ID).contains(&id.len())
+}
+
 fn check_id(id: &str) -> Result<(), Problem> {
-    if (1..=MOST_ID).contains(&id.len()) {
+    if is_id(id) {
         return Ok(());
     }
-    let detail = format!("an id has 1 to {MOST_ID} letters");
+    let detail = format!("an id has 1 to {MOST_PRESS_ID} letters");
     Err(Problem::new(Kind::BadRequest, detail))
 }
 
@@ -107,6 +149,12 @@ impl From<Refused> for Problem {
 
 impl From<NotStarted> for Problem {
     fn from(why: NotStarted) -> Self {
+        Self::new(Kind::Impossible, why.to_string())
+    }
+}
+
+impl From<NotPinned> for Problem {
+    fn from(why: NotPinned) -> Self {
         Self::new(Kind::Impossible, why.to_string())
     }
 }

@@ -7,13 +7,14 @@ use std::time::Duration;
 use afterturn_core::{
     kernel::StationNumber,
     plan::Mark,
+    rotation::ClickedAt,
     wire::{Applies, FromScreen, FromServer, Hall, HallGroup, HallStation, PROTOCOL},
 };
 use futures_util::{SinkExt, StreamExt};
 use tokio::time::{Instant, sleep_until, timeout};
 use warp::ws::{Message, WebSocket};
 
-use super::{App, BUILD};
+use super::{App, BUILD, class::is_id};
 use crate::door::{Action, Pass};
 use crate::units::{group_mark, on_wire};
 
@@ -70,12 +71,12 @@ async fn talk(ws: &mut WebSocket, app: &App, pass: Pass) -> Option<()> {
             if said > MOST_SAID {
                 return None;
             }
-            hear(ws, app, &message).await?;
+            hear(ws, app, pass, &message).await?;
         }
     }
 }
 
-async fn hear(ws: &mut WebSocket, app: &App, message: &Message) -> Option<()> {
+async fn hear(ws: &mut WebSocket, app: &App, pass: Pass, message: &Message) -> Option<()> {
     let t2_us = app.lesson.now();
     let Ok(text) = message.to_str() else {
         return (!message.is_binary() && !message.is_close()).then_some(());
@@ -93,6 +94,15 @@ async fn hear(ws: &mut WebSocket, app: &App, message: &Message) -> Option<()> {
             )
             .await
         }
+        Ok(FromScreen::Click { id, click }) if is_id(&id) => {
+            let grant = app.entrance.still(pass);
+            let may = grant.is_some_and(|grant| grant.may(Action::Click, None));
+            if may && app.clickers.at(None).moves_class() {
+                app.lesson.click(&id, ClickedAt::Hall, click);
+            }
+            Some(())
+        }
+        Ok(FromScreen::Click { .. }) => None,
         Ok(FromScreen::Want { .. } | FromScreen::Report { .. } | FromScreen::Again {}) => Some(()),
         Err(error) => {
             let detail = error.to_string();

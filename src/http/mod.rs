@@ -7,7 +7,7 @@
 //! - `entrance`: the door, with the world it needs; `doors`: its pages.
 //! - `routes`: which path leads where; `paths`: which there are.
 //! - `api`, `class`, `units`, `pictures`, `pages`, `socket`, `hall`, `assets`,
-//!   `cameras`, `trust`: the handlers; `roster`: the pages of the vault.
+//!   `cameras`, `still`, `trust`: the handlers; `roster`: the pages of the vault.
 //! - `problem`: the one mapping from errors to HTTP.
 //!
 //! warp is known in this room only. Handlers answer errors as replies, never
@@ -33,6 +33,7 @@ mod roster;
 mod routes;
 mod serve;
 mod socket;
+mod still;
 mod tls;
 mod trust;
 mod units;
@@ -49,6 +50,7 @@ use afterturn_core::kernel::StationNumber;
 use tokio::sync::watch;
 
 use crate::lesson::Lesson;
+use crate::settings::Clickers;
 use crate::station::Station;
 use crate::units::{Sheets, Shelf};
 
@@ -84,6 +86,7 @@ pub struct App {
     usb: Arc<[(StationNumber, PathBuf)]>,
     sheets: Arc<Sheets>,
     units: Arc<Shelf>,
+    clickers: Arc<Clickers>,
     demo: bool,
     stop: watch::Receiver<bool>,
     network: Option<Network>,
@@ -116,6 +119,7 @@ impl App {
             usb: Arc::default(),
             sheets: Arc::new(Sheets::new(BTreeMap::new())),
             units: Arc::new(Shelf::in_memory()),
+            clickers: Arc::default(),
             demo,
             stop,
             network: None,
@@ -153,6 +157,13 @@ impl App {
     #[must_use]
     pub fn with_units(self, units: Arc<Shelf>) -> Self {
         Self { units, ..self }
+    }
+
+    /// The same with what the keys of each screen may do.
+    #[must_use]
+    pub fn with_clickers(self, clickers: Clickers) -> Self {
+        let clickers = Arc::new(clickers);
+        Self { clickers, ..self }
     }
 
     /// The same on the network: what is shown of it, and its port.

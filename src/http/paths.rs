@@ -26,13 +26,22 @@ pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
                 "api",
                 "stations" | "pairing" | "class" | "showing" | "units" | "pictures" | "devices"
             ]
-            | ["api", "class", "start" | "presses" | "answer"]
+            | [
+                "api",
+                "class",
+                "start" | "presses" | "answer" | "cue" | "kept"
+            ]
             | ["api", "devices", _, "picture"]
-            | ["api", "units", _, "trial" | "setups"]
+            | ["api", "units", _, "trial" | "setups" | "use"]
             | ["api", "units", _, "grades", _]
             | ["api", "stations" | "units" | "pictures", _]
             | ["api", "stations", _, "pictures", _]
-            | ["api", "stations", _, "orders" | "again" | "calibration"]
+            | [
+                "api",
+                "stations",
+                _,
+                "orders" | "again" | "calibration" | "still"
+            ]
             | ["api", "pairing", "qr"]
     ) || roster::is_page(parts);
     if there {
@@ -50,12 +59,12 @@ pub(super) fn taken(parts: &[&str]) -> &'static str {
         ["api", "stations", _] | ["api", "showing"] => "GET, HEAD, PATCH",
         ["api", "units", _] => "GET, HEAD, PUT",
         ["api", "stations", _, "orders" | "again" | "calibration"]
-        | ["api", "class", "presses" | "answer"]
-        | ["api", "units", _, "trial"]
+        | ["api", "class", "presses" | "answer" | "cue"]
+        | ["api", "units", _, "trial" | "use"]
         | ["api", "pictures"]
         | ["sign-out"] => "POST",
         ["api", "pairing" | "units"]
-        | ["api", "class", "start"]
+        | ["api", "class", "start" | "kept"]
         | ["sign-in" | "screens"]
         | ["roster", ..] => "GET, HEAD, POST",
         _ => "GET, HEAD",

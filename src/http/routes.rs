@@ -14,7 +14,7 @@ use warp::{
     reply::Response,
 };
 
-use afterturn_core::wire::{MOST_FROM_SCREEN_BYTES, Order};
+use afterturn_core::wire::{KeepFor, MOST_FROM_SCREEN_BYTES, Order};
 
 use super::{
     App, Kind, Problem, api,
@@ -25,7 +25,7 @@ use super::{
     paths::{taken, unknown},
     pictures, roster, socket,
     socket::Seat,
-    trust, units,
+    still, trust, units,
     words::Language,
 };
 use crate::door::{Action, Pass};
@@ -61,6 +61,7 @@ fn view(app: App) -> BoxedFilter<(Response,)> {
                     lesson: Arc::clone(&app.lesson),
                     entrance: Arc::clone(&app.entrance),
                     pass,
+                    clicker: app.clickers.at(Some(station.config().number)),
                     sheets: Arc::clone(&app.sheets),
                     language: language.on_wire(),
                 };
@@ -157,6 +158,13 @@ async fn answer(app: &App, asked: &Asked) -> Response {
         (["api", "stations", number, "pictures", name], _) if get => {
             pictures::of_station(app, asked, number, name).await
         }
+        (["api", "stations", number], &Method::PATCH) => {
+            match need_at(asked, Action::SetDelay, number) {
+                Ok(()) => api::patch(app, number, &asked.body).await,
+                Err(problem) => Err(problem),
+            }
+        }
+        (["api", "stations", number, "still"], _) if get => still::now(app, asked, number).await,
         (["api", ..], _) => programs(app, asked, &parts, get),
         (["unit"] | ["unit", _], _) if get => units::page(app, asked, &parts[1..]).await,
         (["sign-in" | "sign-out" | "screens" | "roster", ..], _) => {
@@ -269,8 +277,6 @@ fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Respo
         (["api", "stations", number], _) if get => {
             need_at(asked, Action::SeeStations, number).and_then(|()| api::one(app, number))
         }
-        (["api", "stations", number], &Method::PATCH) => need_at(asked, Action::SetDelay, number)
-            .and_then(|()| api::patch(app, number, &asked.body)),
         (["api", "stations", number, "orders"], &Method::POST) => order(app, asked, number),
         (["api", "stations", number, "again"], &Method::POST) => {
             need_at(asked, Action::ShowAgain, number)
@@ -323,6 +329,19 @@ async fn the_class(
         ["answer"] if post => {
             need(asked, Action::LeadClass)?;
             class::answer(app, &asked.body).await
+        }
+        ["cue"] if post => {
+            need(asked, Action::LeadClass)?;
+            class::pin(app, &asked.body).await
+        }
+        ["kept"] if get => need(asked, Action::LeadClass).map(|()| class::offers(app)),
+        ["kept"] if post => {
+            need(asked, Action::LeadClass)?;
+            let said = class::said_to_offer(&asked.body)?;
+            if said.keep == KeepFor::Everybody {
+                need(asked, Action::EditUnits)?;
+            }
+            class::settle_offer(app, &said).await
         }
         _ => Err(unknown(asked, parts)),
     }

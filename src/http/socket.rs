@@ -9,15 +9,17 @@ use std::{sync::Arc, time::Duration};
 use afterturn_core::{
     delay::{Step, Who},
     kernel::CaptureUs,
+    rotation::{Click, ClickedAt},
     wire::{AgainAsk, FromScreen, FromServer, Language, PROTOCOL, Sheet, ViewerInfo},
 };
 use futures_util::{FutureExt, SinkExt, StreamExt, stream::SplitSink, stream::SplitStream};
 use tokio::{sync::watch, time::Instant, time::timeout};
 use warp::ws::{Message, WebSocket};
 
-use super::{BUILD, Entrance};
+use super::{BUILD, Entrance, class::is_id};
 use crate::door::{Action, Pass};
 use crate::lesson::Lesson;
+use crate::settings::Clicker;
 use crate::station::{Station, Watch};
 use crate::units::Sheets;
 
@@ -95,6 +97,8 @@ pub(super) struct Seat {
     pub(super) lesson: Arc<Lesson>,
     pub(super) entrance: Arc<Entrance>,
     pub(super) pass: Pass,
+    /// What the keys of its screen may do.
+    pub(super) clicker: Clicker,
     pub(super) sheets: Arc<Sheets>,
     /// The language the page was opened in.
     pub(super) language: Language,
@@ -102,9 +106,13 @@ pub(super) struct Seat {
 
 impl Seat {
     fn may_watch(&self, station: &Station) -> bool {
+        self.may(Action::Watch, station)
+    }
+
+    fn may(&self, action: Action, station: &Station) -> bool {
         let number = Some(station.config().number);
         let grant = self.entrance.still(self.pass);
-        grant.is_some_and(|grant| grant.may(Action::Watch, number))
+        grant.is_some_and(|grant| grant.may(action, number))
     }
 }
 
@@ -274,9 +282,12 @@ impl Socket {
                 .await
             }
             FromScreen::Again {} => {
-                self.station.once_more(AgainAsk::Again, Who::Screen);
+                if self.seat.clicker.asks_again() {
+                    self.station.once_more(AgainAsk::Again, Who::Screen);
+                }
                 Ok(())
             }
+            FromScreen::Click { id, click } => self.click(&id, click),
             FromScreen::Want { from_us } => {
                 self.watch.want(from_us);
                 Ok(())
@@ -297,6 +308,19 @@ impl Socket {
                 Ok(())
             }
         }
+    }
+
+    /// Somebody pressed *next* at the screen. Where that is not for them, nothing
+    /// comes of it.
+    fn click(&self, id: &str, click: Click) -> Result<()> {
+        if !is_id(id) {
+            return Err(End::Nonsense("a press has an id".to_owned()));
+        }
+        if self.seat.clicker.moves_class() && self.seat.may(Action::Click, &self.station) {
+            let at = ClickedAt::Station(self.station.config().number);
+            self.seat.lesson.click(id, at, click);
+        }
+        Ok(())
     }
 
     /// Sends the sheet, unless the screen has it.

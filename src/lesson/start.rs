@@ -7,8 +7,8 @@ use std::collections::BTreeSet;
 use afterturn_core::{
     kernel::{ClassId, StationNumber},
     rotation::{
-        Change, Clock, Crowd, GroupNumber, Plan, PlanError, Readings, StationPlan, Times,
-        on_the_floor, starts_closed,
+        Change, Clicks, Clock, Crowd, GroupNumber, Plan, PlanError, Readings, StationPlan, Times,
+        Tuning, on_the_floor, starts_closed,
     },
     wire::{
         ClassStart, GradeStart, InBoth, KnownClass, StartAsk, StartInfo, StartStation,
@@ -201,6 +201,7 @@ impl Lesson {
                 floor: BTreeSet::new(),
                 children: DEMO_CHILDREN,
                 demo: true,
+                clicks: Clicks::default(),
                 listed: None,
                 read: now.clone(),
             });
@@ -260,6 +261,7 @@ impl Inner {
             listed: listed_id(listed),
             circuit: plan.left(plan.first_turn()),
             times: plan.times,
+            tuning: Tuning::default(),
         };
         if asked.camera_briefing {
             plan.times.briefing_s += CAMERA_BRIEFING_S;
@@ -278,8 +280,10 @@ impl Inner {
             children: asked.children,
             listed: listed_id(listed),
             demo: false,
+            clicks: Clicks::default(),
             read: now.clone(),
         });
+        self.free.forget_cues();
         (self.unkept_class, self.unkept_book) = (true, true);
         tracing::info!(groups, children = asked.children, "a class has started");
         Ok(Started {

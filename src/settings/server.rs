@@ -16,17 +16,19 @@ use super::mask::KnownKeys;
 use super::reader::{Findings, Table, nearest};
 use super::value::Entry;
 use super::{
-    DEFAULT_PORT, Environment, ScreenSettings, Settings, StationSettings, camera, https, screen,
+    Clicker, DEFAULT_PORT, Environment, ScreenSettings, Settings, StationSettings, camera, clicker,
+    https, screen,
 };
 use crate::av::encode::Encoding;
 
 /// The keys at the top of the file.
-pub(super) const TOP_KEYS: [&str; 9] = [
+pub(super) const TOP_KEYS: [&str; 10] = [
     "listen",
     "state_dir",
     "units_dir",
     "memory_mb",
     "this_machine",
+    "clicker",
     "encoder",
     "https",
     "plain_screens",
@@ -42,6 +44,7 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
         "units_dir",
         "memory_mb",
         "this_machine",
+        "clicker",
         "encoder",
         "https",
         "plain_screens",
@@ -113,7 +116,7 @@ pub(super) fn read(
         None => service_keeps.and_then(|all| first_directory(&all)),
     };
     let units_dir = top.optional("units_dir");
-    let units_dir = units_dir.map(|entry| whole_path(&entry, "/etc/afterturn/units"));
+    let units_dir = units_dir.map(|entry| whole_path(&entry, "/var/lib/afterturn/units"));
     let memory_mb = match top.optional("memory_mb") {
         Some(entry) => entry.whole_within(MEMORY_MB),
         None => Some(DEFAULT_MEMORY_MB),
@@ -121,6 +124,10 @@ pub(super) fn read(
     let this_machine_watches = match top.optional("this_machine") {
         Some(entry) => this_machine(&entry),
         None => Some(false),
+    };
+    let clicker = match top.optional("clicker") {
+        Some(entry) => clicker::read(&entry),
+        None => Some(Clicker::default()),
     };
     let encoder = match top.optional("encoder") {
         Some(entry) => encoder(&entry),
@@ -158,6 +165,7 @@ pub(super) fn read(
         units_dir: units_dir.flatten(),
         memory_mb: memory_mb?,
         this_machine_watches: this_machine_watches?,
+        clicker: clicker?,
         encoder: encoder?,
         stations: Some(stations).filter(|all| !all.is_empty())?,
     })

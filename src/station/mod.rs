@@ -191,6 +191,17 @@ impl Station {
         Ok(delay)
     }
 
+    /// The same for one who looks time and again; more than the window reaches is
+    /// as much as it does.
+    pub fn follow_delay(&self, delay_ms: u32) {
+        let window_ms = self.config.window_ms;
+        let delay_ms = delay_ms.min(DelayMs::most_ms(window_ms));
+        if self.lock().delay.ms() != delay_ms {
+            // Whoever says so has looked at its step.
+            let _ = self.set_delay(delay_ms);
+        }
+    }
+
     /// Carries out an order about what may be seen; every screen follows.
     pub fn order(&self, order: Order) {
         let now = self.now();

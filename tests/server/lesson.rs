@@ -11,7 +11,7 @@ use tokio::time::Instant;
 
 use super::harness::{Gym, Heard, Screen};
 
-async fn press(gym: &Gym, id: &str, press: Value) -> Value {
+pub(super) async fn press(gym: &Gym, id: &str, press: Value) -> Value {
     let asked = gym.client.post(gym.url("/api/class/presses"));
     let asked = asked.header("origin", format!("http://{}", gym.address));
     let body = json!({ "id": id, "press": press }).to_string();

@@ -8,6 +8,7 @@ import { boardOf, headOf } from './hall-board.js';
 import { cardFigure } from './card.js';
 import { leftMs, minutes } from './class.js';
 import { showDrawn, showFigure } from './figure.js';
+import { listenToKeys } from './keys.js';
 import { Link } from './link.js';
 import { groupMark, stationMark } from './mark.js';
 import { part, text } from './page-parts.js';
@@ -40,6 +41,11 @@ class HallBoard {
       },
       opened: function () { /* Nothing is asked for. */ },
       standing: function () { return { endUs: null, glassUs: null, errorUs: null, dropped: 0 }; },
+    });
+    listenToKeys({
+      pressed: function () { return false; },
+      again: function () { /* No board has pictures. */ },
+      clicked: (click) => { this.link.click(click); },
     });
     setInterval(() => { this.put(); }, LOOK_MS);
   }

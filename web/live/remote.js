@@ -11,6 +11,7 @@
 import { AgainForm } from './again-form.js';
 import { problemText, readSeconds, stepped, Wanted } from './delay.js';
 import { Lesson } from './lesson.js';
+import { NowPicture } from './now.js';
 import { Orders } from './orders.js';
 import { Presses } from './presses.js';
 import { made, part, put } from './remote-parts.js';
@@ -18,6 +19,8 @@ import { Setup, sightSaid } from './setup.js';
 import { ShowingForm } from './showing.js';
 import { Card } from './station-card.js';
 import { StartForm } from './start-form.js';
+import { delaySet } from './tuning.js';
+import { TuningForm } from './tuning-form.js';
 import { seconds, wordsFrom } from './words.js';
 
 const ASK_MS = 1000;
@@ -110,6 +113,7 @@ class Row {
     this.orders = new Orders(item, this.number, words, presses);
     this.again = new AgainForm(item, this.number, words, ask, problemText);
     this.card = new Card(item, this.number, leads, words, (press, label) => { lesson.press(press, label); });
+    this.now = new NowPicture(item, this.number, ask);
     this.setup = new Setup(item, this.number, words, ask, problemText);
     /** @type {Station | null} */
     this.station = null;
@@ -218,7 +222,7 @@ class Row {
     this.takenMs = performance.now();
     if (this.wanted.taken()) {
       this.typing = false;
-      this.say(words('live-remote-set', { seconds: seconds(ms, lang) }));
+      this.say(delaySet(lesson.info, ms, lang, words));
     }
     this.put();
     this.send();
@@ -317,12 +321,14 @@ document.querySelectorAll('#stations .station').forEach(function (item) {
 });
 
 const showing = new ShowingForm(document.body, words, ask, problemText);
+const tuning = new TuningForm(words, lang, leads, ask, problemText, showing);
 
 const start = new StartForm(words, lang, presses, function () { return ask('/api/class/start', {}).then(json); },
   function (info) { lesson.heard(info); });
 
 lesson.onInfo = function (info) {
   start.heard(info);
+  tuning.heard(info);
   rows.forEach(function (row) { row.card.heard(info); });
 };
 
@@ -385,6 +391,6 @@ document.addEventListener('visibilitychange', function () {
 });
 window.addEventListener('offline', function () { notice(words('live-remote-no-network')); });
 window.addEventListener('online', look);
-setInterval(function () { lesson.tick(); undone(); }, TICK_MS);
+setInterval(function () { lesson.tick(); undone(); rows.forEach(function (row) { row.now.tick(); }); }, TICK_MS);
 
 look();

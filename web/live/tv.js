@@ -90,7 +90,7 @@ class Tv {
         standing: () => this.standing(),
       });
     part('card').addEventListener('click', () => { this.player.pressed(); });
-    listenToKeys({ pressed: () => this.player.pressed(), again: () => { this.link.again(); } });
+    listenToKeys({ pressed: () => this.player.pressed(), again: () => { this.link.again(); }, clicked: (click) => { this.link.click(click); } });
     setInterval(() => { this.look(); }, COVER_MS);
     this.look();
   }

@@ -293,6 +293,8 @@ at_us: number, } | { "type": "removed" } | { "type": "refused",
  */
 detail: string, };
 
+export type Click = "short" | "long";
+
 export type FromScreen = { "type": "clock", 
 /**
  * The screen's own clock, any epoch, as the question is sent.
@@ -317,7 +319,15 @@ error_us: number | null,
 /**
  * Pictures the screen itself left out since it opened.
  */
-dropped_pictures: number, } | { "type": "again", };
+dropped_pictures: number, } | { "type": "again", } | { "type": "click", 
+/**
+ * Made up by the page; a press that comes twice counts once.
+ */
+id: string, 
+/**
+ * How long it was pressed.
+ */
+click: Click, };
 
 export type CameraNote = { "note": "converts_h265" } | { "note": "converts_jpeg" } | { "note": "converts_b_frames" } | { "note": "converts_interlaced" } | { "note": "converts_profile" } | { "note": "uncompressed" } | { "note": "reduced", 
 /**
@@ -417,7 +427,7 @@ why: CalibrationRefusal,
  */
 detail: string, };
 
-export type CalibrationRefusal = "not_found" | "too_dark" | "too_few" | "uneven" | "impossible" | "hidden" | "no_camera" | "no_screen" | "no_decoder" | "stopped";
+export type CalibrationRefusal = "not_found" | "too_dark" | "too_few" | "uneven" | "impossible" | "hidden" | "camera_off" | "no_camera" | "no_screen" | "no_decoder" | "stopped";
 
 export type CalibrationOrder = "start" | "stop" | "forget";
 
@@ -1136,6 +1146,133 @@ station: number,
  */
 language: Language | null, };
 
+export type CueChoice = { 
+/**
+ * Its id.
+ */
+id: string, 
+/**
+ * Its words.
+ */
+text: InBoth, };
+
+export type StationCues = { 
+/**
+ * The number on its sign.
+ */
+station: number, 
+/**
+ * All of them.
+ */
+cues: Array<CueChoice>, 
+/**
+ * The id of the one that is shown where nobody chose.
+ */
+planned: string | null, 
+/**
+ * The id of the one that somebody chose; it stays.
+ */
+pinned: string | null, };
+
+export type CuePick = { 
+/**
+ * The number on its sign.
+ */
+station: number, 
+/**
+ * Which cue stays; `null`: as planned.
+ */
+cue: string | null, };
+
+export type TunedKind = "delay" | "cue";
+
+export type Otherwise = { "what": "delay", 
+/**
+ * What the class had.
+ */
+delay_ms: number, 
+/**
+ * What is planned.
+ */
+planned_ms: number, } | { "what": "cue", 
+/**
+ * The one that was chosen.
+ */
+cue: InBoth, 
+/**
+ * The one that is planned.
+ */
+planned: InBoth | null, };
+
+export type KeepOffer = { 
+/**
+ * Which class.
+ */
+class: string, 
+/**
+ * The number of the station.
+ */
+station: number, 
+/**
+ * What the station is called.
+ */
+title: InBoth, 
+/**
+ * What.
+ */
+otherwise: Otherwise, 
+/**
+ * The version of the unit file it would be kept in; nothing where the box
+ * itself keeps it.
+ */
+version: string | null, 
+/**
+ * It can be kept for everybody. A cue of one level cannot while another is
+ * for all.
+ */
+for_everybody: boolean, };
+
+export type KeepOffers = { 
+/**
+ * What there is to say, the class that was here last first; nothing while a
+ * class runs.
+ */
+offers: Array<KeepOffer>, };
+
+export type KeepFor = "everybody" | "class" | "nobody";
+
+export type KeepAsk = { 
+/**
+ * Which class.
+ */
+class: string, 
+/**
+ * The number of the station.
+ */
+station: number, 
+/**
+ * What.
+ */
+what: TunedKind, 
+/**
+ * For whom.
+ */
+keep: KeepFor, 
+/**
+ * The version of the unit file that the offer named.
+ */
+version?: string, };
+
+export type UnitChoice = { 
+/**
+ * Its file's name, without its ending.
+ */
+name: string, 
+/**
+ * Its title.
+ */
+title: InBoth, };
+
 export type Showing = { 
 /**
  * The grade in the gym; 0 is kindergarten. Nothing: no class.
@@ -1160,7 +1297,19 @@ languages: Array<StationLanguage>,
 /**
  * Stations whose cue is too long to be read on their screen.
  */
-too_long: Array<number>, };
+too_long: Array<number>, 
+/**
+ * The cues of each station that has any for this grade.
+ */
+cues: Array<StationCues>, 
+/**
+ * The name of the unit that is in use.
+ */
+unit: string | null, 
+/**
+ * The units there are to choose from.
+ */
+units: Array<UnitChoice>, };
 
 export type ShowingPatch = { 
 /**

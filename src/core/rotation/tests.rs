@@ -3,6 +3,7 @@ use std::collections::BTreeSet;
 use super::*;
 use crate::kernel::{CaptureUs, StationNumber};
 
+mod clicker;
 mod hiding;
 mod presses;
 mod rules;

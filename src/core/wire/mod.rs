@@ -41,8 +41,12 @@
 //!    all screens of the station show, and when ([`Again`]). A page has most of it
 //!    still; one that has not says `want`, and is sent it as far as it is there.
 //!
+//! 8. *Next* on a clicker or keyboard at a screen ([`FromScreen::Click`]) is the
+//!    next phase, and held, a freeze: where the config file lets that screen.
+//!
 //! `GET /api/hall/view` is the same for a board of the hall, without pictures:
-//! hello, clock, [`FromServer::Hall`]; `want` and `report` come to nothing there.
+//! hello, clock, [`FromServer::Hall`], `click`; `want` and `report` come to
+//! nothing there.
 //!
 //! # Live or late
 //!
@@ -58,10 +62,11 @@ mod class;
 mod hall;
 mod setup;
 mod sheet;
+mod tuning;
 
 use serde::{Deserialize, Serialize};
 
-use crate::kernel::CaptureUs;
+use crate::{kernel::CaptureUs, rotation::Click};
 
 pub use again::{Again, AgainAnswer, AgainAsk, AgainSaid, StationAgain};
 pub use api::{
@@ -73,10 +78,13 @@ pub use setup::{
 };
 pub use sheet::{
     Language, LetterSizes, Look, Sheet, SheetMark, Showing, ShowingPatch, Shown, StationLanguage,
-    Task, Turn, View, ViewChoice,
+    Task, Turn, UnitChoice, View, ViewChoice,
 };
 
 pub use hall::{Hall, HallGroup, HallStation};
+pub use tuning::{
+    CueChoice, CuePick, KeepAsk, KeepFor, KeepOffer, KeepOffers, Otherwise, StationCues,
+};
 
 pub use class::{
     AfterRestart, AnswerAfterRestart, ClassAnswer, ClassInfo, ClassPress, ClassStart, ClassStation,
@@ -319,7 +327,19 @@ pub enum FromScreen {
     /// Somebody at the screen asks to see the last attempt again. What is shown
     /// comes with the next [`FromServer::State`]; nothing, if it is not answered.
     Again {},
+    /// Somebody at the screen pressed *next* on a clicker or keyboard. What came
+    /// of it shows in the next [`FromServer::Class`]; nothing, where the config
+    /// file leaves that to the remote.
+    Click {
+        /// Made up by the page; a press that comes twice counts once.
+        id: String,
+        /// How long it was pressed.
+        click: Click,
+    },
 }
+
+/// The longest id that a page may make up for a press.
+pub const MOST_PRESS_ID: usize = 64;
 
 #[cfg(test)]
 mod tests;

@@ -79,6 +79,30 @@ fn a_screen_that_is_not_described_is_a_usual_one_nobody_comes_near() {
 }
 
 #[test]
+fn a_clicker_moves_the_class_only_where_the_file_says_so() {
+    let [first, second] = [1, 2].map(|n| StationNumber::try_from(n).expect("a good number"));
+    let read = |top: &str, own: &str| {
+        let text = format!("{top}\n{GOOD}[station.screen]\n{own}");
+        let clickers = read(&text).expect("it is good").0.clickers();
+        [None, Some(first), Some(second)].map(|at| clickers.at(at))
+    };
+    assert_eq!(read("", ""), [Clicker::Again; 3]);
+    assert_eq!(read("clicker = 'class'", ""), [Clicker::Class; 3]);
+    let (off, class) = (Clicker::Off, Clicker::Class);
+    assert_eq!(
+        read("clicker = 'off'", "clicker = 'class'"),
+        [off, off, class]
+    );
+    assert!(!Clicker::Again.moves_class() && !off.asks_again() && class.asks_again());
+    let (found, page) = mistakes(&format!("clicker = 'next'\n{GOOD}"));
+    assert_eq!((found.len(), found[0].0), (1, 1), "{page}");
+    assert!(
+        page.contains("write \"off\", \"again\" or \"class\""),
+        "{page}"
+    );
+}
+
+#[test]
 fn the_unspoilt_file_is_good() {
     let (settings, report) = read(GOOD).expect("it is good");
     assert!(report.is_empty());
@@ -290,6 +314,28 @@ fn the_environment_is_asked_for_what_the_file_leaves_out() {
     );
     let (settings, _) = read(&text).expect("it is good");
     assert_eq!(settings.state_dir, None);
+}
+
+#[test]
+fn units_are_beside_the_file_unless_the_service_manager_hands_it_over() {
+    let dir = tempfile::tempdir().expect("a temporary directory");
+    let path = dir.path().join("afterturn.toml");
+    let text = GOOD.replace("state_dir = '/var/lib/afterturn'\n", "");
+    std::fs::write(&path, text).expect("written");
+    let units = |credentials: &'static str| {
+        let own = dir.path().display().to_string();
+        let service = move |name: &str| match name {
+            "STATE_DIRECTORY" => Some("/var/lib/afterturn".to_owned()),
+            // systemd.exec(5), "Credentials".
+            "CREDENTIALS_DIRECTORY" => Some(credentials.replace("own", &own)),
+            _ => environment(name),
+        };
+        let (settings, _) = Settings::load(&path, &service).expect("it is good");
+        settings.units_dir.expect("there is always one")
+    };
+    let kept = Path::new("/var/lib/afterturn/units");
+    assert_eq!(units("own"), kept);
+    assert_eq!(units("/elsewhere"), dir.path().join("units"));
 }
 
 #[test]

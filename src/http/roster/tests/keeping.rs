@@ -11,7 +11,7 @@ use afterturn_core::{
 
 use super::*;
 use crate::av::keep::tests::{START, stream};
-use crate::lesson::{Lesson, LessonSettings, List};
+use crate::lesson::{Lesson, LessonSettings, List, UnitInUse};
 use crate::station::{Memory, Station, StationConfig};
 
 const SECOND_US: u64 = 1_000_000;
@@ -43,6 +43,7 @@ fn a_lesson(station: &Arc<Station>, now: &Arc<AtomicU64>, vault: &Vault) -> Arc<
             en: line.to_owned(),
             es: line.to_owned(),
         }),
+        unit: UnitInUse::default(),
         clocks: Arc::new(move || Readings {
             capture: CaptureUs(now.load(Ordering::Relaxed)),
             ..Readings::default()
