@@ -229,12 +229,12 @@ fn a_clip_is_a_plain_file_with_exactly_its_pictures() {
 
 /// What `ffprobe` says of a film.
 fn probed(film: &[u8], what: &[&str]) -> String {
-    let mut file = tempfile::NamedTempFile::new().expect("a file");
-    file.write_all(film).expect("written");
+    let mut kept = tempfile::NamedTempFile::new().expect("a file");
+    kept.write_all(film).expect("written");
     let said = Command::new("ffprobe")
         .args(["-v", "error", "-of", "default=noprint_wrappers=1"])
         .args(what)
-        .arg(file.path())
+        .arg(kept.path())
         .output()
         .expect("ffprobe");
     assert!(

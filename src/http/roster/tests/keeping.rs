@@ -226,8 +226,8 @@ async fn a_clip_is_chosen_looked_at_and_only_then_kept() {
 
     let look = gym.made("clip").await;
     let file = gym.own.link(&look, "/roster/made/").await;
-    let film = gym.own.get(&file).await;
-    assert!(film.status == 200 && film.text.contains("ftypisom"));
+    let clip = gym.own.get(&file).await;
+    assert!(clip.status == 200 && clip.text.contains("ftypisom"));
     assert_eq!(gym.items(), 0, "nothing is kept yet");
 
     let token = file.trim_start_matches("/roster/made/").to_owned();
