@@ -81,7 +81,7 @@ pub(super) fn row(words: &Words, roster: &Roster, item: &Item) -> Row {
     let who: Vec<String> = who.map(full_name).collect();
     let mut what = vec![words.get(medium_label(item.medium)).to_owned()];
     if item.medium == Medium::Clip {
-        let tenths = item.interval.to.since(item.interval.from) / 100_000;
+        let tenths = (item.interval.to.since(item.interval.from) + 50_000) / 100_000;
         let seconds = format!("{}.{}", tenths / 10, tenths % 10);
         what.push(words.get("kept-seconds").replace("{s}", &seconds));
     }
