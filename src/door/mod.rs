@@ -95,6 +95,10 @@ pub enum Action {
     LeadClass,
     /// Choose for whom the screens are: grade, view, look, language.
     ChooseSheet,
+    /// Choose the gym's speaker and what it plays, and have it sound once.
+    ChooseSound,
+    /// Be the speaker, and get the teacher's files for it.
+    Sound,
     /// Show the last attempt once more, hold a picture, step.
     ShowAgain,
     /// Hide pictures, or show them again: pause, don't show, cover.
@@ -113,7 +117,7 @@ pub enum Action {
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 16] = [
+    pub const ALL: [Self; 18] = [
         Self::SeeStations,
         Self::Watch,
         Self::SeeHall,
@@ -123,6 +127,8 @@ impl Action {
         Self::RunClass,
         Self::LeadClass,
         Self::ChooseSheet,
+        Self::ChooseSound,
+        Self::Sound,
         Self::ShowAgain,
         Self::Hide,
         Self::Wipe,
@@ -158,12 +164,14 @@ impl Role {
                         | Action::StartClass
                         | Action::RunClass
                         | Action::ChooseSheet
+                        | Action::ChooseSound
+                        | Action::Sound
                         | Action::ShowAgain
                         | Action::Hide
                 )
                 // A station's own screen has a station, and the hall is none.
-                | (Self::Screen, Action::Watch | Action::SeeHall)
-                | (Self::HallBoard, Action::SeeHall)
+                | (Self::Screen, Action::Watch | Action::SeeHall | Action::Sound)
+                | (Self::HallBoard, Action::SeeHall | Action::Sound)
         )
     }
 }
@@ -226,12 +234,17 @@ mod tests {
                         Action::StartClass,
                         Action::RunClass,
                         Action::ChooseSheet,
+                        Action::ChooseSound,
+                        Action::Sound,
                         Action::ShowAgain,
                         Action::Hide
                     ]
                 ),
-                (Role::Screen, vec![Action::Watch, Action::SeeHall]),
-                (Role::HallBoard, vec![Action::SeeHall]),
+                (
+                    Role::Screen,
+                    vec![Action::Watch, Action::SeeHall, Action::Sound]
+                ),
+                (Role::HallBoard, vec![Action::SeeHall, Action::Sound]),
                 (Role::Camera, vec![]),
             ]
         );

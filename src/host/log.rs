@@ -45,11 +45,12 @@ impl LogLevel {
         }
     }
 
-    /// What we stand on speaks only when something is wrong.
+    /// What we stand on speaks only when something is wrong; what sends files
+    /// never, since it would say what they are called.
     fn directives(self) -> String {
         let own = self.word();
         let others = if self == Self::Error { own } else { "warn" };
-        format!("{others},afterturn={own},afterturn_core={own}")
+        format!("{others},warp::filters::fs=off,afterturn={own},afterturn_core={own}")
     }
 }
 
@@ -77,7 +78,7 @@ mod tests {
         }
         assert_eq!(
             LogLevel::Error.directives(),
-            "error,afterturn=error,afterturn_core=error"
+            "error,warp::filters::fs=off,afterturn=error,afterturn_core=error"
         );
     }
 }

@@ -6,8 +6,8 @@
 //!   `refused`: what the log says of those turned away.
 //! - `entrance`: the door, with the world it needs; `doors`: its pages.
 //! - `routes`: which path leads where; `paths`: which there are.
-//! - `api`, `class`, `units`, `pictures`, `pages`, `socket`, `hall`, `assets`,
-//!   `cameras`, `trust`: the handlers.
+//! - `api`, `class`, `units`, `pictures`, `sound`, `pages`, `socket`, `hall`,
+//!   `assets`, `cameras`, `trust`: the handlers.
 //! - `problem`: the one mapping from errors to HTTP.
 //!
 //! warp is known in this room only. Handlers answer errors as replies, never
@@ -32,6 +32,7 @@ mod refused;
 mod routes;
 mod serve;
 mod socket;
+mod sound;
 mod tls;
 mod trust;
 mod units;
@@ -48,6 +49,7 @@ use afterturn_core::kernel::StationNumber;
 use tokio::sync::watch;
 
 use crate::lesson::Lesson;
+use crate::sound::{Kept, Sound};
 use crate::station::Station;
 use crate::units::{Sheets, Shelf};
 
@@ -82,6 +84,7 @@ pub struct App {
     usb: Arc<[(StationNumber, PathBuf)]>,
     sheets: Arc<Sheets>,
     units: Arc<Shelf>,
+    sound: Arc<Sound>,
     demo: bool,
     stop: watch::Receiver<bool>,
     network: Option<Network>,
@@ -113,6 +116,7 @@ impl App {
             usb: Arc::default(),
             sheets: Arc::new(Sheets::new(BTreeMap::new())),
             units: Arc::new(Shelf::in_memory()),
+            sound: Sound::open(None, Kept::default()),
             demo,
             stop,
             network: None,
@@ -142,6 +146,12 @@ impl App {
     #[must_use]
     pub fn with_units(self, units: Arc<Shelf>) -> Self {
         Self { units, ..self }
+    }
+
+    /// The same with something to hear.
+    #[must_use]
+    pub fn with_sound(self, sound: Arc<Sound>) -> Self {
+        Self { sound, ..self }
     }
 
     /// The same on the network: what is shown of it, and its port.

@@ -24,9 +24,18 @@ pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
             | ["assets", ..]
             | [
                 "api",
-                "stations" | "pairing" | "class" | "showing" | "units" | "pictures" | "devices"
+                "stations"
+                    | "pairing"
+                    | "class"
+                    | "showing"
+                    | "sound"
+                    | "units"
+                    | "pictures"
+                    | "devices"
             ]
-            | ["api", "class", "start" | "presses" | "answer"]
+            | ["api", "class", "start" | "presses" | "answer" | "changes"]
+            | ["api", "sound", "tone"]
+            | ["api", "sound", "files", _, _]
             | ["api", "devices", _, "picture"]
             | ["api", "units", _, "trial" | "setups"]
             | ["api", "units", _, "grades", _]
@@ -47,10 +56,11 @@ pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
 /// §15.5.6).
 pub(super) fn taken(parts: &[&str]) -> &'static str {
     match parts {
-        ["api", "stations", _] | ["api", "showing"] => "GET, HEAD, PATCH",
+        ["api", "stations", _] | ["api", "showing" | "sound"] => "GET, HEAD, PATCH",
         ["api", "units", _] => "GET, HEAD, PUT",
         ["api", "stations", _, "orders" | "again" | "calibration"]
-        | ["api", "class", "presses" | "answer"]
+        | ["api", "class", "presses" | "answer" | "changes"]
+        | ["api", "sound", "tone"]
         | ["api", "units", _, "trial"]
         | ["api", "pictures"]
         | ["sign-out"] => "POST",

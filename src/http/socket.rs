@@ -15,9 +15,10 @@ use futures_util::{FutureExt, SinkExt, StreamExt, stream::SplitSink, stream::Spl
 use tokio::{sync::watch, time::Instant, time::timeout};
 use warp::ws::{Message, WebSocket};
 
-use super::{BUILD, Entrance};
+use super::{BUILD, Entrance, sound::Ear};
 use crate::door::{Action, Pass};
 use crate::lesson::Lesson;
+use crate::sound::Sound;
 use crate::station::{Station, Watch};
 use crate::units::Sheets;
 
@@ -58,6 +59,8 @@ pub(super) async fn serve(
 ) {
     let (out, heard) = ws.split();
     let watch = Watch::new(&station);
+    let number = Some(station.config().number);
+    let ear = Ear::new(&seat.sound, &seat.lesson, seat.pass, number);
     let mut socket = Socket {
         out,
         heard,
@@ -67,6 +70,7 @@ pub(super) async fn serve(
         class: seat.lesson.changes(),
         sheets_changed: seat.sheets.changes(),
         sheet: None,
+        ear,
         seat,
         beat: Instant::now(),
         vouch: Instant::now(),
@@ -96,6 +100,7 @@ pub(super) struct Seat {
     pub(super) entrance: Arc<Entrance>,
     pub(super) pass: Pass,
     pub(super) sheets: Arc<Sheets>,
+    pub(super) sound: Arc<Sound>,
     /// The language the page was opened in.
     pub(super) language: Language,
 }
@@ -118,6 +123,7 @@ struct Socket {
     sheets_changed: watch::Receiver<()>,
     /// The one the screen has.
     sheet: Option<Sheet>,
+    ear: Ear,
     out: SplitSink<WebSocket, Message>,
     heard: SplitStream<WebSocket>,
     watch: Watch,
@@ -175,6 +181,9 @@ impl Socket {
                 self.sheets_changed.mark_unchanged();
                 self.show_sheet().await?;
             }
+            if let Some(news) = self.ear.news() {
+                self.say(&news).await?;
+            }
             let at_us = self.station.now();
             let step = self.watch.step();
             // A step looks at what may be seen first of all. So unless it is to
@@ -230,6 +239,7 @@ impl Socket {
                 self.sheets_changed.mark_changed();
                 None
             }
+            () = self.ear.changed() => None,
             () = tokio::time::sleep_until(self.beat.min(self.vouch)) => None,
         };
         match message {
@@ -275,6 +285,18 @@ impl Socket {
             }
             FromScreen::Again {} => {
                 self.station.once_more(AgainAsk::Again, Who::Screen);
+                Ok(())
+            }
+            FromScreen::Speak {} => {
+                self.ear.speak();
+                Ok(())
+            }
+            FromScreen::Sound {
+                ready,
+                plays,
+                failed,
+            } => {
+                self.ear.heard(ready, plays, failed);
                 Ok(())
             }
             FromScreen::Want { from_us } => {

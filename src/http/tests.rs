@@ -22,6 +22,7 @@ mod hall;
 mod pairing;
 mod pictures;
 mod refusals;
+mod sound;
 mod table;
 mod trust;
 mod units;

@@ -17,6 +17,8 @@ use afterturn_core::{
 };
 use serde::{Deserialize, Serialize};
 
+use super::today::Today;
+
 /// Notes of accidents that are kept; by then the district has them.
 const MOST_ACCIDENTS: usize = 20;
 /// Starts that are remembered: some days of them.
@@ -42,6 +44,9 @@ pub(super) struct Running {
     pub(super) floor: BTreeSet<StationNumber>,
     pub(super) children: u16,
     pub(super) demo: bool,
+    /// What was set for it.
+    #[serde(default)]
+    pub(super) today: Today,
     /// All clocks when it was written down.
     pub(super) read: Readings,
 }

@@ -6,7 +6,8 @@
 //!   when it is.
 //! - [`Lesson::info`], [`Lesson::screen`]: how it stands.
 //! - [`Lesson::run`]: lets the time pass.
-//! - `book`: what is remembered of classes from one lesson to the next.
+//! - `book`: what is remembered of classes from one lesson to the next; `today`:
+//!   what is set for one class and ends with it.
 //!
 //! **No class, no camera**: a camera is on while a class runs and its station is
 //! open in it. The drawn demo scene is exempt, and its pages say so.
@@ -16,6 +17,7 @@
 
 mod book;
 mod start;
+mod today;
 mod views;
 
 use std::{
@@ -25,12 +27,9 @@ use std::{
 };
 
 use afterturn_core::{
-    delay::Veil,
     kernel::{CaptureUs, StationNumber},
-    rotation::{
-        Clock, GroupNumber, Outcome, Phase, Press, Readings, Refused, StationPlan, Why, restart,
-    },
-    wire::{AnswerAfterRestart, CoverReason, InBoth},
+    rotation::{GroupNumber, Outcome, Phase, Press, Readings, Refused, StationPlan, Why, restart},
+    wire::{AnswerAfterRestart, InBoth},
 };
 use tokio::{
     sync::watch,
@@ -236,35 +235,6 @@ impl Lesson {
             self.changed.send_replace(());
         }
         done
-    }
-
-    fn move_stations(&self, inner: &Inner) {
-        let clock = inner.class.as_ref().map(|class| &class.clock);
-        let stay = clock.and_then(Clock::stay);
-        for station in &self.settings.stations {
-            // What another group did is not shown once more to this one.
-            station.arrived(stay.map(|stay| stay.from));
-            let number = station.config().number;
-            let open = |clock: &Clock| {
-                let closed = clock.closed().contains(&number);
-                clock.captures() && clock.plan().has_place(number) && !closed
-            };
-            let captures = station.config().demo || clock.is_some_and(open);
-            // Wiped before anything of it is uncovered, and covered before there
-            // is anything to cover.
-            if !captures {
-                station.capture(false);
-            }
-            let spans = clock.map_or_else(Vec::new, |clock| clock.hidden(number));
-            let veil = |span: afterturn_core::rotation::Span| Veil {
-                from: span.from,
-                to: span.to,
-                reason: CoverReason::Covered,
-            };
-            station.hide(spans.into_iter().map(veil).collect());
-            station.hold(clock.is_some_and(Clock::hides));
-            station.capture(captures);
-        }
     }
 
     /// Writes down what has changed.

@@ -17,6 +17,7 @@ use afterturn_core::{
 };
 
 use super::book::{Known, Running};
+use super::today::Today;
 use super::{Inner, Lesson};
 
 /// Letters of a class's title; "3B" is one.
@@ -178,6 +179,7 @@ impl Lesson {
                 floor: BTreeSet::new(),
                 children: DEMO_CHILDREN,
                 demo: true,
+                today: Today::default(),
                 read: now.clone(),
             });
             inner.unkept_class = true;
@@ -250,6 +252,11 @@ impl Inner {
             clock: Clock::start(plan, closed, not_shown, now.capture),
             children: asked.children,
             demo: false,
+            today: Today {
+                quiet: asked.quiet,
+                refine: asked.refine,
+                ..Today::default()
+            },
             read: now.clone(),
         });
         (self.unkept_class, self.unkept_book) = (true, true);

@@ -17,6 +17,7 @@ use crate::station::{Memory, StationConfig};
 
 mod restarts;
 mod starting;
+mod today;
 
 const S: u64 = 1_000_000;
 const START_US: u64 = 1_790_000_000 * S;
@@ -108,6 +109,8 @@ impl Gym {
             anew: false,
             times: None,
             lesson_s: None,
+            quiet: false,
+            refine: None,
         };
         change(&mut asked);
         self.lesson.start(&asked).await

@@ -65,6 +65,8 @@ pub struct Settings {
     /// The folder with the unit files: the file's `units_dir`, else `units`
     /// beside the file.
     pub units_dir: Option<PathBuf>,
+    /// The folder with the teacher's own music; without one there is none.
+    pub music_dir: Option<PathBuf>,
     /// What the pictures of all stations may take, in megabytes.
     pub memory_mb: u32,
     /// Whether a browser on the box itself may see every station without being
@@ -210,6 +212,7 @@ impl Settings {
             plain_screens: None,
             state_dir: None,
             units_dir: None,
+            music_dir: None,
             memory_mb: server::DEFAULT_MEMORY_MB,
             this_machine_watches: true,
             encoder: None,

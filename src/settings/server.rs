@@ -21,10 +21,11 @@ use super::{
 use crate::av::encode::Encoding;
 
 /// The keys at the top of the file.
-pub(super) const TOP_KEYS: [&str; 9] = [
+pub(super) const TOP_KEYS: [&str; 10] = [
     "listen",
     "state_dir",
     "units_dir",
+    "music_dir",
     "memory_mb",
     "this_machine",
     "encoder",
@@ -40,6 +41,7 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
         "listen",
         "state_dir",
         "units_dir",
+        "music_dir",
         "memory_mb",
         "this_machine",
         "encoder",
@@ -114,6 +116,8 @@ pub(super) fn read(
     };
     let units_dir = top.optional("units_dir");
     let units_dir = units_dir.map(|entry| whole_path(&entry, "/etc/afterturn/units"));
+    let music_dir = top.optional("music_dir");
+    let music_dir = music_dir.map(|entry| whole_path(&entry, "/srv/afterturn/music"));
     let memory_mb = match top.optional("memory_mb") {
         Some(entry) => entry.whole_within(MEMORY_MB),
         None => Some(DEFAULT_MEMORY_MB),
@@ -156,6 +160,7 @@ pub(super) fn read(
         plain_screens,
         state_dir,
         units_dir: units_dir.flatten(),
+        music_dir: music_dir.flatten(),
         memory_mb: memory_mb?,
         this_machine_watches: this_machine_watches?,
         encoder: encoder?,

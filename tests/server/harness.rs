@@ -360,6 +360,8 @@ impl Screen {
                             self.sheets.push(*sheet);
                             continue;
                         }
+                        // Nothing of it is about pictures.
+                        FromServer::Sound(_) => continue,
                         said => Heard::Said(said),
                     }
                 }

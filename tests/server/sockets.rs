@@ -50,6 +50,13 @@ const TABLE: &[(&str, Comes)] = &[
     ),
     // Answered by what the state says, if there is anything to show again.
     (r#"{"type":"again"}"#, Nothing),
+    // Any page may be the speaker, and says whether it can.
+    (r#"{"type":"speak"}"#, Nothing),
+    (
+        r#"{"type":"sound","ready":true,"plays":false,"failed":[3]}"#,
+        Nothing,
+    ),
+    (r#"{"type":"tone"}"#, Refused),
     (r#"{"type":"hold"}"#, Refused),
     (r#"{"ask":"hold"}"#, Refused),
     (r#"{"type":"dont_show"}"#, Refused),
@@ -68,7 +75,10 @@ fn listed(message: &FromScreen) -> Comes {
     match message {
         FromScreen::Want { .. } => Pictures,
         FromScreen::Clock { .. } => Time,
-        FromScreen::Report { .. } | FromScreen::Again {} => Nothing,
+        FromScreen::Report { .. }
+        | FromScreen::Again {}
+        | FromScreen::Speak {}
+        | FromScreen::Sound { .. } => Nothing,
     }
 }
 

@@ -16,8 +16,10 @@ import { Presses } from './presses.js';
 import { made, part, put } from './remote-parts.js';
 import { Setup, sightSaid } from './setup.js';
 import { ShowingForm } from './showing.js';
+import { SoundForm } from './sound-form.js';
 import { Card } from './station-card.js';
 import { StartForm } from './start-form.js';
+import { Today } from './today.js';
 import { seconds, wordsFrom } from './words.js';
 
 const ASK_MS = 1000;
@@ -109,7 +111,8 @@ class Row {
     this.wanted = new Wanted();
     this.orders = new Orders(item, this.number, words, presses);
     this.again = new AgainForm(item, this.number, words, ask, problemText);
-    this.card = new Card(item, this.number, leads, words, (press, label) => { lesson.press(press, label); });
+    this.card = new Card(item, this.number, leads, words, (press, label) => { lesson.press(press, label); },
+      (change, label) => { lesson.change(change, label); });
     this.setup = new Setup(item, this.number, words, ask, problemText);
     /** @type {Station | null} */
     this.station = null;
@@ -317,12 +320,15 @@ document.querySelectorAll('#stations .station').forEach(function (item) {
 });
 
 const showing = new ShowingForm(document.body, words, ask, problemText);
+const sound = new SoundForm(words, ask, problemText);
+const today = new Today(words, function (change, label) { lesson.change(change, label); });
 
 const start = new StartForm(words, lang, presses, function () { return ask('/api/class/start', {}).then(json); },
   function (info) { lesson.heard(info); });
 
 lesson.onInfo = function (info) {
   start.heard(info);
+  today.heard(info);
   rows.forEach(function (row) { row.card.heard(info); });
 };
 
@@ -342,6 +348,7 @@ function look() {
   const askedMs = performance.now();
   const klass = ask('/api/class', {}).then(json).then(function (info) { lesson.heard(info); });
   showing.look();
+  sound.look();
   const stations = ask('/api/stations', {}).then(json).then(function (body) {
     for (const row of rows) {
       const station = body.stations.filter(function (/** @type {Station} */ s) { return s.number === row.number; })[0];

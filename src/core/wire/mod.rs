@@ -41,8 +41,12 @@
 //!    all screens of the station show, and when ([`Again`]). A page has most of it
 //!    still; one that has not says `want`, and is sent it as far as it is there.
 //!
+//! 8. Any page can be the gym's speaker, and one is: a press at it
+//!    ([`FromScreen::Speak`]) or a remote says which, [`FromServer::Sound`] tells
+//!    it, and it says in [`FromScreen::Sound`] whether it can.
+//!
 //! `GET /api/hall/view` is the same for a board of the hall, without pictures:
-//! hello, clock, [`FromServer::Hall`]; `want` and `report` come to nothing there.
+//! hello, clock, sound, [`FromServer::Hall`]; `want` and `report` come to nothing there.
 //!
 //! # Live or late
 //!
@@ -56,8 +60,11 @@ mod again;
 mod api;
 mod class;
 mod hall;
+mod interrupted;
 mod setup;
 mod sheet;
+mod sound;
+mod today;
 
 use serde::{Deserialize, Serialize};
 
@@ -77,11 +84,16 @@ pub use sheet::{
 };
 
 pub use hall::{Hall, HallGroup, HallStation};
+pub use interrupted::{AfterRestart, AnswerAfterRestart, ClassAnswer};
+pub use sound::{
+    SoundInfo, SoundMode, SoundPage, SoundPatch, SoundPlace, SoundStanding, SoundState,
+};
+pub use today::{ClassChange, Refinement};
 
 pub use class::{
-    AfterRestart, AnswerAfterRestart, ClassAnswer, ClassInfo, ClassPress, ClassStart, ClassStation,
-    ClassTime, GradeStart, GroupHere, GroupInfo, InBoth, KnownClass, PressAnswer, RunningClass,
-    ScreenClass, StartAnswer, StartAsk, StartInfo, StartStation, StationChange, Stay,
+    ClassInfo, ClassPress, ClassStart, ClassStation, ClassTime, GradeStart, GroupHere, GroupInfo,
+    InBoth, KnownClass, PressAnswer, RunningClass, ScreenClass, StartAnswer, StartAsk, StartInfo,
+    StartStation, StationChange, Stay,
 };
 
 /// The version of this protocol. It changes when a page of the old version
@@ -204,6 +216,9 @@ pub enum FromServer {
     Class(ScreenClass),
     /// How the whole class stands, to a board of the hall instead.
     Hall(Hall),
+    /// Whether this page is the gym's speaker, and of what; after `hello` and at
+    /// every change.
+    Sound(SoundState),
     /// What stands beside the picture; after `hello` and at every change.
     Sheet(Box<Sheet>),
     /// A run of pictures begins: the next binary message is its initialisation
@@ -282,6 +297,9 @@ pub struct StationState {
     pub attempt_s: u8,
     /// What is shown instead of the late picture, if anything.
     pub again: Option<Again>,
+    /// It works without a picture of itself: none is taken, and the cue stands in
+    /// its place.
+    pub quiet: bool,
 }
 
 /// From a screen to the server.
@@ -319,6 +337,17 @@ pub enum FromScreen {
     /// Somebody at the screen asks to see the last attempt again. What is shown
     /// comes with the next [`FromServer::State`]; nothing, if it is not answered.
     Again {},
+    /// Somebody pressed at the screen that it be the gym's speaker.
+    Speak {},
+    /// How a page would sound; at every change of that.
+    Sound {
+        /// Its browser lets sound out.
+        ready: bool,
+        /// Music plays.
+        plays: bool,
+        /// The places in the list of those files its browser could not play.
+        failed: Vec<u16>,
+    },
 }
 
 #[cfg(test)]

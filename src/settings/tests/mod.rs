@@ -59,6 +59,22 @@ seed = 7
 ";
 
 #[test]
+fn a_folder_of_music_is_a_whole_path_and_there_is_none_unless_it_is_named() {
+    let named = |folder: &str| {
+        GOOD.replace(
+            "[[station]]\nnumber = 1",
+            &format!("music_dir = '{folder}'\n[[station]]\nnumber = 1"),
+        )
+    };
+    let music = |text: &str| read(text).expect("it is good").0.music_dir;
+    assert_eq!(music(GOOD), None);
+    assert_eq!(music(&named("/srv/music")), Some("/srv/music".into()));
+    let (found, _) = mistakes(&named("music"));
+    assert_eq!((found.len(), found[0].0), (1, 3));
+    assert!(found[0].1.contains("begin it with /"), "{found:?}");
+}
+
+#[test]
 fn a_screen_that_is_not_described_is_a_usual_one_nobody_comes_near() {
     let screen = |keys: &str| {
         let text = format!("{GOOD}[station.screen]\n{keys}");
