@@ -90,9 +90,9 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let (stop, stopped) = watch::channel(false);
     let usb = settings.usb_devices();
     let plan = Plan::open(&settings, extras.demo);
-    let encoding = settle_encoding(settings.encoder, &settings.stations).await;
     let mut tasks = JoinSet::new();
     let sound = sound::open(&settings, &mut tasks, &stopped);
+    let encoding = settle_encoding(settings.encoder, &settings.stations).await;
     let memory = Arc::new(Memory::new(settings.memory_mb as usize * 1_000_000));
     let setups = class::setups(&settings.stations, &plan.sheets);
     let state_dir = settings.state_dir.as_deref();

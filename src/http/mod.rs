@@ -59,6 +59,7 @@ pub use problem::{Kind, Problem};
 pub use qr::qr_svg;
 pub use routes::routes;
 pub use serve::{Listening, listen, listen_plain_screens, listen_secure};
+pub use sound::NAMES_FILES;
 pub use tls::Shown;
 
 /// This build: the version, and a mark of everything a page is made of, so that

@@ -28,6 +28,9 @@ use crate::door::{Action, Pass};
 use crate::lesson::Lesson;
 use crate::sound::{MOST_TRACKS, NoPage, Said, Seat, Sound, Who};
 
+/// What sends files would say in the log what they are called.
+pub const NAMES_FILES: &str = "warp::filters::fs";
+
 /// `/api/sound` and below; `parts` is what follows that.
 pub(super) async fn programs(
     app: &App,
@@ -96,9 +99,9 @@ async fn file(app: &App, asked: &Asked, listing: &str, at: &str) -> Result<Respo
     // Not here and now: one filter does not run within another.
     let path = track.path;
     let sent = async move { warp::service(warp::fs::file(path)).call(request).await };
-    let mut response = match tokio::spawn(sent).await {
-        Ok(Ok(response)) => response,
-        _ => return Err(Problem::new(Kind::Broken, "the file could not be read")),
+    let Ok(Ok(mut response)) = tokio::spawn(sent).await else {
+        let detail = "the file could not be read";
+        return Err(Problem::new(Kind::Broken, detail));
     };
     let plays = [
         StatusCode::OK,

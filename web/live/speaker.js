@@ -161,6 +161,10 @@ export class Speaker {
     }
     this.pressedHere = this.pressedHere && !state.speaks;
     if (this.tracks !== null) {
+      if (before === null || !before.speaks) {
+        // What it was refused while it was not the speaker was no fault of a file.
+        this.tracks.forgive();
+      }
       this.tracks.heard(state.listing, state.tracks);
     }
     this.reported = '';
