@@ -39,7 +39,7 @@ const wanted = process.argv[2] || '';
 const tests = [...view, ...doors, ...elsewhere, ...faults, ...hide, ...again, ...lesson, ...phases, ...together, ...remote, ...setup, ...cameras, ...sheet, ...unit, ...trust, ...sound, ...quiet, ...flashes, ...figures, ...looks, ...remoteLooks].filter(([name]) => name.includes(wanted));
 // Dozens of screenshots and axe runs take a minute and a half by themselves.
 const LONGEST_MS = 300000 + Number(process.env.AFTERTURN_MASH_S || 0) * 1000;
-const AGAIN_AT_MOST = 2;
+const AGAIN_AT_MOST = 3;
 
 /** Whether it passed; says so either way. */
 async function run([name, test]) {
