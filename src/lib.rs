@@ -9,7 +9,8 @@
 //! - [`lesson`]: the running class
 //! - [`station`], [`units`], [`sound`]: one camera, its ring, its screens; the
 //!   circuit in words; what the gym hears
-//! - [`door`], [`settings`]: who may do what; the server's config file
+//! - [`door`], [`settings`], [`portfolio`]: who may do what; the server's config
+//!   file; the vault that remembers
 //! - [`store`], [`host`]: the only room that writes the disk; what the machine
 //!   gives: clocks, limits, the service manager
 //! - [`av`]: the only room that knows `GStreamer`
@@ -21,6 +22,7 @@ pub mod door;
 pub mod host;
 pub mod http;
 pub mod lesson;
+pub mod portfolio;
 pub mod run;
 pub mod settings;
 pub mod sound;

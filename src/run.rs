@@ -8,6 +8,7 @@ mod latencies;
 mod network;
 mod plan;
 mod sound;
+mod vault;
 
 use std::{
     path::{Path, PathBuf},
@@ -106,6 +107,7 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
         tasks.spawn(supervise(Arc::clone(&station), camera, stopped.clone()));
         stations.push(station);
     }
+    let vault = settings.state_dir.as_deref().and_then(vault::open);
     let lesson = Lesson::open(LessonSettings {
         stations: stations.clone(),
         setups,
@@ -114,6 +116,7 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
         state_dir: settings.state_dir.clone(),
         heard_of,
         demo: extras.demo,
+        list: vault.as_ref().map(vault::list),
     });
     class::start(&lesson, &plan.sheets, &mut tasks, &stopped);
     let kept = settings.state_dir.as_deref().map(door_as_it_was);
@@ -131,7 +134,7 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
         true => ThisMachine::Watches,
         false => ThisMachine::SignsIn,
     };
-    let entrance = Entrance::new(kept, this_machine, now);
+    let entrance = Entrance::new(kept, this_machine, Arc::clone(&now));
     announce(&listening, &entrance, extras.demo);
     if let Some(state_dir) = settings.state_dir {
         tasks.spawn(keep_door(state_dir, Arc::clone(&entrance), stopped.clone()));
@@ -143,6 +146,7 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
         .with_sheets(plan.sheets)
         .with_sound(sound)
         .with_usb(usb);
+    let app = vault::attach(app, vault, now, &mut tasks, &stopped);
     let app = network.start(app, &mut tasks, &stopped);
     tasks.spawn(listening.serve(app, stopped));
     service::ready();

@@ -9,10 +9,12 @@
 //! Rooms, top to bottom; each may use only rooms below it, and the rooms of one
 //! line do not import each other:
 //!
-//! - [`wire`], [`delay`], [`scene`], [`vision`], [`plan`]
+//! - [`wire`], [`delay`], [`scene`], [`vision`], [`plan`],
+//!   [`consent`]
 //! - [`media`], [`rotation`]
 //! - [`kernel`]
 
+pub mod consent;
 pub mod delay;
 pub mod kernel;
 pub mod media;

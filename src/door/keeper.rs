@@ -86,6 +86,12 @@ impl Door {
         self.open(grant, now)
     }
 
+    /// The guess was right, of somebody who is signed in already.
+    pub fn was_right(&mut self, what: What, peer: Peer) {
+        self.kept.guesses.right(what, peer);
+        self.unkept = true;
+    }
+
     /// Whether this is the code of the first run; an error while guessing has to
     /// wait.
     pub fn is_first_code(&mut self, typed: &str, peer: Peer, now: CaptureUs) -> Result<bool, Wait> {

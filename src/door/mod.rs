@@ -111,13 +111,15 @@ pub enum Action {
     EditUnits,
     /// Let screens and cameras in and send them away, set the PIN.
     KeepDoor,
+    /// See and change names, consent, and what is kept.
+    KeepRoster,
     /// Find out how long a camera takes, and go by it.
     Calibrate,
 }
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 18] = [
+    pub const ALL: [Self; 19] = [
         Self::SeeStations,
         Self::Watch,
         Self::SeeHall,
@@ -135,6 +137,7 @@ impl Action {
         Self::SetUpCameras,
         Self::EditUnits,
         Self::KeepDoor,
+        Self::KeepRoster,
         Self::Calibrate,
     ];
 }

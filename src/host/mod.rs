@@ -1,4 +1,4 @@
-//! What the machine gives us, read at the edge: its clocks, its limits, its
+//! What the machine gives us, read at the edge: its clocks, its calendar, its limits, its
 //! addresses, its service manager, its log; and its name on the network, called
 //! out.
 //!
@@ -7,6 +7,7 @@
 
 pub mod addresses;
 pub mod announce;
+pub mod calendar;
 pub mod clock;
 pub mod hygiene;
 pub mod log;

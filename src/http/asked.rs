@@ -13,6 +13,7 @@ use warp::{
     filters::BoxedFilter,
     http::{HeaderMap, Method, header},
     hyper::body::Bytes,
+    path::FullPath,
 };
 
 use afterturn_core::kernel::StationNumber;
@@ -27,9 +28,15 @@ const MOST_BODY_BYTES: u64 = 16 * 1024;
 /// An afternoon's changes to a unit that nobody saved meanwhile.
 const MOST_UNIT_BYTES: u64 = 256 * 1024;
 
+/// A list of a district, or a backup, from a teacher.
+const MOST_FILE_BYTES: u64 = 32 * 1024 * 1024;
+
 /// And this long it may take: a phone at the edge of the wireless network needs
 /// seconds, and whoever sends a byte now and then is not waited for.
 const BODY_WITHIN: Duration = Duration::from_secs(10);
+
+/// A file of a teacher's: a backup of some megabytes over a weak wireless link.
+const FILE_WITHIN: Duration = Duration::from_mins(2);
 
 /// One request, taken apart.
 pub(super) struct Asked {
@@ -40,6 +47,8 @@ pub(super) struct Asked {
     pub(super) language: Language,
     /// The page somebody was on their way to when asked to sign in.
     pub(super) to: Option<String>,
+    /// Which form was done, for a page to say so.
+    pub(super) done: Option<String>,
     pub(super) headers: HeaderMap,
     pub(super) body: Bytes,
 }
@@ -98,19 +107,26 @@ pub(super) fn arrival()
 
 /// The body, or why it is refused. Methods without one have an empty one.
 pub(super) fn body() -> BoxedFilter<(Result<Bytes, Problem>,)> {
-    let refused = || Problem::new(Kind::TooLarge, "that is more than is taken here");
+    let refused = || Problem::new(Kind::TooLarge, "this is more than is taken here");
     let unit = warp::path!("api" / "units" / ..)
         .and(warp::body::content_length_limit(MOST_UNIT_BYTES))
         .and(warp::body::stream())
-        .then(read);
+        .then(|parts| read(parts, BODY_WITHIN));
     let picture = warp::path!("api" / "pictures")
         .and(warp::body::content_length_limit(MOST_PICTURE_BYTES as u64))
         .and(warp::body::stream())
-        .then(read);
+        .then(|parts| read(parts, BODY_WITHIN));
     let other = warp::body::content_length_limit(MOST_BODY_BYTES)
         .and(warp::body::stream())
-        .then(read);
-    unit.or(picture)
+        .then(|parts| read(parts, BODY_WITHIN));
+    // Nobody else makes the box hold so much.
+    let file = files_are_taken()
+        .and(warp::body::content_length_limit(MOST_FILE_BYTES))
+        .and(warp::body::stream())
+        .then(|parts| read(parts, FILE_WITHIN));
+    file.or(unit)
+        .unify()
+        .or(picture)
         .unify()
         .or(other)
         .unify()
@@ -128,13 +144,26 @@ pub(super) fn body() -> BoxedFilter<(Result<Bytes, Problem>,)> {
         .boxed()
 }
 
+/// Lets a teacher's forms with files pass, and nothing else.
+fn files_are_taken() -> impl Filter<Extract = (), Error = warp::Rejection> + Clone {
+    pass()
+        .and(warp::path::full())
+        .and_then(|pass: Option<Pass>, path: FullPath| {
+            let may = allow(pass, Action::KeepRoster, None).is_ok();
+            // A list may be pasted, and be carried past a locked vault.
+            let taken = may && path.as_str().starts_with("/roster");
+            std::future::ready(taken.then_some(()).ok_or_else(warp::reject::not_found))
+        })
+        .untuple_one()
+}
+
 /// A body, if it comes in time.
-async fn read<P, B>(parts: P) -> Result<Bytes, Problem>
+async fn read<P, B>(parts: P, within: Duration) -> Result<Bytes, Problem>
 where
     P: Stream<Item = Result<B, warp::Error>> + Send,
     B: Buf,
 {
-    let read = timeout(BODY_WITHIN, gathered(parts)).await;
+    let read = timeout(within, gathered(parts)).await;
     read.unwrap_or_else(|_| Err(Problem::new(Kind::TooSlow, "the rest did not come")))
 }
 

@@ -17,6 +17,7 @@ use super::{Kind, Problem};
 #[include = "figures/*.js"]
 #[include = "style/*.css"]
 #[include = "words/*.ftl"]
+#[include = "words/vault/*.ftl"]
 #[include = "pages/*.html"]
 struct Web;
 

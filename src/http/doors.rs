@@ -47,12 +47,14 @@ pub(super) enum Said {
 pub(super) enum To {
     Remote,
     Screens,
+    Roster,
 }
 
 impl To {
     pub(super) fn read(text: Option<&str>) -> Self {
         match text {
             Some("screens") => Self::Screens,
+            Some("roster") => Self::Roster,
             _ => Self::Remote,
         }
     }
@@ -62,6 +64,7 @@ impl To {
         match self {
             Self::Remote => "remote",
             Self::Screens => "screens",
+            Self::Roster => "roster",
         }
     }
 
@@ -69,6 +72,7 @@ impl To {
         match self {
             Self::Remote => "/remote",
             Self::Screens => "/screens",
+            Self::Roster => "/roster",
         }
     }
 }
@@ -91,6 +95,9 @@ pub(super) async fn sign_in(
             pin => (What::Pin, pin),
         };
         let signed_in = app.entrance.sign_in(what, typed.to_owned(), peer).await;
+        if let (Ok(_), What::Passphrase, Some(vault)) = (&signed_in, what, &app.vault) {
+            vault.unlock(typed.to_owned(), app.entrance.now());
+        }
         signed_in.map_err(|problem| said(&problem))
     };
     match outcome {
@@ -138,6 +145,9 @@ async fn first_passphrase(app: &App, form: &Form, peer: IpAddr) -> Result<Token,
     let hash = app.entrance.hash(passphrase.to_owned()).await;
     let hash = hash.map_err(|_| Said::Wrong)?;
     tracing::info!("the teacher's passphrase was set");
+    if let Some(vault) = &app.vault {
+        vault.unlock(passphrase.to_owned(), app.entrance.now());
+    }
     Ok(app.entrance.with(|door, now| {
         door.set_passphrase(hash);
         door.open(Grant::Teacher, now)
@@ -148,6 +158,10 @@ async fn first_passphrase(app: &App, form: &Form, peer: IpAddr) -> Result<Token,
 pub(super) fn sign_out(app: &App, pass: Option<Pass>, arrival: &Arrival) -> Response {
     if let Some(id) = pass.and_then(|pass| pass.session) {
         app.entrance.with(|door, _| door.close(id));
+    }
+    let teacher = pass.is_some_and(|pass| pass.grant == Grant::Teacher);
+    if let Some(vault) = app.vault.as_ref().filter(|_| teacher) {
+        vault.portfolio.lock();
     }
     let cookies = entrance::no_session_cookies(arrival.listener);
     with_cookies(see_other("/sign-in"), &cookies)

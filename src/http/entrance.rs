@@ -141,6 +141,25 @@ impl Entrance {
         typed: String,
         peer: IpAddr,
     ) -> Result<Token, Problem> {
+        self.compare(what, typed, peer).await?;
+        let peer = Peer::of(peer);
+        Ok(self.with(|door, now| door.sign_in(what, peer, now)))
+    }
+
+    /// The same of somebody who is signed in already, and asked again.
+    pub(super) async fn is_right(
+        &self,
+        what: What,
+        typed: String,
+        peer: IpAddr,
+    ) -> Result<(), Problem> {
+        self.compare(what, typed, peer).await?;
+        let peer = Peer::of(peer);
+        self.with(|door, _| door.was_right(what, peer));
+        Ok(())
+    }
+
+    async fn compare(&self, what: What, typed: String, peer: IpAddr) -> Result<(), Problem> {
         let peer = Peer::of(peer);
         let place = self.hashing.acquire().await;
         let kept = self.with(|door, now| door.guess(what, peer, now))?;
@@ -156,7 +175,7 @@ impl Entrance {
         let right = right.await.unwrap_or(false);
         drop(place);
         if right {
-            return Ok(self.with(|door, now| door.sign_in(what, peer, now)));
+            return Ok(());
         }
         tracing::warn!(?what, "wrong guess");
         Err(wrong())
@@ -179,7 +198,7 @@ impl Entrance {
         self.door.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    fn now(&self) -> CaptureUs {
+    pub(super) fn now(&self) -> CaptureUs {
         (self.now)()
     }
 }

@@ -7,7 +7,7 @@
 //! - `entrance`: the door, with the world it needs; `doors`: its pages.
 //! - `routes`: which path leads where; `paths`: which there are.
 //! - `api`, `class`, `units`, `pictures`, `sound`, `pages`, `socket`, `hall`,
-//!   `assets`, `cameras`, `trust`: the handlers.
+//!   `assets`, `cameras`, `trust`: the handlers; `roster`: the pages of the vault.
 //! - `problem`: the one mapping from errors to HTTP.
 //!
 //! warp is known in this room only. Handlers answer errors as replies, never
@@ -29,6 +29,7 @@ mod places;
 mod problem;
 mod qr;
 mod refused;
+mod roster;
 mod routes;
 mod serve;
 mod socket;
@@ -57,6 +58,7 @@ pub use cameras::Plugged;
 pub use entrance::{Entrance, ThisMachine};
 pub use problem::{Kind, Problem};
 pub use qr::qr_svg;
+pub use roster::{TodayFn, Vault};
 pub use routes::routes;
 pub use serve::{Listening, listen, listen_plain_screens, listen_secure};
 pub use sound::NAMES_FILES;
@@ -89,6 +91,7 @@ pub struct App {
     demo: bool,
     stop: watch::Receiver<bool>,
     network: Option<Network>,
+    vault: Option<Vault>,
 }
 
 /// What the box is on the network.
@@ -121,7 +124,15 @@ impl App {
             demo,
             stop,
             network: None,
+            vault: None,
         }
+    }
+
+    /// The same with a vault.
+    #[must_use]
+    pub fn with_vault(mut self, vault: Vault) -> Self {
+        self.vault = Some(vault);
+        self
     }
 
     /// The same, with other cameras than those of this machine plugged in.

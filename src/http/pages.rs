@@ -23,16 +23,16 @@ use crate::av::{
 use crate::door::{self, Action, PassphraseError, Role};
 
 /// What every page needs.
-struct Frame {
-    lang: &'static str,
-    build: &'static str,
-    words: &'static Words,
-    words_json: &'static str,
-    demo: bool,
+pub(super) struct Frame {
+    pub(super) lang: &'static str,
+    pub(super) build: &'static str,
+    pub(super) words: &'static Words,
+    pub(super) words_json: &'static str,
+    pub(super) demo: bool,
 }
 
 impl Frame {
-    fn new(language: Language, demo: bool) -> Self {
+    pub(super) fn new(language: Language, demo: bool) -> Self {
         let words = language.words();
         Self {
             lang: language.tag(),
@@ -67,6 +67,8 @@ macro_rules! page {
         }
 
         impl $name {
+            // A page has as many parts as it shows.
+            #[allow(clippy::too_many_arguments)]
             fn new(frame: Frame, $($field: $type),*) -> Self {
                 let Frame { lang, build, words, words_json, demo } = frame;
                 Self { lang, build, words, words_json, demo, $($field),* }
@@ -74,6 +76,8 @@ macro_rules! page {
         }
     };
 }
+
+pub(super) use page;
 
 page!(
     /// A station's TV page.
@@ -86,7 +90,8 @@ page!(
 page!(
     /// The teacher's remote.
     RemotePage, "remote.html", {
-        stations: Vec<Listed>, keeps_door: bool, calibrates: bool, leads: bool
+        stations: Vec<Listed>, keeps_door: bool, calibrates: bool, leads: bool,
+        titles: Vec<(String, usize)>
     }
 );
 page!(
@@ -134,8 +139,14 @@ pub(super) fn home(app: &App, language: Language) -> Response {
     html(&HomePage::new(frame, listed(app), numbers(app), trust))
 }
 
-/// The remote, with what whoever asks may do.
-pub(super) fn remote(app: &App, language: Language, may: impl Fn(Action) -> bool) -> Response {
+/// The remote, with what whoever asks may do. `titles`: of the classes that can be
+/// started, with how many children each has, for whoever may see them.
+pub(super) fn remote(
+    app: &App,
+    language: Language,
+    may: impl Fn(Action) -> bool,
+    titles: Vec<(String, usize)>,
+) -> Response {
     let frame = Frame::new(language, app.demo);
     html(&RemotePage::new(
         frame,
@@ -143,6 +154,7 @@ pub(super) fn remote(app: &App, language: Language, may: impl Fn(Action) -> bool
         may(Action::KeepDoor),
         may(Action::Calibrate),
         may(Action::LeadClass),
+        titles,
     ))
 }
 
@@ -342,6 +354,16 @@ pub(super) fn problem(app: &App, language: Language, problem: Problem) -> Respon
     response
 }
 
+/// There is no vault on this box.
+pub(super) fn no_vault(app: &App, language: Language) -> Response {
+    let words = language.words();
+    html(&ProblemPage::new(
+        Frame::new(language, app.demo),
+        words.get("no-vault-title"),
+        words.get("no-vault").to_owned(),
+    ))
+}
+
 fn listed(app: &App) -> Vec<Listed> {
     let configs = app.stations.iter().map(|station| station.config());
     configs
@@ -352,7 +374,7 @@ fn listed(app: &App) -> Vec<Listed> {
         .collect()
 }
 
-fn html(page: &impl Template) -> Response {
+pub(super) fn html(page: &impl Template) -> Response {
     let text = page
         .render()
         .expect("a template only fails when its sink does, and this is memory");

@@ -3,7 +3,7 @@
 //!
 //! Not here: where they lead (`routes`).
 
-use super::{Kind, Problem, asked::Asked};
+use super::{Kind, Problem, asked::Asked, roster};
 
 /// Neither a path nor a method that anything here takes.
 pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
@@ -43,7 +43,7 @@ pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
             | ["api", "stations", _, "pictures", _]
             | ["api", "stations", _, "orders" | "again" | "calibration"]
             | ["api", "pairing", "qr"]
-    );
+    ) || roster::is_page(parts);
     if there {
         let detail = format!("{} is not taken here", asked.method);
         Problem::new(Kind::NotAllowed, detail)
@@ -64,9 +64,10 @@ pub(super) fn taken(parts: &[&str]) -> &'static str {
         | ["api", "units", _, "trial"]
         | ["api", "pictures"]
         | ["sign-out"] => "POST",
-        ["api", "pairing" | "units"] | ["api", "class", "start"] | ["sign-in" | "screens"] => {
-            "GET, HEAD, POST"
-        }
+        ["api", "pairing" | "units"]
+        | ["api", "class", "start"]
+        | ["sign-in" | "screens"]
+        | ["roster", ..] => "GET, HEAD, POST",
         _ => "GET, HEAD",
     }
 }

@@ -23,7 +23,7 @@ use super::{
     doors::{self, Form, Said, To, see_other},
     hall, pages,
     paths::{taken, unknown},
-    pictures, socket,
+    pictures, roster, socket,
     socket::Seat,
     sound, trust, units,
     words::Language,
@@ -119,6 +119,7 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
                 );
                 let path = path.as_str().to_owned();
                 let to = query.get("to").cloned();
+                let done = query.get("done").cloned();
                 let app = app.clone();
                 async move {
                     match body {
@@ -130,6 +131,7 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
                                 path,
                                 language,
                                 to,
+                                done,
                                 headers,
                                 body,
                             };
@@ -158,7 +160,9 @@ async fn answer(app: &App, asked: &Asked) -> Response {
         }
         (["api", ..], _) => programs(app, asked, &parts, get),
         (["unit"] | ["unit", _], _) if get => units::page(app, asked, &parts[1..]).await,
-        (["sign-in" | "sign-out" | "screens", ..], _) => people(app, asked, &parts, get).await,
+        (["sign-in" | "sign-out" | "screens" | "roster", ..], _) => {
+            people(app, asked, &parts, get).await
+        }
         _ if get => to_see(app, asked, &parts),
         _ => Err(unknown(asked, &parts)),
     };
@@ -180,7 +184,12 @@ fn to_see(app: &App, asked: &Asked, parts: &[&str]) -> Result<Response, Problem>
         [""] => need(asked, Action::SeeStations).map(|()| pages::home(app, asked.language)),
         ["remote"] => need(asked, Action::UseRemote).map(|()| {
             let may = |action| need(asked, action).is_ok();
-            pages::remote(app, asked.language, may)
+            let titles = if may(Action::KeepRoster) {
+                roster::titles(app)
+            } else {
+                Vec::new()
+            };
+            pages::remote(app, asked.language, may, titles)
         }),
         ["tv", number] => need_at(asked, Action::Watch, number)
             .and_then(|()| pages::tv(app, asked.language, number)),
@@ -224,6 +233,10 @@ async fn people(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<R
             need(asked, Action::KeepDoor)?;
             let form = Form::read(&asked.body);
             doors::change(app, asked.language, form, asked.pass, asked.arrival.peer).await
+        }
+        ["roster", ..] if roster::is_page(parts) && (get || post) => {
+            need(asked, Action::KeepRoster)?;
+            roster::answer(app, asked, parts).await
         }
         _ => Err(unknown(asked, parts)),
     }
@@ -333,6 +346,7 @@ fn elsewhere(app: &App, asked: &Asked, parts: &[&str], problem: Problem) -> Resp
         [""] if stranger && screens_only => see_other("/pair"),
         _ if screens_only => pages::problem(app, asked.language, problem),
         ["screens"] if stranger => see_other("/sign-in?to=screens"),
+        ["roster", ..] if stranger => see_other("/sign-in?to=roster"),
         [""] if stranger => pages::strangers(app, asked.language),
         _ if stranger => see_other("/sign-in"),
         _ => pages::problem(app, asked.language, problem),

@@ -16,12 +16,13 @@ use crate::{
 
 mod again;
 mod cameras;
-mod class;
+pub(in crate::http) mod class;
 mod delays;
 mod hall;
 mod pairing;
 mod pictures;
 mod refusals;
+mod roster;
 mod sound;
 mod table;
 mod trust;

@@ -1,8 +1,9 @@
 //! What is written down: the class that runs, and what is remembered of classes
 //! from one lesson to the next.
 //!
-//! Groups that are not to be shown stand here as bare numbers, since a class has
-//! to be able to start while everything with names is locked.
+//! Groups that are not to be shown stand here as bare numbers, and classes of the
+//! list as bare ids, since a class has to be able to start while everything with
+//! names is locked.
 //!
 //! Not here: writing.
 
@@ -17,7 +18,7 @@ use afterturn_core::{
 };
 use serde::{Deserialize, Serialize};
 
-use super::today::Today;
+use super::today::Wishes;
 
 /// Notes of accidents that are kept; by then the district has them.
 const MOST_ACCIDENTS: usize = 20;
@@ -46,7 +47,10 @@ pub(super) struct Running {
     pub(super) demo: bool,
     /// What was set for it.
     #[serde(default)]
-    pub(super) today: Today,
+    pub(super) today: Wishes,
+    /// Which class of the list it is, by its bare id.
+    #[serde(default)]
+    pub(super) listed: Option<i64>,
     /// All clocks when it was written down.
     pub(super) read: Readings,
 }
@@ -104,6 +108,9 @@ pub(super) struct Known {
     pub(super) children: u16,
     pub(super) groups: u8,
     pub(super) not_shown: Option<BTreeSet<GroupNumber>>,
+    /// Which class of the list it is, by its bare id.
+    #[serde(default)]
+    pub(super) listed: Option<i64>,
     /// What is left of its circuit.
     pub(super) circuit: Option<Circuit>,
     pub(super) times: Times,

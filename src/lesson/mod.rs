@@ -8,6 +8,7 @@
 //! - [`Lesson::run`]: lets the time pass.
 //! - `book`: what is remembered of classes from one lesson to the next; `today`:
 //!   what is set for one class and ends with it.
+//! - `list`: which groups families do not want seen, from the vault, nameless.
 //!
 //! **No class, no camera**: a camera is on while a class runs and its station is
 //! open in it. The drawn demo scene is exempt, and its pages say so.
@@ -16,20 +17,21 @@
 //! door), HTTP.
 
 mod book;
+mod list;
+mod settings;
 mod start;
 mod today;
 mod views;
 
 use std::{
-    path::PathBuf,
     sync::{Arc, Mutex, MutexGuard, PoisonError},
     time::Duration,
 };
 
 use afterturn_core::{
     kernel::{CaptureUs, StationNumber},
-    rotation::{GroupNumber, Outcome, Phase, Press, Readings, Refused, StationPlan, Why, restart},
-    wire::{AnswerAfterRestart, InBoth},
+    rotation::{GroupNumber, Outcome, Phase, Press, Readings, Refused, Why, restart},
+    wire::AnswerAfterRestart,
 };
 use tokio::{
     sync::watch,
@@ -37,19 +39,13 @@ use tokio::{
     time::{sleep, timeout},
 };
 
-use crate::station::Station;
 use crate::store::json;
 
 use book::{Book, Journal, Running};
+pub use list::{List, Today};
+pub use settings::{InWords, LessonSettings, ReadClocks, Setups};
 pub(crate) use start::BETWEEN_LINES;
 pub use start::{NotStarted, Started};
-
-/// How the stations are set up for a class of a grade, in walking order.
-pub type Setups = Arc<dyn Fn(&str, Option<u8>) -> Vec<StationPlan> + Send + Sync>;
-/// A line of a set-up in both languages.
-pub type InWords = Arc<dyn Fn(&str) -> InBoth + Send + Sync>;
-/// Reads all clocks.
-pub type ReadClocks = Arc<dyn Fn() -> Readings + Send + Sync>;
 
 /// The files in the state directory.
 const JOURNAL: &str = "class";
@@ -58,24 +54,6 @@ const BOOK: &str = "classes";
 const ASKED_US: i64 = 600_000_000;
 /// A timer may be late by a little; a long sleep is looked after meanwhile.
 const LONGEST_SLEEP: Duration = Duration::from_secs(5);
-
-/// What a lesson is given once.
-pub struct LessonSettings {
-    /// Every station there is.
-    pub stations: Vec<Arc<Station>>,
-    /// How they are set up for which class.
-    pub setups: Setups,
-    /// What stands in a set-up, for whoever reads another language.
-    pub in_words: InWords,
-    /// The clocks.
-    pub clocks: ReadClocks,
-    /// Where it is written down, if anywhere.
-    pub state_dir: Option<PathBuf>,
-    /// When the box was last heard of before this start.
-    pub heard_of: Option<CaptureUs>,
-    /// It is the demo: a class starts by itself, over and over.
-    pub demo: bool,
-}
 
 /// See the module.
 pub struct Lesson {
@@ -223,6 +201,8 @@ impl Lesson {
         let mut inner = self.lock();
         let now = (self.settings.clocks)();
         inner.pass(&now);
+        let list = self.settings.list.as_ref();
+        inner.unkept_class |= list::cover(list, inner.class.as_mut());
         let done = work(&mut inner, &now);
         let ended = inner.settle(&now);
         self.move_stations(&inner);

@@ -5,7 +5,7 @@
 use std::collections::BTreeSet;
 
 use afterturn_core::{
-    kernel::StationNumber,
+    kernel::{ClassId, StationNumber},
     rotation::{
         Change, Clock, Crowd, GroupNumber, Plan, PlanError, Readings, StationPlan, Times,
         on_the_floor, starts_closed,
@@ -17,8 +17,8 @@ use afterturn_core::{
 };
 
 use super::book::{Known, Running};
-use super::today::Today;
-use super::{Inner, Lesson};
+use super::{Inner, Lesson, List, today::Wishes};
+use crate::portfolio::Listed;
 
 /// Letters of a class's title; "3B" is one.
 const MOST_TITLE: usize = 40;
@@ -81,10 +81,23 @@ impl Lesson {
         if let Some(grade) = asked.grade.filter(|grade| !GRADES.contains(grade)) {
             return Err(NotStarted::Grade(grade));
         }
-        let stations = (self.settings.setups)(asked.class.trim(), asked.grade);
-        let started = self.with(|inner, now| inner.start(asked, stations, now));
+        let title = asked.class.trim();
+        let stations = (self.settings.setups)(title, asked.grade);
+        let listed = self.listed(title).await;
+        let list = self.settings.list.as_ref();
+        let started = self.with(|inner, now| inner.start(asked, stations, (listed, list), now));
         self.keep().await;
         started
+    }
+
+    /// Whether a class is in the list.
+    async fn listed(&self, title: &str) -> Listed {
+        let Some(list) = &self.settings.list else {
+            return Listed::No;
+        };
+        let known = self.lock().book.known(title).and_then(|known| known.listed);
+        let now = (self.settings.clocks)().capture;
+        list.listed(title, known.map(ClassId::from_kept), now).await
     }
 
     /// What start asks.
@@ -100,10 +113,9 @@ impl Lesson {
                 grade: known.grade,
                 children: known.children,
                 groups: known.groups,
-                not_shown: known
-                    .not_shown
-                    .as_ref()
-                    .map(|groups| groups.iter().copied().collect()),
+                not_shown: self
+                    .still_not_shown(known)
+                    .map(|groups| groups.into_iter().collect()),
                 goes_on_with: circuit.map(|circuit| circuit.next_turn + 1),
                 turns: circuit.map(afterturn_core::rotation::Circuit::turns),
                 times: known.times,
@@ -117,6 +129,16 @@ impl Lesson {
             grades: grades
                 .map(|grade| self.grade_start(&inner, grade))
                 .collect(),
+        }
+    }
+
+    /// What was said the last time holds only for a class that is not in the
+    /// list; of one that is, the list says.
+    fn still_not_shown(&self, known: &Known) -> Option<BTreeSet<GroupNumber>> {
+        match (known.listed, &self.settings.list) {
+            (None, _) => known.not_shown.clone(),
+            (Some(_), None) => None,
+            (Some(id), Some(list)) => list.not_shown(ClassId::from_kept(id), known.groups),
         }
     }
 
@@ -179,7 +201,8 @@ impl Lesson {
                 floor: BTreeSet::new(),
                 children: DEMO_CHILDREN,
                 demo: true,
-                today: Today::default(),
+                today: Wishes::default(),
+                listed: None,
                 read: now.clone(),
             });
             inner.unkept_class = true;
@@ -192,6 +215,7 @@ impl Inner {
         &mut self,
         asked: &ClassStart,
         mut stations: Vec<StationPlan>,
+        (listed, list): (Listed, Option<&List>),
         now: &Readings,
     ) -> Result<Started, NotStarted> {
         let title = asked.class.trim();
@@ -219,9 +243,10 @@ impl Inner {
         self.leave_as_it_stands(asked, &mut stations);
         let unchanged = self.unchanged(asked, &stations);
         let closed = closed(asked, &unchanged, &stations);
-        let mut plan = self.plan(asked, title, &closed, stations)?;
+        let mut plan = self.plan(asked, listed, &closed, stations)?;
         let groups = plan.sizes().len() as u8;
-        let Some(not_shown) = self.not_shown(asked, title, groups) else {
+        let covered = covered(listed, list, groups);
+        let Some(not_shown) = self.not_shown(asked, listed, covered, groups) else {
             return Ok(Started {
                 asks: vec![StartAsk::NotShown],
                 groups,
@@ -233,6 +258,7 @@ impl Inner {
             children: asked.children,
             groups,
             not_shown: Some(not_shown.clone()),
+            listed: listed_id(listed),
             circuit: plan.left(plan.first_turn()),
             times: plan.times,
         };
@@ -251,12 +277,9 @@ impl Inner {
             floor: on_the_floor(stations, asked.no_spotter),
             clock: Clock::start(plan, closed, not_shown, now.capture),
             children: asked.children,
+            listed: listed_id(listed),
             demo: false,
-            today: Today {
-                quiet: asked.quiet,
-                refine: asked.refine,
-                ..Today::default()
-            },
+            today: Wishes::of(asked),
             read: now.clone(),
         });
         (self.unkept_class, self.unkept_book) = (true, true);
@@ -294,11 +317,11 @@ impl Inner {
     fn plan(
         &self,
         asked: &ClassStart,
-        title: &str,
+        listed: Listed,
         closed: &BTreeSet<StationNumber>,
         stations: Vec<StationPlan>,
     ) -> Result<Plan, PlanError> {
-        let known = self.book.known(title);
+        let known = self.book.known(asked.class.trim());
         let times = asked.times.or(known.map(|known| known.times));
         let times = times.unwrap_or(Times::USUAL);
         let circuit = known.and_then(|known| known.circuit.clone());
@@ -306,7 +329,12 @@ impl Inner {
             Plan::going_on(circuit, stations, asked.children, times)
         } else {
             let open = stations.iter().filter(|s| !closed.contains(&s.number));
-            let groups = asked.groups.unwrap_or(open.count().min(255) as u8);
+            let in_list = match listed {
+                Listed::Class { groups, .. } => groups,
+                Listed::No | Listed::Unknown => None,
+            };
+            let groups = asked.groups.or(in_list);
+            let groups = groups.unwrap_or(open.count().min(255) as u8);
             Plan::new(stations, closed, asked.children, groups, asked.crowd, times)
         }?;
         let turns = u32::from(plan.turns() - plan.first_turn());
@@ -316,20 +344,42 @@ impl Inner {
     }
 
     /// The groups that are not to be shown; nothing where nobody has said for
-    /// as many groups as these.
+    /// as many groups as these. What was said the last time holds only for a
+    /// class that is not in the list.
     fn not_shown(
         &self,
         asked: &ClassStart,
-        title: &str,
+        listed: Listed,
+        covered: Option<BTreeSet<GroupNumber>>,
         groups: u8,
     ) -> Option<BTreeSet<GroupNumber>> {
         let said = asked.not_shown.as_ref();
-        let said = said.map(|said| said.iter().copied().collect());
-        let known = self
-            .book
-            .known(title)
-            .filter(|known| known.groups == groups);
-        said.or_else(|| known?.not_shown.clone())
+        let said = said.map(|said| said.iter().copied().collect::<BTreeSet<_>>());
+        match (listed, covered, said) {
+            (_, Some(covered), said) => Some(&covered | &said.unwrap_or_default()),
+            (_, None, Some(said)) => Some(said),
+            (Listed::No, None, None) => {
+                let known = self.book.known(asked.class.trim())?;
+                let same = known.groups == groups;
+                known.not_shown.clone().filter(|_| same)
+            }
+            (Listed::Unknown | Listed::Class { .. }, None, None) => None,
+        }
+    }
+}
+
+/// What the list says of a class in so many groups.
+fn covered(listed: Listed, list: Option<&List>, groups: u8) -> Option<BTreeSet<GroupNumber>> {
+    match listed {
+        Listed::Class { id, .. } => list?.not_shown(id, groups),
+        Listed::No | Listed::Unknown => None,
+    }
+}
+
+const fn listed_id(listed: Listed) -> Option<i64> {
+    match listed {
+        Listed::Class { id, .. } => Some(id.get()),
+        Listed::No | Listed::Unknown => None,
     }
 }
 

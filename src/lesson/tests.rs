@@ -6,15 +6,16 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use afterturn_core::{
     kernel::DelayMs,
     media::{Fragment, ParameterSets},
-    rotation::{Crowd, Hands, Hold, Phase, Times, Why},
-    wire::{CameraState, ClassStart, Order},
+    rotation::{Crowd, Hands, Hold, Phase, StationPlan, Times, Why},
+    wire::{CameraState, ClassStart, InBoth, Order},
 };
 use bytes::Bytes;
 use tempfile::TempDir;
 
 use super::*;
-use crate::station::{Memory, StationConfig};
+use crate::station::{Memory, Station, StationConfig};
 
+mod listed;
 mod restarts;
 mod starting;
 mod today;
@@ -36,6 +37,7 @@ struct Gym {
     lesson: Arc<Lesson>,
     stations: Vec<Arc<Station>>,
     hands: Hands,
+    list: Option<List>,
     presses: AtomicU64,
 }
 
@@ -51,7 +53,7 @@ impl Gym {
         let capture_off = Arc::new(AtomicU64::new(0));
         let boot = Arc::new(Mutex::new(("first".to_owned(), 0)));
         let clocks = clocks(&passed, &capture_off, &wall_off, &boot);
-        let (lesson, stations) = lesson(stations, hands, clocks, &folder, None);
+        let (lesson, stations) = lesson(stations, hands, clocks, &folder, (None, None));
         Self {
             passed,
             capture_off,
@@ -61,6 +63,7 @@ impl Gym {
             lesson,
             stations,
             hands,
+            list: None,
             presses: AtomicU64::new(0),
         }
     }
@@ -89,7 +92,9 @@ impl Gym {
         let clocks = clocks(&self.passed, &self.capture_off, &self.wall_off, &self.boot);
         let count = self.stations.len() as u8;
         let heard_of = Some(CaptureUs(START_US + now - away_s * S));
-        (self.lesson, self.stations) = lesson(count, self.hands, clocks, &self.folder, heard_of);
+        let list = self.list.clone();
+        (self.lesson, self.stations) =
+            lesson(count, self.hands, clocks, &self.folder, (heard_of, list));
     }
 
     async fn start(&self, change: impl FnOnce(&mut ClassStart)) -> Result<Started, NotStarted> {
@@ -157,7 +162,7 @@ fn lesson(
     hands: Hands,
     clocks: ReadClocks,
     folder: &TempDir,
-    heard_of: Option<CaptureUs>,
+    (heard_of, list): (Option<CaptureUs>, Option<List>),
 ) -> (Arc<Lesson>, Vec<Arc<Station>>) {
     let memory = Arc::new(Memory::new(1_000_000_000));
     let station = |n: u8| {
@@ -198,6 +203,7 @@ fn lesson(
         state_dir: Some(folder.path().to_owned()),
         heard_of,
         demo: false,
+        list,
     });
     (lesson, stations)
 }

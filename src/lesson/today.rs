@@ -13,7 +13,7 @@ use afterturn_core::{
     delay::Veil,
     kernel::StationNumber,
     rotation::{Clock, Refused, Span},
-    wire::{ClassChange, CoverReason, Refinement},
+    wire::{ClassChange, ClassStart, CoverReason, Refinement},
 };
 use serde::{Deserialize, Serialize};
 
@@ -21,7 +21,7 @@ use super::{Inner, Lesson};
 
 /// What is so today.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-pub(super) struct Today {
+pub(super) struct Wishes {
     /// No station has a picture of itself, and there is no sound.
     pub(super) quiet: bool,
     /// These have none.
@@ -30,7 +30,16 @@ pub(super) struct Today {
     pub(super) refine: Option<Refinement>,
 }
 
-impl Today {
+impl Wishes {
+    /// As a class begins.
+    pub(super) fn of(asked: &ClassStart) -> Self {
+        Self {
+            quiet: asked.quiet,
+            refine: asked.refine,
+            ..Self::default()
+        }
+    }
+
     /// Whether a station has no picture of itself.
     pub(super) fn is_quiet(&self, station: StationNumber) -> bool {
         self.quiet || self.quiet_at.contains(&station)

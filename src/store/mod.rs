@@ -1,11 +1,13 @@
 //! The only room that writes the disk.
 //!
-//! Not here: what is worth keeping. No camera's picture and no name of a child
-//! passes through; the callers see to that.
+//! Not here: what is worth keeping. No camera's picture passes through, and no
+//! name of a child but sealed; the callers see to that.
 
 pub mod atomic;
 pub mod folder;
 pub mod high_water;
 pub mod json;
+pub mod ledger;
 pub mod lines;
 pub mod secrets;
+pub mod vault;

@@ -276,6 +276,7 @@ async fn lesson(stations: &[Arc<Station>], clock: BootClock) -> Arc<Lesson> {
         state_dir: None,
         heard_of: None,
         demo: false,
+        list: None,
     });
     let start = serde_json::json!({
         "id": "s", "class": "3B", "children": 12, "not_shown": [],

@@ -80,7 +80,6 @@ impl Camera for Away {
     }
 }
 
-/// The box.
 pub(crate) struct Box_ {
     pub(crate) here: SocketAddr,
     pub(crate) secure: SocketAddr,
@@ -150,6 +149,7 @@ impl Box_ {
             state_dir: None,
             heard_of: None,
             demo: false,
+            list: None,
         });
         let app = App::new(vec![station], lesson, entrance, false, stopped.clone());
         let app = app.on_network(shown.clone(), port);

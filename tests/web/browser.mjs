@@ -29,6 +29,7 @@ import { tests as together } from './browser/together.mjs';
 import { tests as sheet } from './browser/sheet.mjs';
 import { tests as unit } from './browser/unit.mjs';
 import { tests as trust } from './browser/trust.mjs';
+import { tests as vault } from './browser/vault.mjs';
 import { tests as sound } from './browser/sound.mjs';
 import { tests as quiet } from './browser/quiet.mjs';
 import { tests as flashes } from './browser/flashes.mjs';
@@ -36,7 +37,7 @@ import { tests as looks } from './browser/looks.mjs';
 import { tests as figures } from './browser/figures.mjs';
 
 const wanted = process.argv[2] || '';
-const tests = [...view, ...doors, ...elsewhere, ...faults, ...hide, ...again, ...lesson, ...phases, ...together, ...remote, ...setup, ...cameras, ...sheet, ...unit, ...trust, ...sound, ...quiet, ...flashes, ...figures, ...looks, ...remoteLooks].filter(([name]) => name.includes(wanted));
+const tests = [...view, ...doors, ...elsewhere, ...faults, ...hide, ...again, ...lesson, ...phases, ...together, ...remote, ...setup, ...cameras, ...sheet, ...unit, ...trust, ...vault, ...sound, ...quiet, ...flashes, ...figures, ...looks, ...remoteLooks].filter(([name]) => name.includes(wanted));
 // Dozens of screenshots and axe runs take a minute and a half by themselves.
 const LONGEST_MS = 300000 + Number(process.env.AFTERTURN_MASH_S || 0) * 1000;
 const AGAIN_AT_MOST = 3;

@@ -114,7 +114,7 @@ export function press(base, what, id = `press-${Math.random()}`) {
  * before a restart goes on.
  */
 export async function startServer(stations, {
-  port = 0, top = '', door = 'watch', lesson = true, folder = mkdtempSync(path.join(tmpdir(), 'afterturn-')),
+  port = 0, top = '', door = 'watch', lesson = true, args = [], folder = mkdtempSync(path.join(tmpdir(), 'afterturn-')),
 } = {}) {
   const config = path.join(folder, 'afterturn.toml');
   const tables = stations.map((station) => [
@@ -134,7 +134,7 @@ export async function startServer(stations, {
   const own = ['listen = "127.0.0.1:8460"', `state_dir = "${folder}"`, `this_machine = "${door}"`, top];
   const firstTime = !existsSync(path.join(folder, 'door.json'));
   writeFileSync(config, [...own, ...tables].join('\n') + '\n');
-  const { child, match } = await start('afterturn', ['serve', '--config', config, '--port', String(port)],
+  const { child, match } = await start('afterturn', ['serve', '--config', config, '--port', String(port), ...args],
     /serving at (http:\/\/127\.0\.0\.1:(\d+))\//);
   if (door === 'watch' && firstTime) keys.set(match[2], await firstRun(child, match[1]));
   const server = { child, base: match[1], port: Number(match[2]), folder };
@@ -213,6 +213,13 @@ export async function api(base, route, options = {}) {
   const own = { origin: base, ...(key ? { cookie: `afterturn=${key}` } : {}) };
   const reply = await fetch(base + route, { ...options, headers: { ...own, ...options.headers } });
   return { status: reply.status, type: reply.headers.get('content-type'), body: await reply.json() };
+}
+
+/** Asks for anything as the teacher. */
+export function ask(base, route, options = {}) {
+  const key = keys.get(new URL(base).port);
+  const own = { origin: base, cookie: `afterturn=${key}` };
+  return fetch(base + route, { redirect: 'manual', ...options, headers: { ...own, ...options.headers } });
 }
 
 /** Sends one of our pages' forms as the teacher. */

@@ -21,7 +21,7 @@ function messages(text) {
 }
 
 const files = readdirSync(new URL('words/', web)).filter((f) => f.endsWith('.ftl'));
-const all = new Map(files.map((f) => [f, messages(read('words/' + f))]));
+const all = new Map(files.map((f) => [f, messages(read('words/' + f) + read('words/vault/' + f))]));
 const english = all.get('en.ftl');
 
 test('every language has the same messages with the same variables', () => {
@@ -42,8 +42,10 @@ test('scripts and pages ask only for messages there are, and every message is as
   }
   for (const id of read('figures/names.txt').trim().split('\n')) asked.add('live-figure-' + id);
   // What a handler says by its id.
-  for (const f of ['pages.rs', 'doors.rs', 'trust.rs']) {
-    const source = readFileSync(new URL(`../../src/http/${f}`, import.meta.url), 'utf8');
+  const roster = readdirSync(new URL('../../src/http/roster/', import.meta.url))
+    .filter((f) => f.endsWith('.rs')).map((f) => `http/roster/${f}`);
+  for (const f of ['http/pages.rs', 'http/doors.rs', 'http/trust.rs', 'portfolio/import/mod.rs', ...roster]) {
+    const source = readFileSync(new URL(`../../src/${f}`, import.meta.url), 'utf8');
     for (const m of source.matchAll(/"([a-z]+(?:-[a-z0-9]+)+)"/g)) if (english.has(m[1])) asked.add(m[1]);
   }
   for (const kind of ['opening', 'link', 'covered', 'paused', 'tap', 'moment', 'filling', 'bars', 'between', 'quiet', 'freeze', 'accident', 'leave']) asked.add('live-card-' + kind);

@@ -104,6 +104,8 @@ export class StartForm {
         draft.title = title;
         if (draft.grade === null || draft.grade === gradeIn(draft.title)) { draft.grade = gradeIn(title); }
       }
+      const children = this.known(title) === null ? inList(title) : 0;
+      if (children > 0 && this.draft !== null) { this.draft.children = within(children, 1, MOST_CHILDREN); }
       this.fill();
       this.put();
     });
@@ -294,19 +296,32 @@ export class StartForm {
   start() {
     const draft = this.draft;
     if (draft === null) { return; }
-    const missing = draft.title.trim() === '' ? 'live-start-no-title' : draft.notShown === null ? 'live-start-asks-groups' : '';
-    put('start-said', missing === '' ? '' : this.words(missing));
-    if (missing !== '') { return; }
+    const missing = draft.title.trim() === '';
+    put('start-said', missing ? this.words('live-start-no-title') : '');
+    if (missing) { return; }
     const label = this.words('live-start-class', { class: draft.title.trim() });
     this.presses.press('/api/class/start', startOf(newId(), draft), label, (said) => {
       if (Array.isArray(said.asks) && said.asks.length > 0) {
-        this.change(function (now) { now.notShown = null; now.groups = said.groups; });
+        // Nobody has said: all are covered, but those that somebody takes out.
+        this.change(function (now) {
+          now.groups = said.groups;
+          now.notShown = Array.from({ length: said.groups }, function (_, at) { return at + 1; });
+        });
         put('start-said', this.words('live-start-asks-groups'));
         return;
       }
       this.started(said.now);
     });
   }
+}
+
+/** How many children the list has in a class; 0 for one that is not in it. @param {string} title */
+function inList(title) {
+  let children = 0;
+  each('#start-classes option', 'value', (option, value) => {
+    if (value === title.trim()) { children = Number(option.getAttribute('data-children')) || 0; }
+  });
+  return children;
 }
 
 /** @param {Element} button @param {boolean} is */

@@ -128,6 +128,14 @@ impl Clock {
         &self.not_shown
     }
 
+    /// These are not shown either, from the first moment of the class on; says
+    /// whether that is new.
+    pub fn do_not_show(&mut self, groups: &BTreeSet<GroupNumber>) -> bool {
+        let before = self.not_shown.len();
+        self.not_shown.extend(groups);
+        self.not_shown.len() > before
+    }
+
     /// Why it waits.
     #[must_use]
     pub const fn holds(&self) -> &BTreeSet<Hold> {

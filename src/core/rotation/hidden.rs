@@ -8,6 +8,9 @@
 //! comes: a picture must not be on its way when somebody notices that it should
 //! not be.
 //!
+//! Where a group is not shown at all, one of the others is covered too, another
+//! at each turn, so that a covered screen points at nobody.
+//!
 //! Not here: hiding it.
 
 use serde::{Deserialize, Serialize};
@@ -101,6 +104,30 @@ impl Clock {
                 }
             }
         }
+        let other = self.covered_in_turn(stretch.turn);
+        let stand = other.and_then(|other| stretch.stands.get(other.index()));
+        if stand.is_some_and(|stand| stand.at == Some(station)) && settled < to {
+            spans.push((settled, to));
+        }
+    }
+
+    /// The group that is covered at a turn only because another always is.
+    fn covered_in_turn(&self, turn: u16) -> Option<GroupNumber> {
+        let here = |group: &GroupNumber| self.plan.sizes()[group.index()] > 0;
+        let (always, others): (Vec<_>, Vec<_>) = self
+            .plan
+            .groups()
+            .filter(here)
+            .partition(|group| self.not_shown.contains(group));
+        if always.is_empty() {
+            return None;
+        }
+        match others[..] {
+            [] => None,
+            // The only other one is covered every second turn.
+            [one] => (turn % 2 == 1).then_some(one),
+            _ => Some(others[usize::from(turn) % others.len()]),
+        }
     }
 
     /// When a group is not to be shown, wherever it is.
@@ -117,7 +144,9 @@ impl Clock {
     #[must_use]
     pub fn is_hidden(&self, group: GroupNumber, at: CaptureUs) -> bool {
         let times = self.hidden_times(group);
-        times.into_iter().any(|(from, to)| from <= at && at < to)
+        let stretch = self.history.at(at).filter(|s| s.stage.is_at_stations());
+        let in_turn = stretch.and_then(|stretch| self.covered_in_turn(stretch.turn));
+        in_turn == Some(group) || times.into_iter().any(|(from, to)| from <= at && at < to)
     }
 
     /// When everybody set out for where they stand now: with the walk that led

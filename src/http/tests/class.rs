@@ -9,7 +9,7 @@ use warp::filters::BoxedFilter;
 use warp::reply::Response;
 
 /// A lesson over them that writes nothing down.
-pub(super) fn lesson(stations: &[Arc<Station>]) -> Arc<Lesson> {
+pub(in crate::http) fn lesson(stations: &[Arc<Station>]) -> Arc<Lesson> {
     let plan = |station: &Arc<Station>| StationPlan {
         number: station.config().number,
         setup: station.config().title.clone(),
@@ -31,6 +31,7 @@ pub(super) fn lesson(stations: &[Arc<Station>]) -> Arc<Lesson> {
         state_dir: None,
         heard_of: None,
         demo: false,
+        list: None,
     })
 }
 

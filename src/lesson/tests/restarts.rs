@@ -83,6 +83,7 @@ async fn the_demo_starts_by_itself_and_starts_over_and_nothing_of_it_is_kept() {
         state_dir: None,
         heard_of: None,
         demo: true,
+        list: None,
     });
     let (_stop, stopped) = watch::channel(false);
     tokio::spawn(Arc::clone(&demo).run(stopped));

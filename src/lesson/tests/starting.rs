@@ -133,6 +133,7 @@ fn by_grade(gym: &mut Gym) {
         state_dir: None,
         heard_of: None,
         demo: false,
+        list: None,
     });
 }
 
@@ -199,6 +200,7 @@ async fn a_visitor_of_the_demo_starts_a_class_at_once() {
         state_dir: None,
         heard_of: None,
         demo: true,
+        list: None,
     });
     gym.lesson.start_demo();
     assert!(gym.lesson.info().class.unwrap().demo);

@@ -48,7 +48,7 @@ pub struct Body {
 }
 
 /// Every body.
-pub const BODIES: [Body; 8] = [
+pub const BODIES: [Body; 10] = [
     Body {
         name: "stamp",
         run: bodies::stamp::stamp,
@@ -104,6 +104,20 @@ pub const BODIES: [Body; 8] = [
         seeds: bodies::config_file::seeds,
         words: bodies::config_file::WORDS,
         most_bytes: 10_000,
+    },
+    Body {
+        name: "list",
+        run: bodies::list::list,
+        seeds: bodies::list::seeds,
+        words: bodies::list::WORDS,
+        most_bytes: 4000,
+    },
+    Body {
+        name: "backup",
+        run: bodies::backup::backup,
+        seeds: bodies::backup::seeds,
+        words: bodies::backup::WORDS,
+        most_bytes: 200_000,
     },
 ];
 

@@ -11,7 +11,8 @@ use afterturn_core::{
     wire::{FromScreen, FromServer},
 };
 use afterturn_fuzz::{
-    BODIES, Body, Failure, Limit, Outcome, body, holds, how_to_replay, run, shrink,
+    BODIES, Body, Failure, Limit, Outcome, bodies::list::read, body, holds, how_to_replay, run,
+    shrink,
 };
 
 const SEED: u64 = 1;
@@ -64,6 +65,16 @@ fn messages() {
 #[test]
 fn config_file() {
     feed("config_file", 3_000);
+}
+
+#[test]
+fn list() {
+    feed("list", 10_000);
+}
+
+#[test]
+fn backup() {
+    feed("backup", 150);
 }
 
 /// Fails where a 7 stands before an 8.
@@ -137,6 +148,7 @@ fn many_inputs_are_taken_and_many_refused() {
         ("parameter_sets", taken_percent("parameter_sets", record)),
         ("messages", taken_percent("messages", message)),
         ("config_file", taken_percent("config_file", file)),
+        ("list", taken_percent("list", |input| read(input).is_ok())),
         ("access_unit", taken_percent("access_unit", slices)),
     ] {
         println!("{name}: {percent} % taken");

@@ -162,6 +162,7 @@ async fn serve(picture: &Path) -> Result<(), String> {
         state_dir: None,
         heard_of: None,
         demo: true,
+        list: None,
     });
     let app = App::new(stations, lesson, entrance, false, stopped.clone())
         .with_plugged(Arc::new(Table {

@@ -107,6 +107,7 @@ async function fromTheRemote(browser) {
   assert.equal(await phone.getAttribute('[data-grade="3"]', 'aria-pressed'), 'true', '3B is a third grade');
   await phone.click('#start .go-button');
   await says(phone, '#start-said', /not to be shown/);
+  assert.equal(await phone.getAttribute('[data-group="1"]', 'aria-pressed'), 'true', 'covered, unless somebody says otherwise');
   await phone.click('#start-all-shown');
   await phone.click('#start .go-button');
   await says(phone, '#class', /^3B Warm-up/);

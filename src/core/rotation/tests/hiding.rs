@@ -253,6 +253,35 @@ fn press_of_any_kind() -> impl Strategy<Value = Press> {
 }
 
 #[test]
+fn a_covered_screen_points_at_nobody() {
+    let mut clock = hidden_class(&[3]);
+    let mut times = [0; STATIONS as usize];
+    for turn in 0..i64::from(STATIONS) {
+        // In the middle of the work of a turn.
+        let now = s(13 + turn * 62 + 30);
+        clock.advance(now);
+        let covered: Vec<_> = clock
+            .plan()
+            .groups()
+            .filter(|g| clock.is_hidden(*g, now))
+            .collect();
+        assert_eq!(covered.len(), 2, "one other each turn");
+        assert!(covered.contains(&group(3)));
+        for group in covered {
+            times[group.index()] += 1;
+            let at = clock.stand(group).at.expect("at a station");
+            let spans = clock.hidden(at);
+            let holds = |span: &Span| span.from <= now && span.to.is_none_or(|to| now < to);
+            assert!(spans.iter().any(holds), "its station is not covered");
+        }
+    }
+    assert_eq!(times, [2, 1, 8, 1, 1, 1, 1, 1], "the others in turn");
+    // Where all may be shown, nobody is covered.
+    let clock = hidden_class(&[]);
+    assert!((1..=STATIONS).all(|n| clock.hidden(number(n)).is_empty()));
+}
+
+#[test]
 fn what_is_to_come_is_hidden_before_it_comes() {
     let clock = hidden_class(&[3]);
     // Everybody about until they have settled at the first station, and on each
@@ -263,8 +292,11 @@ fn what_is_to_come_is_hidden_before_it_comes() {
         let all = all.map(|span| (seconds(span.from), span.to.map(seconds)));
         all.take(3).collect::<Vec<_>>()
     };
-    assert_eq!(spans(1)[..2], [(0, Some(30)), (63, Some(80))]);
-    assert_eq!(spans(3)[..2], [(0, Some(80)), (125, Some(142))]);
+    assert_eq!(spans(6)[..2], [(0, Some(30)), (63, Some(80))]);
+    // Group 1 is covered in the first turn, and group 2 in the second, at 3:
+    // each in its turn, so that nobody is pointed at.
+    assert_eq!(spans(1)[..1], [(0, Some(80))]);
+    assert_eq!(spans(3)[..1], [(0, Some(142))]);
     assert_eq!(spans(4)[..2], [(0, Some(30)), (63, Some(142))]);
     let mut paused = clock.clone();
     let hold = Hold::Pause;

@@ -1,0 +1,266 @@
+//! The teacher's pages of the vault: classes, children, consent, lists from
+//! files, the letter, backups. Forms that post and redirect.
+//!
+//! A locked vault answers with a page that asks for the passphrase and carries
+//! along what was typed. No address holds more than a bare id.
+//!
+//! Not here: the rules (`core/consent`, `portfolio`) and the sentences.
+
+mod answers;
+mod child;
+mod class;
+mod forms;
+mod import;
+mod letter;
+mod locked;
+mod multipart;
+mod overview;
+mod typed;
+mod vault;
+
+use std::sync::Arc;
+
+use afterturn_core::kernel::{CaptureUs, Day};
+use tokio::{sync::Mutex, task::spawn_blocking};
+use warp::{
+    Reply,
+    http::{HeaderValue, StatusCode, header},
+    reply::Response,
+};
+
+use self::typed::{Faults, Typed};
+use super::{App, Entrance, Kind, Problem, asked::Asked, pages, words::Language};
+use crate::door::What;
+use crate::portfolio::{Moment, Portfolio, State, VaultError};
+
+/// Which day it is at the school.
+pub type TodayFn = Arc<dyn Fn() -> Day + Send + Sync>;
+
+/// The vault, and the day to reckon by.
+#[derive(Clone)]
+pub struct Vault {
+    /// The vault.
+    pub portfolio: Arc<Portfolio>,
+    /// Which day it is.
+    pub today: TodayFn,
+    /// Held while it is being opened: its pages wait for that, and nothing else
+    /// does.
+    opening: Arc<Mutex<()>>,
+}
+
+impl Vault {
+    /// A vault, and which day it is.
+    #[must_use]
+    pub fn new(portfolio: Portfolio, today: TodayFn) -> Self {
+        Self {
+            portfolio: Arc::new(portfolio),
+            today,
+            opening: Arc::default(),
+        }
+    }
+
+    pub(super) fn moment(&self, now: CaptureUs) -> Moment {
+        Moment {
+            today: (self.today)(),
+            now,
+        }
+    }
+
+    /// Opens it with the passphrase that the door has just taken. Signing in
+    /// does not wait for it, and what goes wrong keeps nobody out.
+    pub(super) fn unlock(&self, passphrase: String, now: CaptureUs) {
+        let vault = self.clone();
+        let place = Arc::clone(&self.opening).try_lock_owned();
+        spawn_blocking(move || {
+            // If two sign in at once, the pages wait for the first.
+            let _place = place;
+            let moment = vault.moment(now);
+            if let Err(error) = vault.portfolio.unlock(&passphrase, moment) {
+                tracing::warn!("the vault stays locked: {error}");
+            }
+        });
+    }
+}
+
+/// What the door says of a passphrase that came with a form.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Checked {
+    /// There was none.
+    Absent,
+    Right,
+    Wrong,
+    /// Guessing has to wait so many seconds.
+    Wait(u64),
+}
+
+/// One request to these pages, with all it needs; worked on off the event loop,
+/// since sealing and hashing take their time.
+struct Desk {
+    app: App,
+    portfolio: Arc<Portfolio>,
+    moment: Moment,
+    language: Language,
+    path: Vec<String>,
+    typed: Typed,
+    done: Option<String>,
+    checked: Checked,
+}
+
+/// The form field with the teacher's passphrase, where a form asks for it.
+const PASSPHRASE: &str = "passphrase-now";
+
+/// What comes of a request: a response, or why not.
+type Outcome = Result<Response, VaultError>;
+
+/// What the classes of the list are called, to be chosen from at a start, and how
+/// many children each has; nothing while the list is locked.
+pub(super) fn titles(app: &App) -> Vec<(String, usize)> {
+    let now = app.entrance.now();
+    let titles = app
+        .vault
+        .iter()
+        .flat_map(|vault| vault.portfolio.titles(now));
+    titles
+        .map(|(title, children)| (title.for_page().to_owned(), children))
+        .collect()
+}
+
+/// Which pages of the vault there are.
+pub(super) fn is_page(parts: &[&str]) -> bool {
+    matches!(
+        parts,
+        ["roster"]
+            | ["roster", "import" | "letter" | "vault"]
+            | ["roster", "classes" | "children", _]
+    )
+}
+
+/// Answers what is under `/roster`; the door has been asked.
+pub(super) async fn answer(app: &App, asked: &Asked, parts: &[&str]) -> Result<Response, Problem> {
+    let Some(vault) = app.vault.clone() else {
+        return Ok(pages::no_vault(app, asked.language));
+    };
+    let posted = asked.method == warp::http::Method::POST;
+    let typed = if posted {
+        Typed::read(&asked.headers, &asked.body)?
+    } else {
+        Typed::default()
+    };
+    drop(vault.opening.lock().await);
+    let checked = check(&app.entrance, &typed, asked).await;
+    let desk = Desk {
+        app: app.clone(),
+        moment: vault.moment(app.entrance.now()),
+        portfolio: vault.portfolio,
+        language: asked.language,
+        path: parts.iter().map(|part| (*part).to_owned()).collect(),
+        typed,
+        done: asked.done.clone(),
+        checked,
+    };
+    let answered = spawn_blocking(move || desk.answer(posted)).await;
+    answered.map_err(|_| Problem::new(Kind::Broken, "this page could not be made"))?
+}
+
+async fn check(entrance: &Entrance, typed: &Typed, asked: &Asked) -> Checked {
+    let passphrase = typed.get(PASSPHRASE).to_owned();
+    if passphrase.is_empty() {
+        return Checked::Absent;
+    }
+    let peer = asked.arrival.peer;
+    match entrance.is_right(What::Passphrase, passphrase, peer).await {
+        Ok(()) => Checked::Right,
+        Err(problem) => problem.wait_s.map_or(Checked::Wrong, Checked::Wait),
+    }
+}
+
+impl Desk {
+    fn answer(mut self, posted: bool) -> Result<Response, Problem> {
+        let mut faults = Faults::default();
+        if posted && self.typed.is_for("unlock") {
+            if let Err(fault) = locked::unlock(&self) {
+                return Ok(locked::page(&self, &fault));
+            }
+            match self.typed.take_carried() {
+                Some(carried) => self.typed = carried,
+                None => return Ok(self.back_to_here("")),
+            }
+        }
+        let state = self.portfolio.state(self.moment.now);
+        let outcome = match state {
+            State::Open => self.route(posted, &mut faults),
+            // A vault that cannot be read can still be restored.
+            State::Damaged if self.is_at(&["vault"]) => vault::answer(&self, posted, &mut faults),
+            State::Damaged => return Ok(locked::damaged(&self)),
+            State::Locked => Err(VaultError::Locked),
+        };
+        outcome.or_else(|error| match error {
+            VaultError::Locked => Ok(locked::page(&self, &Faults::default())),
+            other => Err(other.into()),
+        })
+    }
+
+    fn is_at(&self, under_roster: &[&str]) -> bool {
+        self.path.iter().skip(1).eq(under_roster.iter())
+    }
+
+    fn route(&self, posted: bool, faults: &mut Faults) -> Outcome {
+        let parts: Vec<&str> = self.path.iter().skip(1).map(String::as_str).collect();
+        match parts[..] {
+            [] => overview::answer(self, posted, faults),
+            ["import"] => import::answer(self, posted, faults),
+            ["letter"] => Ok(letter::page(self)),
+            ["vault"] => vault::answer(self, posted, faults),
+            ["classes", id] => class::answer(self, id, posted, faults),
+            ["children", id] => child::answer(self, id, posted, faults),
+            _ => Err(VaultError::NotFound),
+        }
+    }
+
+    /// Sends the browser to the page it is on, which says what was done.
+    fn back_to_here(&self, done: &str) -> Response {
+        Self::see(&format!("/{}", self.path.join("/")), done)
+    }
+
+    /// Sends the browser on to a page that says what was done.
+    fn see(path: &str, done: &str) -> Response {
+        let to = if done.is_empty() {
+            path.to_owned()
+        } else {
+            format!("{path}?done={done}#{done}")
+        };
+        let mut response = StatusCode::SEE_OTHER.into_response();
+        // Parts of a path that was answered, and ids: nothing to escape.
+        if let Ok(to) = HeaderValue::from_str(&to) {
+            response.headers_mut().insert(header::LOCATION, to);
+        }
+        response
+    }
+
+    /// A page with a form that was not taken.
+    fn refused(page: Response) -> Response {
+        warp::reply::with_status(page, StatusCode::UNPROCESSABLE_ENTITY).into_response()
+    }
+}
+
+impl From<VaultError> for Problem {
+    fn from(error: VaultError) -> Self {
+        let kind = match error {
+            VaultError::NotFound => Kind::NotFound,
+            VaultError::Locked | VaultError::Wrong => Kind::Forbidden,
+            VaultError::Stale
+            | VaultError::Refused(_)
+            | VaultError::Days
+            | VaultError::NoBackup
+            | VaultError::Ledger => Kind::Impossible,
+            VaultError::Damaged(_) | VaultError::Database(_) | VaultError::Disk(_) => {
+                tracing::error!("{error}");
+                Kind::Broken
+            }
+        };
+        Self::new(kind, error.to_string())
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,192 @@
+//! A class whose children are in the list: who is not to be seen is covered, the
+//! vault open or locked, before and after a crash.
+
+use afterturn_core::{
+    consent::{Kind, ViewRule},
+    kernel::{ChildId, Day, Name},
+};
+
+use super::*;
+use crate::portfolio::{Cost, Moment, NewChild, Portfolio, Said};
+
+const TODAY: Day = Day(20_782);
+const WORDS: &str = "wide mat, low beam";
+
+fn moment() -> Moment {
+    Moment {
+        today: TODAY,
+        now: CaptureUs(START_US),
+    }
+}
+
+fn name(text: &str) -> Name {
+    Name::new(text).unwrap()
+}
+
+fn list(folder: &TempDir) -> List {
+    List {
+        portfolio: Arc::new(Portfolio::open(folder.path(), Cost::LEAST, TODAY).unwrap()),
+        today: Arc::new(|| TODAY),
+    }
+}
+
+/// A list with the class 3B in three groups; its children by group.
+fn with_3b(list: &List) -> Vec<ChildId> {
+    let portfolio = &list.portfolio;
+    portfolio.unlock(WORDS, moment()).unwrap();
+    portfolio.choose_rule(ViewRule::OptOut, moment()).unwrap();
+    let class = portfolio.add_class(name("3b"), None, moment()).unwrap();
+    let child = |group| NewChild {
+        given: name("Nora"),
+        family: None,
+        note: None,
+        group: Some(group),
+    };
+    let add = |group| portfolio.add_child(class, child(group), moment()).unwrap();
+    (1..=3).map(add).collect()
+}
+
+fn says(list: &List, child: ChildId, yes: bool) {
+    let said = Said {
+        kind: Kind::Seen,
+        yes,
+        from: TODAY,
+        until: None,
+        recorder: name("Ms Hall"),
+    };
+    list.portfolio.record(&[child], &said, moment()).unwrap();
+}
+
+impl Gym {
+    fn not_shown(&self) -> Vec<u8> {
+        let inner = self.lesson.lock();
+        let clock = &inner.class.as_ref().unwrap().clock;
+        clock.not_shown().iter().map(|group| group.get()).collect()
+    }
+
+    /// The stations whose next picture would be hidden.
+    fn hidden_now(&self) -> Vec<bool> {
+        let now = self.lesson.info().now_us;
+        let inner = self.lesson.lock();
+        let clock = &inner.class.as_ref().unwrap().clock;
+        let holds = |span: &afterturn_core::rotation::Span| {
+            span.from <= now && span.to.is_none_or(|to| now < to)
+        };
+        let stations = self.stations.iter().map(|s| s.config().number);
+        stations
+            .map(|number| clock.hidden(number).iter().any(holds))
+            .collect()
+    }
+}
+
+#[tokio::test]
+async fn who_is_not_to_be_seen_is_covered_locked_or_not_and_after_a_crash() {
+    let mut gym = Gym::open(3);
+    let folder = tempfile::tempdir().unwrap();
+    let own = list(&folder);
+    let children = with_3b(&own);
+    says(&own, children[1], false);
+    gym.list = Some(own.clone());
+    gym.restart(1, "first");
+    // The list knows the groups: nobody is asked.
+    let started = gym.start(|asked| asked.not_shown = None).await.unwrap();
+    assert_eq!((started.asks, started.groups), (vec![], 3));
+    assert_eq!(gym.not_shown(), [2]);
+    // Settled in the work of the first turn: group 2's station, and one other.
+    gym.wait(400);
+    assert_eq!(gym.hidden_now(), [true, true, false]);
+    // A helper or a slip takes nothing away, and more can be said.
+    gym.press(Press::End).await;
+    gym.start(|asked| asked.not_shown = Some(vec![GroupNumber::at(2)]))
+        .await
+        .unwrap();
+    assert_eq!(gym.not_shown(), [2, 3]);
+    gym.press(Press::End).await;
+
+    // The plug is pulled; nobody has signed in since.
+    drop(own);
+    gym.list = None;
+    gym.list = Some(list(&folder));
+    gym.restart(60, "second");
+    let offered = gym.lesson.start_info().classes[0].not_shown.clone();
+    let only_2 = Some(vec![GroupNumber::at(1)]);
+    assert_eq!(
+        offered, only_2,
+        "as the list says, not as was said the last time"
+    );
+    let started = gym.start(|asked| asked.not_shown = None).await.unwrap();
+    assert_eq!(started.asks, [], "which class it is was known before");
+    assert_eq!(gym.not_shown(), [2], "and what was said once is not kept");
+}
+
+#[tokio::test]
+async fn a_no_in_the_middle_of_a_class_holds_at_once_and_over_a_restart() {
+    let mut gym = Gym::open(3);
+    let folder = tempfile::tempdir().unwrap();
+    let own = list(&folder);
+    let children = with_3b(&own);
+    gym.list = Some(own.clone());
+    gym.restart(1, "first");
+    gym.start(|asked| asked.not_shown = None).await.unwrap();
+    gym.wait_and_keep(400).await;
+    assert_eq!(gym.hidden_now(), [false, false, false]);
+    says(&own, children[2], false);
+    gym.wait_and_keep(1).await;
+    assert_eq!(gym.not_shown(), [3]);
+    assert!(gym.hidden_now()[2]);
+    // A yes is for the next class: nobody is uncovered in the middle of one.
+    says(&own, children[2], true);
+    gym.wait(1);
+    assert_eq!(gym.not_shown(), [3]);
+    gym.list = None;
+    gym.restart(10, "first");
+    assert_eq!(
+        gym.not_shown(),
+        [3],
+        "without any list, by what was written down"
+    );
+}
+
+#[tokio::test]
+async fn what_the_list_cannot_tell_is_asked_and_what_was_said_before_is_not_believed() {
+    let mut gym = Gym::open(4);
+    let folder = tempfile::tempdir().unwrap();
+    let own = list(&folder);
+    let children = with_3b(&own);
+    // Said of 3B before there was a list.
+    gym.start(|_| ()).await.unwrap();
+    gym.press(Press::End).await;
+    gym.list = Some(own.clone());
+    own.portfolio.lock();
+    gym.restart(1, "first");
+    let ask = |asked: &mut ClassStart| {
+        asked.not_shown = None;
+        asked.anew = true;
+    };
+    let started = gym.start(ask).await.unwrap();
+    assert_ne!(
+        started.asks,
+        [],
+        "locked: which class that is nobody can tell"
+    );
+    own.portfolio.unlock(WORDS, moment()).unwrap();
+    // Other groups than in the list.
+    says(&own, children[0], false);
+    let four = |asked: &mut ClassStart| {
+        asked.not_shown = None;
+        asked.groups = Some(4);
+    };
+    assert_ne!(gym.start(four).await.unwrap().asks, []);
+    // Who stands with no group may stand with any.
+    let roster = own.portfolio.roster(moment()).unwrap();
+    let class = roster.classes[0].id;
+    let none = [(children[0], None)].into();
+    own.portfolio.set_groups(class, &none, moment()).unwrap();
+    assert_eq!(gym.start(ask).await.unwrap().asks, []);
+    assert_eq!(gym.not_shown(), [1, 2, 3]);
+    gym.press(Press::End).await;
+    // A class that is not in the list starts as it does without one.
+    let other = |asked: &mut ClassStart| "1A".clone_into(&mut asked.class);
+    gym.start(other).await.unwrap();
+    assert_eq!(gym.not_shown(), [0_u8; 0]);
+}

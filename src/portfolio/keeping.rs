@@ -1,0 +1,246 @@
+//! Keeping something with a permit, and letting go of it in time.
+
+use afterturn_core::{
+    consent::{DateWatch, Permit, Terms},
+    kernel::{Day, ItemId},
+};
+use zeroize::Zeroizing;
+
+use super::{
+    Key, Moment, Portfolio, VaultError,
+    locks::{Inner, reckon_veils, terms},
+    random_number,
+    seal::place,
+    secrets::BOX,
+};
+use crate::store::{
+    ledger::Entry,
+    vault::{Change, ChildRow, ItemRow},
+};
+
+/// The setting with the terms.
+pub(super) const TERMS: &str = "terms";
+/// The setting with the latest day there was.
+const HIGHEST: &str = "highest_day";
+
+/// What was let go.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Purged {
+    /// Stills and clips.
+    pub items: usize,
+    /// Children that no list has named for too long.
+    pub children: usize,
+}
+
+/// The last day a child stays in the list.
+pub(super) fn child_until(row: &ChildRow, terms: Terms) -> Day {
+    row.listed_on.plus(i32::from(terms.roster_days))
+}
+
+fn item_place(row: &ItemRow) -> Vec<u8> {
+    let children: Vec<u8> = row
+        .children
+        .iter()
+        .flat_map(|child| child.get().to_be_bytes())
+        .collect();
+    place(
+        "item",
+        &[
+            &row.id.get().to_be_bytes(),
+            &[row.medium as u8, row.purpose as u8],
+            &row.taken_on.0.to_be_bytes(),
+            &children,
+        ],
+    )
+}
+
+pub(super) fn open_item(row: &ItemRow, key: &Key) -> Result<Zeroizing<Vec<u8>>, VaultError> {
+    Ok(key.open(&item_place(row), &row.sealed)?)
+}
+
+impl Portfolio {
+    /// Keeps something. What it takes is a permit, whole; the database asks for
+    /// the basis once more.
+    #[allow(clippy::needless_pass_by_value)]
+    pub fn keep(
+        &self,
+        permit: Permit,
+        content: &[u8],
+        moment: Moment,
+    ) -> Result<ItemId, VaultError> {
+        // One made yesterday may rest on what was withdrawn since.
+        if permit.made_on() != moment.today {
+            return Err(VaultError::Stale);
+        }
+        self.edit(moment, |edit| {
+            let mut row = ItemRow {
+                id: ItemId::from_random(random_number()),
+                medium: permit.medium(),
+                purpose: permit.purpose(),
+                taken_on: permit.interval().days().0,
+                expires_on: permit.keep_until(),
+                sealed: Vec::new(),
+                children: permit.children().to_vec(),
+            };
+            row.sealed = edit.key.seal(&item_place(&row), content);
+            edit.change.add_item(&row)?;
+            Ok(row.id)
+        })
+    }
+
+    /// What is kept and not out of time.
+    pub fn kept(&self, moment: Moment) -> Result<Vec<ItemId>, VaultError> {
+        self.read(moment, |open| {
+            let all = open.rows.expiries()?;
+            let there = all.into_iter().filter(|(_, until)| *until >= open.reckoned);
+            Ok(there.map(|(id, _)| id).collect())
+        })
+    }
+
+    /// For how long things are kept.
+    pub fn terms(&self) -> Result<Terms, VaultError> {
+        terms(&self.lock_inner().database()?.read())
+    }
+
+    /// Keeps things for another while from now on. What was kept before stays
+    /// with its own last day.
+    pub fn set_terms(&self, terms: Terms, moment: Moment) -> Result<(), VaultError> {
+        let Terms {
+            media_days,
+            records_days,
+            roster_days,
+        } = terms;
+        let text = format!("{media_days} {records_days} {roster_days}");
+        self.edit(moment, |edit| Ok(edit.change.set(TERMS, &text)?))
+    }
+
+    /// At the start, and once a day: lets go of what is out of time, whether
+    /// the vault is open or not. While today's date is in doubt nothing goes.
+    pub fn purge(&self, today: Day) -> Result<Purged, VaultError> {
+        let mut inner = self.lock_inner();
+        let through = inner.watch.destroy_through(today);
+        inner.watch.pass(today);
+        let purged = inner.let_go(through, today)?;
+        let veils = inner.known_veils(today)?;
+        self.show_veils(veils);
+        Ok(purged)
+    }
+
+    /// The teacher says that today's date is right.
+    pub fn confirm_date(&self, moment: Moment) -> Result<Purged, VaultError> {
+        let mut inner = self.lock_inner();
+        inner.use_now(moment.now)?;
+        inner.watch.confirm(moment.today);
+        drop(inner);
+        self.purge(moment.today)
+    }
+}
+
+impl Inner {
+    fn let_go(&mut self, through: Option<Day>, today: Day) -> Result<Purged, VaultError> {
+        let highest = self.watch.highest();
+        let reckoned = self.watch.reckoned(today);
+        let Self {
+            database, ledger, ..
+        } = self;
+        let Some(database) = database else {
+            return Err(VaultError::Damaged("its file cannot be read"));
+        };
+        let purged = database.change(|change| {
+            if let Some(highest) = highest {
+                change.set(HIGHEST, &highest.0.to_string())?;
+            }
+            let mut erased = Vec::new();
+            let mut purged = Purged::default();
+            if let Some(through) = through {
+                let terms = terms(change)?;
+                for row in change.children()? {
+                    if child_until(&row, terms) <= through {
+                        let items = change.items_of(row.id)?;
+                        erased.extend(items.into_iter().map(Entry::Item));
+                        erased.push(Entry::Child(row.id));
+                        change.erase_child(row.id)?;
+                        purged.children += 1;
+                    }
+                }
+                for (id, until) in change.expiries()? {
+                    if until <= through {
+                        erased.push(Entry::Item(id));
+                        change.erase_item(id)?;
+                        purged.items += 1;
+                    }
+                }
+            }
+            change.put_veils(&reckon_veils(change, reckoned)?)?;
+            ledger.add(&erased)?;
+            Ok::<_, VaultError>(purged)
+        })?;
+        database.leave_no_trace()?;
+        Ok(purged)
+    }
+
+    /// The veils, unless the answers in the vault came from another box and
+    /// nobody has opened it here yet.
+    fn known_veils(
+        &self,
+        today: Day,
+    ) -> Result<Option<Vec<afterturn_core::consent::Veil>>, VaultError> {
+        let rows = self.database()?.read();
+        rows.check_settings()?;
+        let own = rows
+            .setting(BOX)?
+            .is_none_or(|of| of == self.ledger.box_id());
+        if !own {
+            return Ok(None);
+        }
+        // As kept, sums and all: what does not fit together is not known.
+        let kept = rows.veils()?;
+        let reckoned = reckon_veils(&rows, self.watch.reckoned(today))?;
+        Ok((kept == reckoned).then_some(kept))
+    }
+}
+
+/// What must not come back goes, before anything else is done.
+pub(super) fn apply_ledger(change: &Change<'_>, entries: &[Entry]) -> Result<(), VaultError> {
+    for entry in entries {
+        match entry {
+            Entry::Child(id) => change.erase_child(*id)?,
+            Entry::Item(id) => change.erase_item(*id)?,
+            Entry::Over(id) => change.consent_is_over(*id)?,
+            Entry::Class(_) | Entry::Unseen(_) | Entry::Seen(_) | Entry::Made => {}
+        }
+    }
+    for entry in entries {
+        if let Entry::Class(id) = entry {
+            change.remove_class(*id)?;
+        }
+    }
+    Ok(())
+}
+
+/// What a vault needs when it is opened, before anybody has signed in.
+pub(super) fn settle(portfolio: &Portfolio, today: Day) -> Result<(), VaultError> {
+    let mut inner = portfolio.lock_inner();
+    let Inner {
+        database,
+        ledger,
+        watch,
+        ..
+    } = &mut *inner;
+    if let Some(database) = database {
+        let made = ledger.entries().contains(&Entry::Made);
+        if made && database.read().slots()?.is_empty() {
+            return Err(VaultError::Damaged("what it held is gone"));
+        }
+        database.change(|change| apply_ledger(change, ledger.entries()))?;
+        *watch = DateWatch::new(highest(database)?);
+    }
+    drop(inner);
+    portfolio.purge(today).map(|_| ())
+}
+
+/// The latest day there was.
+pub(super) fn highest(database: &crate::store::vault::Database) -> Result<Option<Day>, VaultError> {
+    let text = database.read().setting(HIGHEST)?;
+    Ok(text.and_then(|text| text.parse().ok()).map(Day))
+}

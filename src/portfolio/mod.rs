@@ -1,0 +1,105 @@
+//! The one place that remembers: classes, children, what their families agreed
+//! to, and later what is kept of them.
+//!
+//! - [`Portfolio`]: the vault, locked until the teacher's passphrase opens it,
+//!   and what can be done with it open.
+//! - [`Class`], [`Child`], [`Roster`]: what is in it.
+//! - [`import`], [`groups`]: lists from files; groups as large as each other.
+//! - [`Cost`], [`Key`]: how it is sealed.
+//!
+//! Which groups are covered is known without opening it, and asking never
+//! waits for it ([`Portfolio::covered`]); [`Listed`]: which class that is.
+//!
+//! Not here: the rules of consent (`core/consent`), the disk (`store`), pages.
+
+mod answers;
+mod backup;
+mod fields;
+pub mod groups;
+pub mod import;
+mod keeping;
+mod listed;
+mod locks;
+mod roster;
+mod seal;
+mod secrets;
+
+use afterturn_core::{
+    consent::Refusal,
+    kernel::{CaptureUs, Day},
+};
+
+pub use answers::{Recorded, Said};
+pub use keeping::Purged;
+pub use listed::Listed;
+pub use locks::{Portfolio, State};
+pub use roster::{Child, Class, NewChild, Roster};
+pub use seal::{Cost, DoesNotOpen, Key, random_number};
+
+use crate::store::vault::DatabaseError;
+
+/// When something is done: the day by the wall, and the moment by which it is
+/// reckoned how long nobody has been here.
+#[derive(Clone, Copy, Debug)]
+pub struct Moment {
+    /// The day at the school.
+    pub today: Day,
+    /// The moment.
+    pub now: CaptureUs,
+}
+
+/// Why something cannot be done with the vault. Holds no name.
+#[derive(Debug, thiserror::Error)]
+pub enum VaultError {
+    /// Nobody has opened it, or not for a while.
+    #[error("the vault is locked")]
+    Locked,
+    /// Not the secret that opens it.
+    #[error("this does not open the vault")]
+    Wrong,
+    /// Something in it is not as it was written.
+    #[error("the vault is damaged: {0}")]
+    Damaged(&'static str),
+    /// There is no such class, child or list.
+    #[error("this is not in the vault, or not any more")]
+    NotFound,
+    /// The list was read before something else changed.
+    #[error("the roster has changed since this list was read")]
+    Stale,
+    /// The rules of consent say no.
+    #[error(transparent)]
+    Refused(#[from] Refusal),
+    /// An answer's days do not fit together.
+    #[error("the last day lies before the first")]
+    Days,
+    /// What was handed in is no backup of ours, or damaged.
+    #[error("this is no whole backup of a vault")]
+    NoBackup,
+    /// The list of what was erased is damaged: a backup could bring it back.
+    #[error("the list of what was erased is damaged, so nothing can be restored here")]
+    Ledger,
+    /// The database.
+    #[error(transparent)]
+    Database(DatabaseError),
+    /// The disk.
+    #[error("the disk cannot be read or written: {0}")]
+    Disk(#[from] std::io::Error),
+}
+
+impl From<DoesNotOpen> for VaultError {
+    fn from(_: DoesNotOpen) -> Self {
+        Self::Damaged("something sealed does not open")
+    }
+}
+
+impl From<DatabaseError> for VaultError {
+    fn from(error: DatabaseError) -> Self {
+        match error {
+            DatabaseError::Damaged(what) => Self::Damaged(what),
+            other => Self::Database(other),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;
