@@ -34,6 +34,8 @@ import { tests as tuning } from './browser/tuning.mjs';
 import { tests as trust } from './browser/trust.mjs';
 import { tests as vault } from './browser/vault.mjs';
 import { tests as sound } from './browser/sound.mjs';
+import { tests as quiet } from './browser/quiet.mjs';
+import { tests as flashes } from './browser/flashes.mjs';
 import { tests as looks } from './browser/looks.mjs';
 import { tests as figures } from './browser/figures.mjs';
 
@@ -59,6 +61,8 @@ const tests = [
   ...trust,
   ...vault,
   ...sound,
+  ...quiet,
+  ...flashes,
   ...figures,
   ...looks,
   ...remoteLooks,
