@@ -96,7 +96,7 @@ pub struct ClassInfo {
     /// The class that runs.
     pub class: Option<RunningClass>,
     /// A class was interrupted and it is not known for how long: answer with
-    /// [`ClassAnswer`].
+    /// [`ClassAnswer`](super::ClassAnswer).
     pub asks: Option<AfterRestart>,
     /// It is the demo: it runs without a class too, and starts over by itself.
     pub demo: bool,
