@@ -6,7 +6,11 @@ use super::*;
 async fn the_remote_offers_the_classes_of_an_open_list_to_the_teacher_alone() {
     let gym = a_box();
     gym.with_zyxwanda().await;
-    let offers = |answer: &Answer| answer.text.contains("<option value=\"2 Blue\" data-children=\"1\">");
+    let offers = |answer: &Answer| {
+        answer
+            .text
+            .contains("<option value=\"2 Blue\" data-children=\"1\">")
+    };
     assert!(offers(&gym.get("/remote").await));
     let helper = gym.ask_as(Grant::Helper, "GET", "/remote", "").await;
     assert!(helper.status == 200 && !offers(&helper));
