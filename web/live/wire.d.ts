@@ -1054,7 +1054,7 @@ now_us: number,
 class: RunningClass | null, 
 /**
  * A class was interrupted and it is not known for how long: answer with
- * [`ClassAnswer`].
+ * [`ClassAnswer`](super::ClassAnswer).
  */
 asks: AfterRestart | null, 
 /**
