@@ -7,6 +7,7 @@ pub mod https;
 mod latencies;
 mod network;
 mod plan;
+mod sound;
 mod vault;
 
 use std::{
@@ -91,8 +92,9 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let usb = settings.usb_devices();
     let clickers = settings.clickers();
     let plan = Plan::open(&settings, extras.demo);
-    let encoding = settle_encoding(settings.encoder, &settings.stations).await;
     let mut tasks = JoinSet::new();
+    let sound = sound::open(&settings, &mut tasks, &stopped);
+    let encoding = settle_encoding(settings.encoder, &settings.stations).await;
     let memory = Arc::new(Memory::new(settings.memory_mb as usize * 1_000_000));
     let setups = class::setups(&settings.stations, &plan.sheets);
     let state_dir = settings.state_dir.as_deref();
@@ -147,6 +149,7 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let app = app
         .with_units(plan.units)
         .with_sheets(plan.sheets)
+        .with_sound(sound)
         .with_usb(usb)
         .with_clickers(clickers);
     let app = vault::attach(app, vault, now, &mut tasks, &stopped);

@@ -100,6 +100,10 @@ pub enum Action {
     LeadClass,
     /// Choose for whom the screens are: grade, view, look, language.
     ChooseSheet,
+    /// Choose the gym's speaker and what it plays, and have it sound once.
+    ChooseSound,
+    /// Be the speaker, and get the teacher's files for it.
+    Sound,
     /// Show the last attempt once more, hold a picture, step.
     ShowAgain,
     /// Hide pictures, or show them again: pause, don't show, cover.
@@ -120,7 +124,7 @@ pub enum Action {
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 19] = [
+    pub const ALL: [Self; 21] = [
         Self::SeeStations,
         Self::Watch,
         Self::SeeNow,
@@ -132,6 +136,8 @@ impl Action {
         Self::Click,
         Self::LeadClass,
         Self::ChooseSheet,
+        Self::ChooseSound,
+        Self::Sound,
         Self::ShowAgain,
         Self::Hide,
         Self::Wipe,
@@ -170,12 +176,14 @@ impl Role {
                         | Action::RunClass
                         | Action::Click
                         | Action::ChooseSheet
+                        | Action::ChooseSound
+                        | Action::Sound
                         | Action::ShowAgain
                         | Action::Hide
                 )
                 // A station's own screen has a station, and the hall is none.
-                | (Self::Screen, Action::Watch | Action::SeeHall | Action::Click)
-                | (Self::HallBoard, Action::SeeHall | Action::Click)
+                | (Self::Screen, Action::Watch | Action::SeeHall | Action::Click | Action::Sound)
+                | (Self::HallBoard, Action::SeeHall | Action::Click | Action::Sound)
         )
     }
 }
@@ -240,15 +248,20 @@ mod tests {
                         Action::RunClass,
                         Action::Click,
                         Action::ChooseSheet,
+                        Action::ChooseSound,
+                        Action::Sound,
                         Action::ShowAgain,
                         Action::Hide
                     ]
                 ),
                 (
                     Role::Screen,
-                    vec![Action::Watch, Action::SeeHall, Action::Click]
+                    vec![Action::Watch, Action::SeeHall, Action::Click, Action::Sound]
                 ),
-                (Role::HallBoard, vec![Action::SeeHall, Action::Click]),
+                (
+                    Role::HallBoard,
+                    vec![Action::SeeHall, Action::Click, Action::Sound]
+                ),
                 (Role::Camera, vec![]),
             ]
         );

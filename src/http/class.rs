@@ -7,8 +7,8 @@ use afterturn_core::{
     kernel::StationNumber,
     rotation::{Hold, Outcome, Press, Refused},
     wire::{
-        ClassAnswer, ClassPress, ClassStart, CuePick, KeepAsk, KeepOffers, MOST_PRESS_ID,
-        PressAnswer, StartAnswer,
+        ClassAnswer, ClassChange, ClassPress, ClassStart, CuePick, KeepAsk, KeepOffers,
+        MOST_PRESS_ID, PressAnswer, StartAnswer,
     },
 };
 use serde::de::DeserializeOwned;
@@ -34,6 +34,15 @@ pub(super) const fn asks_for(press: Press) -> Action {
         Press::Back | Press::More | Press::Close { .. } | Press::Open { .. } | Press::Finish => {
             Action::LeadClass
         }
+    }
+}
+
+/// What a change asks of the door: a quiet class shows no picture, like one that
+/// is covered; the refinement is what screens say.
+pub(super) const fn changed_by(change: ClassChange) -> Action {
+    match change {
+        ClassChange::Quiet { .. } | ClassChange::StationQuiet { .. } => Action::Hide,
+        ClassChange::Refine { .. } => Action::ChooseSheet,
     }
 }
 
@@ -77,6 +86,22 @@ pub(super) async fn press(app: &App, pressed: ClassPress) -> Result<Response, Pr
         now: app.lesson.info(),
     };
     Ok(warp::reply::json(&answer).into_response())
+}
+
+/// What a body changes; the door is asked before it is done.
+pub(super) fn asked_change(body: &Bytes) -> Result<ClassChange, Problem> {
+    read(body, r#"{"change": "quiet", "on": true}"#)
+}
+
+/// `POST /api/class/changes`.
+pub(super) async fn change(app: &App, change: ClassChange) -> Result<Response, Problem> {
+    if let ClassChange::StationQuiet { station, .. } = change
+        && !app.has_station(station)
+    {
+        return Err(Problem::no_station(station));
+    }
+    app.lesson.change(change).await?;
+    Ok(info(app))
 }
 
 /// `POST /api/class/answer`.

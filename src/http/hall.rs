@@ -14,7 +14,7 @@ use futures_util::{SinkExt, StreamExt};
 use tokio::time::{Instant, sleep_until, timeout};
 use warp::ws::{Message, WebSocket};
 
-use super::{App, BUILD, class::is_id};
+use super::{App, BUILD, class::is_id, sound::Ear};
 use crate::door::{Action, Pass};
 use crate::units::{group_mark, on_wire};
 
@@ -48,6 +48,7 @@ async fn talk(ws: &mut WebSocket, app: &App, pass: Pass) -> Option<()> {
     let mut class = app.lesson.changes();
     let mut sheets = app.sheets.changes();
     let mut let_in = app.entrance.changes();
+    let mut ear = Ear::new(&app.sound, &app.lesson, pass, None);
     loop {
         let grant = app.entrance.still(pass);
         if !grant.is_some_and(|grant| grant.may(Action::SeeHall, None)) {
@@ -57,6 +58,9 @@ async fn talk(ws: &mut WebSocket, app: &App, pass: Pass) -> Option<()> {
         sheets.mark_unchanged();
         let_in.mark_unchanged();
         say(ws, &FromServer::Hall(board(app))).await?;
+        if let Some(news) = ear.news() {
+            say(ws, &news).await?;
+        }
         let beat = Instant::now() + HEARTBEAT;
         let mut said = 0;
         loop {
@@ -65,18 +69,25 @@ async fn talk(ws: &mut WebSocket, app: &App, pass: Pass) -> Option<()> {
                 _ = class.changed() => break,
                 _ = sheets.changed() => break,
                 _ = let_in.changed() => break,
+                () = ear.changed() => break,
                 () = sleep_until(beat) => break,
             };
             said += 1;
             if said > MOST_SAID {
                 return None;
             }
-            hear(ws, app, pass, &message).await?;
+            hear(ws, app, pass, &ear, &message).await?;
         }
     }
 }
 
-async fn hear(ws: &mut WebSocket, app: &App, pass: Pass, message: &Message) -> Option<()> {
+async fn hear(
+    ws: &mut WebSocket,
+    app: &App,
+    pass: Pass,
+    ear: &Ear,
+    message: &Message,
+) -> Option<()> {
     let t2_us = app.lesson.now();
     let Ok(text) = message.to_str() else {
         return (!message.is_binary() && !message.is_close()).then_some(());
@@ -103,6 +114,18 @@ async fn hear(ws: &mut WebSocket, app: &App, pass: Pass, message: &Message) -> O
             Some(())
         }
         Ok(FromScreen::Click { .. }) => None,
+        Ok(FromScreen::Speak {}) => {
+            ear.speak();
+            Some(())
+        }
+        Ok(FromScreen::Sound {
+            ready,
+            plays,
+            failed,
+        }) => {
+            ear.heard(ready, plays, failed);
+            Some(())
+        }
         Ok(FromScreen::Want { .. } | FromScreen::Report { .. } | FromScreen::Again {}) => Some(()),
         Err(error) => {
             let detail = error.to_string();
@@ -139,6 +162,7 @@ fn board(app: &App) -> Hall {
             .collect(),
         view,
         look,
+        refine: app.lesson.refinement(),
     }
 }
 

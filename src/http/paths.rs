@@ -24,13 +24,22 @@ pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
             | ["assets", ..]
             | [
                 "api",
-                "stations" | "pairing" | "class" | "showing" | "units" | "pictures" | "devices"
+                "stations"
+                    | "pairing"
+                    | "class"
+                    | "showing"
+                    | "sound"
+                    | "units"
+                    | "pictures"
+                    | "devices"
             ]
             | [
                 "api",
                 "class",
-                "start" | "presses" | "answer" | "cue" | "kept"
+                "start" | "presses" | "answer" | "changes" | "cue" | "kept"
             ]
+            | ["api", "sound", "tone"]
+            | ["api", "sound", "files", _, _]
             | ["api", "devices", _, "picture"]
             | ["api", "units", _, "trial" | "setups" | "use"]
             | ["api", "units", _, "grades", _]
@@ -56,10 +65,11 @@ pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
 /// §15.5.6).
 pub(super) fn taken(parts: &[&str]) -> &'static str {
     match parts {
-        ["api", "stations", _] | ["api", "showing"] => "GET, HEAD, PATCH",
+        ["api", "stations", _] | ["api", "showing" | "sound"] => "GET, HEAD, PATCH",
         ["api", "units", _] => "GET, HEAD, PUT",
         ["api", "stations", _, "orders" | "again" | "calibration"]
-        | ["api", "class", "presses" | "answer" | "cue"]
+        | ["api", "class", "presses" | "answer" | "changes" | "cue"]
+        | ["api", "sound", "tone"]
         | ["api", "units", _, "trial" | "use"]
         | ["api", "pictures"]
         | ["sign-out"] => "POST",

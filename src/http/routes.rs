@@ -25,7 +25,7 @@ use super::{
     paths::{taken, unknown},
     pictures, roster, socket,
     socket::Seat,
-    still, trust, units,
+    sound, still, trust, units,
     words::Language,
 };
 use crate::door::{Action, Pass};
@@ -63,6 +63,7 @@ fn view(app: App) -> BoxedFilter<(Response,)> {
                     pass,
                     clicker: app.clickers.at(Some(station.config().number)),
                     sheets: Arc::clone(&app.sheets),
+                    sound: Arc::clone(&app.sound),
                     language: language.on_wire(),
                 };
                 let stop = app.stop.clone();
@@ -154,6 +155,7 @@ async fn answer(app: &App, asked: &Asked) -> Response {
         (["cameras"] | ["api", "devices", ..], _) if get => plugged(app, asked, &parts).await,
         (["api", "class", ..], _) => the_class(app, asked, &parts, get).await,
         (["api", "units", ..], _) => units::programs(app, asked, &parts[2..], get).await,
+        (["api", "sound", ..], _) => sound::programs(app, asked, &parts[2..], get).await,
         (["api", "pictures", ..], _) => pictures::programs(app, asked, &parts[2..], get).await,
         (["api", "stations", number, "pictures", name], _) if get => {
             pictures::of_station(app, asked, number, name).await
@@ -325,6 +327,12 @@ async fn the_class(
             let pressed = class::pressed(&asked.body)?;
             need(asked, class::asks_for(pressed.press))?;
             class::press(app, pressed).await
+        }
+        ["changes"] if post => {
+            need(asked, Action::RunClass)?;
+            let change = class::asked_change(&asked.body)?;
+            need(asked, class::changed_by(change))?;
+            class::change(app, change).await
         }
         ["answer"] if post => {
             need(asked, Action::LeadClass)?;

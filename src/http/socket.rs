@@ -16,10 +16,11 @@ use futures_util::{FutureExt, SinkExt, StreamExt, stream::SplitSink, stream::Spl
 use tokio::{sync::watch, time::Instant, time::timeout};
 use warp::ws::{Message, WebSocket};
 
-use super::{BUILD, Entrance, class::is_id};
+use super::{BUILD, Entrance, class::is_id, sound::Ear};
 use crate::door::{Action, Pass};
 use crate::lesson::Lesson;
 use crate::settings::Clicker;
+use crate::sound::Sound;
 use crate::station::{Station, Watch};
 use crate::units::Sheets;
 
@@ -60,6 +61,8 @@ pub(super) async fn serve(
 ) {
     let (out, heard) = ws.split();
     let watch = Watch::new(&station);
+    let number = Some(station.config().number);
+    let ear = Ear::new(&seat.sound, &seat.lesson, seat.pass, number);
     let mut socket = Socket {
         out,
         heard,
@@ -69,6 +72,7 @@ pub(super) async fn serve(
         class: seat.lesson.changes(),
         sheets_changed: seat.sheets.changes(),
         sheet: None,
+        ear,
         seat,
         beat: Instant::now(),
         vouch: Instant::now(),
@@ -100,6 +104,7 @@ pub(super) struct Seat {
     /// What the keys of its screen may do.
     pub(super) clicker: Clicker,
     pub(super) sheets: Arc<Sheets>,
+    pub(super) sound: Arc<Sound>,
     /// The language the page was opened in.
     pub(super) language: Language,
 }
@@ -126,6 +131,7 @@ struct Socket {
     sheets_changed: watch::Receiver<()>,
     /// The one the screen has.
     sheet: Option<Sheet>,
+    ear: Ear,
     out: SplitSink<WebSocket, Message>,
     heard: SplitStream<WebSocket>,
     watch: Watch,
@@ -183,6 +189,9 @@ impl Socket {
                 self.sheets_changed.mark_unchanged();
                 self.show_sheet().await?;
             }
+            if let Some(news) = self.ear.news() {
+                self.say(&news).await?;
+            }
             let at_us = self.station.now();
             let step = self.watch.step();
             // A step looks at what may be seen first of all. So unless it is to
@@ -238,6 +247,7 @@ impl Socket {
                 self.sheets_changed.mark_changed();
                 None
             }
+            () = self.ear.changed() => None,
             () = tokio::time::sleep_until(self.beat.min(self.vouch)) => None,
         };
         match message {
@@ -288,6 +298,18 @@ impl Socket {
                 Ok(())
             }
             FromScreen::Click { id, click } => self.click(&id, click),
+            FromScreen::Speak {} => {
+                self.ear.speak();
+                Ok(())
+            }
+            FromScreen::Sound {
+                ready,
+                plays,
+                failed,
+            } => {
+                self.ear.heard(ready, plays, failed);
+                Ok(())
+            }
             FromScreen::Want { from_us } => {
                 self.watch.want(from_us);
                 Ok(())

@@ -23,6 +23,7 @@ mod pairing;
 mod pictures;
 mod refusals;
 mod roster;
+mod sound;
 mod table;
 mod trust;
 mod units;

@@ -18,6 +18,8 @@ use afterturn_core::{
 };
 use serde::{Deserialize, Serialize};
 
+use super::today::Wishes;
+
 /// Notes of accidents that are kept; by then the district has them.
 const MOST_ACCIDENTS: usize = 20;
 /// Starts that are remembered: some days of them.
@@ -46,6 +48,9 @@ pub(super) struct Running {
     /// What was pressed at screens.
     #[serde(default)]
     pub(super) clicks: Clicks,
+    /// What was set for it.
+    #[serde(default)]
+    pub(super) today: Wishes,
     /// Which class of the list it is, by its bare id.
     #[serde(default)]
     pub(super) listed: Option<i64>,

@@ -6,7 +6,8 @@
 //!   written down at each change; a press is answered when it is.
 //! - [`Lesson::info`], [`Lesson::screen`]: how it stands.
 //! - [`Lesson::run`]: lets the time pass.
-//! - `book`: what is remembered of classes from one lesson to the next.
+//! - `book`: what is remembered of classes from one lesson to the next; `today`:
+//!   what is set for one class and ends with it.
 //! - `tuning`: what a class has otherwise than the unit, a delay or a cue; `kept`:
 //!   what becomes of it when the class is over.
 //! - `list`: which groups families do not want seen, from the vault, nameless.
@@ -18,12 +19,14 @@
 //! door), HTTP.
 
 mod book;
+mod closed;
 mod interrupted;
 mod kept;
 mod list;
 mod press;
 mod settings;
 mod start;
+mod today;
 mod tuning;
 mod views;
 mod who;
@@ -34,10 +37,9 @@ use std::{
 };
 
 use afterturn_core::{
-    delay::Veil,
     kernel::{CaptureUs, StationNumber},
-    rotation::{Clock, GroupNumber, Phase, Readings, Tuning},
-    wire::{AnswerAfterRestart, CoverReason},
+    rotation::{GroupNumber, Phase, Readings, Tuning},
+    wire::AnswerAfterRestart,
 };
 use tokio::{
     sync::watch,
@@ -189,35 +191,6 @@ impl Lesson {
             self.changed.send_replace(());
         }
         done
-    }
-
-    fn move_stations(&self, inner: &Inner) {
-        let clock = inner.class.as_ref().map(|class| &class.clock);
-        let stay = clock.and_then(Clock::stay);
-        for station in &self.settings.stations {
-            // What another group did is not shown once more to this one.
-            station.arrived(stay.map(|stay| stay.from));
-            let number = station.config().number;
-            let open = |clock: &Clock| {
-                let closed = clock.closed().contains(&number);
-                clock.captures() && clock.plan().has_place(number) && !closed
-            };
-            let captures = station.config().demo || clock.is_some_and(open);
-            // Wiped before anything of it is uncovered, and covered before there
-            // is anything to cover.
-            if !captures {
-                station.capture(false);
-            }
-            let spans = clock.map_or_else(Vec::new, |clock| clock.hidden(number));
-            let veil = |span: afterturn_core::rotation::Span| Veil {
-                from: span.from,
-                to: span.to,
-                reason: CoverReason::Covered,
-            };
-            station.hide(spans.into_iter().map(veil).collect());
-            station.hold(clock.is_some_and(Clock::hides));
-            station.capture(captures);
-        }
     }
 
     /// Writes down what has changed.

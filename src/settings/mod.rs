@@ -68,6 +68,8 @@ pub struct Settings {
     /// beside the file, or in the state directory where the service manager
     /// hands the file over.
     pub units_dir: Option<PathBuf>,
+    /// The folder with the teacher's own music; without one there is none.
+    pub music_dir: Option<PathBuf>,
     /// What the pictures of all stations may take, in megabytes.
     pub memory_mb: u32,
     /// Whether a browser on the box itself may see every station without being
@@ -215,6 +217,7 @@ impl Settings {
             plain_screens: None,
             state_dir: None,
             units_dir: None,
+            music_dir: None,
             memory_mb: server::DEFAULT_MEMORY_MB,
             this_machine_watches: true,
             // To be tried with the keyboard; no class depends on it.

@@ -22,10 +22,11 @@ use super::{
 use crate::av::encode::Encoding;
 
 /// The keys at the top of the file.
-pub(super) const TOP_KEYS: [&str; 10] = [
+pub(super) const TOP_KEYS: [&str; 11] = [
     "listen",
     "state_dir",
     "units_dir",
+    "music_dir",
     "memory_mb",
     "this_machine",
     "clicker",
@@ -42,6 +43,7 @@ pub(super) const KEYS: KnownKeys = KnownKeys {
         "listen",
         "state_dir",
         "units_dir",
+        "music_dir",
         "memory_mb",
         "this_machine",
         "clicker",
@@ -117,6 +119,8 @@ pub(super) fn read(
     };
     let units_dir = top.optional("units_dir");
     let units_dir = units_dir.map(|entry| whole_path(&entry, "/var/lib/afterturn/units"));
+    let music_dir = top.optional("music_dir");
+    let music_dir = music_dir.map(|entry| whole_path(&entry, "/srv/afterturn/music"));
     let memory_mb = match top.optional("memory_mb") {
         Some(entry) => entry.whole_within(MEMORY_MB),
         None => Some(DEFAULT_MEMORY_MB),
@@ -163,6 +167,7 @@ pub(super) fn read(
         plain_screens,
         state_dir,
         units_dir: units_dir.flatten(),
+        music_dir: music_dir.flatten(),
         memory_mb: memory_mb?,
         this_machine_watches: this_machine_watches?,
         clicker: clicker?,

@@ -107,6 +107,8 @@ struct Inner {
     paused: bool,
     /// The class shows no picture anywhere.
     held: bool,
+    /// It works without a picture of itself.
+    quiet: bool,
     seats: BTreeMap<u64, Seat>,
     next_seat: u64,
     calibration: calibrate::Standing,
@@ -150,6 +152,7 @@ impl Station {
             notes: Vec::new(),
             paused: false,
             held: false,
+            quiet: false,
             seats: BTreeMap::new(),
             next_seat: 0,
             calibration: calibrate::Standing::default(),
@@ -257,6 +260,7 @@ impl Station {
             calibrating: inner.calibration.running(),
             attempt_s: inner.attempt.get(),
             again,
+            quiet: inner.quiet,
         }
     }
 

@@ -59,9 +59,7 @@ const AVCC: &[u8] = &[
 pub(crate) struct Scripted;
 
 struct Playing(JoinHandle<()>);
-
 impl Running for Playing {}
-
 impl Drop for Playing {
     fn drop(&mut self) {
         self.0.abort();
@@ -94,7 +92,6 @@ impl Camera for Scripted {
 
 /// Two cameras beside the box: one that gives a picture and one that is busy.
 struct Beside;
-
 impl Plugged for Beside {
     fn list(&self, _: &[PathBuf]) -> Vec<Device> {
         let camera = |id: &str| Device {
@@ -375,6 +372,8 @@ impl Screen {
                             self.sheets.push(*sheet);
                             continue;
                         }
+                        // Nothing of it is about pictures.
+                        FromServer::Sound(_) => continue,
                         said => Heard::Said(said),
                     }
                 }

@@ -55,6 +55,13 @@ const TABLE: &[(&str, Comes)] = &[
     (r#"{"type":"click","id":"","click":"short"}"#, Refused),
     (r#"{"type":"click","id":"a","click":"end"}"#, Refused),
     (r#"{"type":"click","id":"a"}"#, Refused),
+    // Any page may be the speaker, and says whether it can.
+    (r#"{"type":"speak"}"#, Nothing),
+    (
+        r#"{"type":"sound","ready":true,"plays":false,"failed":[3]}"#,
+        Nothing,
+    ),
+    (r#"{"type":"tone"}"#, Refused),
     (r#"{"type":"hold"}"#, Refused),
     (r#"{"ask":"hold"}"#, Refused),
     (r#"{"type":"dont_show"}"#, Refused),
@@ -74,7 +81,11 @@ fn listed(message: &FromScreen) -> Comes {
         FromScreen::Want { .. } => Pictures,
         FromScreen::Clock { .. } => Time,
         FromScreen::Click { id, .. } if id.is_empty() => Refused,
-        FromScreen::Report { .. } | FromScreen::Again {} | FromScreen::Click { .. } => Nothing,
+        FromScreen::Report { .. }
+        | FromScreen::Again {}
+        | FromScreen::Click { .. }
+        | FromScreen::Speak {}
+        | FromScreen::Sound { .. } => Nothing,
     }
 }
 

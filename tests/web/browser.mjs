@@ -35,6 +35,8 @@ import { tests as trust } from './browser/trust.mjs';
 import { tests as vault } from './browser/vault.mjs';
 import { tests as keeping } from './browser/keep.mjs';
 import { tests as sound } from './browser/sound.mjs';
+import { tests as quiet } from './browser/quiet.mjs';
+import { tests as flashes } from './browser/flashes.mjs';
 import { tests as looks } from './browser/looks.mjs';
 import { tests as figures } from './browser/figures.mjs';
 
@@ -61,12 +63,14 @@ const tests = [
   ...vault,
   ...keeping,
   ...sound,
+  ...quiet,
+  ...flashes,
   ...figures,
   ...looks,
   ...remoteLooks,
 ].filter(([name]) => name.includes(wanted));
-// Dozens of screenshots and axe runs take a minute and a half by themselves.
-const LONGEST_MS = 300000 + Number(process.env.AFTERTURN_MASH_S || 0) * 1000;
+// A whole class is filmed in three minutes, and a machine may be half as fast.
+const LONGEST_MS = 600000 + Number(process.env.AFTERTURN_MASH_S || 0) * 1000;
 const AGAIN_AT_MOST = 3;
 
 /** Whether it passed; says so either way. */

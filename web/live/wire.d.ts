@@ -94,7 +94,12 @@ attempt_s: number,
 /**
  * What is shown instead of the late picture, if anything.
  */
-again: Again | null, };
+again: Again | null, 
+/**
+ * It works without a picture of itself: none is taken, and the cue stands in
+ * its place.
+ */
+quiet: boolean, };
 
 export type Language = "en" | "es";
 
@@ -227,6 +232,98 @@ stations: Array<SheetMark>,
  */
 groups: Array<SheetMark>, };
 
+export type SoundMode = "files" | "rhythm" | "own";
+
+export type SoundPlace = { "at": "hall" } | { "at": "station", 
+/**
+ * The number on its sign.
+ */
+station: number, };
+
+export type SoundState = { 
+/**
+ * Always [`Applies::Live`].
+ */
+applies: Applies, 
+/**
+ * This page is the speaker.
+ */
+speaks: boolean, 
+/**
+ * What plays while the children work.
+ */
+mode: SoundMode, 
+/**
+ * Neither music nor signals, whatever was chosen: the class is a quiet one,
+ * or the station.
+ */
+quiet: boolean, 
+/**
+ * How many files there are to play…
+ */
+tracks: number, 
+/**
+ * …and which list of them that is: it counts up when the folder changes.
+ */
+listing: number, 
+/**
+ * Counts the test tones that were asked for.
+ */
+tones: number, };
+
+export type SoundPage = { 
+/**
+ * Names it for as long as it is open.
+ */
+id: number, 
+/**
+ * Where it hangs.
+ */
+place: SoundPlace, 
+/**
+ * It is the speaker.
+ */
+speaks: boolean, };
+
+export type SoundStanding = "nobody" | "away" | "waits" | "quiet" | "ready" | "plays";
+
+export type SoundInfo = { 
+/**
+ * What plays while the children work.
+ */
+mode: SoundMode, 
+/**
+ * Whether there is sound.
+ */
+standing: SoundStanding, 
+/**
+ * The config file names a folder of music.
+ */
+folder: boolean, 
+/**
+ * How many files of it can be played, as far as is known.
+ */
+tracks: number, 
+/**
+ * The names of those that cannot: not read, not music, or refused by the
+ * speaker's browser.
+ */
+broken: Array<string>, 
+/**
+ * The pages that are open.
+ */
+pages: Array<SoundPage>, };
+
+export type SoundPatch = { 
+/**
+ * What plays while the children work.
+ */
+mode: SoundMode | null, 
+/**
+ * Which page is the speaker; 0: none.
+ */
+speaker: number | null, };
+
 export type FromServer = { "type": "hello", 
 /**
  * [`PROTOCOL`].
@@ -255,7 +352,7 @@ t2_us: number,
 /**
  * Server's capture clock when the answer was written.
  */
-t3_us: number, } | { "type": "state" } & StationState | { "type": "class" } & ScreenClass | { "type": "hall" } & Hall | { "type": "sheet" } & Sheet | { "type": "run", 
+t3_us: number, } | { "type": "state" } & StationState | { "type": "class" } & ScreenClass | { "type": "hall" } & Hall | { "type": "sound" } & SoundState | { "type": "sheet" } & Sheet | { "type": "run", 
 /**
  * What `SourceBuffer` takes: `video/mp4; codecs="avc1.PPCCLL"`.
  */
@@ -327,7 +424,19 @@ id: string,
 /**
  * How long it was pressed.
  */
-click: Click, };
+click: Click, } | { "type": "speak", } | { "type": "sound", 
+/**
+ * Its browser lets sound out.
+ */
+ready: boolean, 
+/**
+ * Music plays.
+ */
+plays: boolean, 
+/**
+ * The places in the list of those files its browser could not play.
+ */
+failed: Array<number>, };
 
 export type CameraNote = { "note": "converts_h265" } | { "note": "converts_jpeg" } | { "note": "converts_b_frames" } | { "note": "converts_interlaced" } | { "note": "converts_profile" } | { "note": "uncompressed" } | { "note": "reduced", 
 /**
@@ -709,6 +818,26 @@ from_us: number,
  */
 to_us: number | null, };
 
+export type Refinement = "hold_still" | "land_softly" | "stretch" | "small" | "one_spot" | "tall";
+
+export type ClassChange = { "change": "quiet", 
+/**
+ * Whether that is so.
+ */
+on: boolean, } | { "change": "station_quiet", 
+/**
+ * Which.
+ */
+station: number, 
+/**
+ * Whether that is so.
+ */
+on: boolean, } | { "change": "refine", 
+/**
+ * Which; none where nothing is to be said.
+ */
+cue: Refinement | null, };
+
 export type ScreenClass = { 
 /**
  * Always [`Applies::Live`].
@@ -738,7 +867,11 @@ coming: Array<GroupNumber>,
  * Pictures that may be seen now are of this stay, so that nobody is shown
  * another group's attempts; nothing before the first turn.
  */
-stay: Stay | null, };
+stay: Stay | null, 
+/**
+ * What to look for today, at every station.
+ */
+refine: Refinement | null, };
 
 export type HallStation = { 
 /**
@@ -792,7 +925,11 @@ view: View,
 /**
  * How it looks.
  */
-look: Look, };
+look: Look, 
+/**
+ * What to look for today, at every station.
+ */
+refine: Refinement | null, };
 
 export type GroupInfo = { 
 /**
@@ -840,7 +977,11 @@ in_circuit: boolean,
 /**
  * It is done on the floor today.
  */
-floor: boolean, };
+floor: boolean, 
+/**
+ * It has no picture of itself, and its TV makes no sound.
+ */
+quiet: boolean, };
 
 export type RunningClass = { 
 /**
@@ -874,7 +1015,15 @@ accidents: Array<Accident>,
 /**
  * It is the demo's own, and gives way to any other.
  */
-demo: boolean, };
+demo: boolean, 
+/**
+ * No station has a picture of itself, and there is no sound.
+ */
+quiet: boolean, 
+/**
+ * What to look for today, at every station.
+ */
+refine: Refinement | null, };
 
 export type AfterRestart = { 
 /**
@@ -905,7 +1054,7 @@ now_us: number,
 class: RunningClass | null, 
 /**
  * A class was interrupted and it is not known for how long: answer with
- * [`ClassAnswer`].
+ * [`ClassAnswer`](super::ClassAnswer).
  */
 asks: AfterRestart | null, 
 /**
@@ -1116,7 +1265,15 @@ times?: Times,
 /**
  * How long the lesson is: the work is made to fill it, where it can be.
  */
-lesson_s?: number, };
+lesson_s?: number, 
+/**
+ * No station has a picture of itself, and there is no sound.
+ */
+quiet?: boolean, 
+/**
+ * What to look for today, at every station.
+ */
+refine?: Refinement, };
 
 export type StartAsk = "not_shown";
 

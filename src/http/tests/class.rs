@@ -77,7 +77,7 @@ async fn a_helper_keeps_the_class_going_and_the_teacher_leads_it() {
     }
 }
 
-async fn started(routes: &BoxedFilter<(Response,)>) {
+pub(super) async fn started(routes: &BoxedFilter<(Response,)>) {
     let start = json!({ "id": "s", "class": "3B", "children": 12, "not_shown": [] });
     let asked = ask("POST", "/api/class/start", Some("helper")).json(&start);
     let response = asked.reply(routes).await;

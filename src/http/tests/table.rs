@@ -164,7 +164,28 @@ pub(super) const TABLE: &[Row] = &[
         [400, 403, 403, 403, 401],
     ),
     ("/api/class/kept", None, [405; 5]),
+    // Nothing that could be a change in the body.
+    (
+        "/api/class/changes",
+        Some(&["POST"]),
+        [400, 400, 403, 403, 401],
+    ),
+    ("/api/class/changes", None, [405; 5]),
     ("/api/class/end", Some(&METHODS), [404; 5]),
+    ("/api/sound", READ, [200, 200, 403, 403, 401]),
+    // A delay is nothing that can be chosen here: see the sound's tests.
+    ("/api/sound", Some(&["PATCH"]), [400, 400, 403, 403, 401]),
+    ("/api/sound", None, [405; 5]),
+    (
+        "/api/sound/tone",
+        Some(&["POST"]),
+        [200, 200, 403, 403, 401],
+    ),
+    ("/api/sound/tone", None, [405; 5]),
+    // Nobody is the speaker here.
+    ("/api/sound/files/1/0", READ, [403, 403, 403, 403, 401]),
+    ("/api/sound/files/1/0", None, [405; 5]),
+    ("/api/sound/files/1", Some(&METHODS), [404; 5]),
     ("/unit", READ, [200, 403, 403, 403, 401]),
     ("/unit", None, [405; 5]),
     // Who may not edit does not learn which units there are.

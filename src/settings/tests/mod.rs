@@ -1,7 +1,8 @@
 //! The config file's rules: whole files here, one seeded mistake at a time in
-//! [`seeded`], bytes that were never a config file in [`any_bytes`].
+//! [`seeded`], single keys in [`keys`], bytes that were never a config file in [`any_bytes`].
 
 mod any_bytes;
+mod keys;
 mod network;
 mod seeded;
 
@@ -75,30 +76,6 @@ fn a_screen_that_is_not_described_is_a_usual_one_nobody_comes_near() {
     assert_eq!(
         ScreenSettings::default().screen(),
         afterturn_core::plan::lettering::Screen::default()
-    );
-}
-
-#[test]
-fn a_clicker_moves_the_class_only_where_the_file_says_so() {
-    let [first, second] = [1, 2].map(|n| StationNumber::try_from(n).expect("a good number"));
-    let read = |top: &str, own: &str| {
-        let text = format!("{top}\n{GOOD}[station.screen]\n{own}");
-        let clickers = read(&text).expect("it is good").0.clickers();
-        [None, Some(first), Some(second)].map(|at| clickers.at(at))
-    };
-    assert_eq!(read("", ""), [Clicker::Again; 3]);
-    assert_eq!(read("clicker = 'class'", ""), [Clicker::Class; 3]);
-    let (off, class) = (Clicker::Off, Clicker::Class);
-    assert_eq!(
-        read("clicker = 'off'", "clicker = 'class'"),
-        [off, off, class]
-    );
-    assert!(!Clicker::Again.moves_class() && !off.asks_again() && class.asks_again());
-    let (found, page) = mistakes(&format!("clicker = 'next'\n{GOOD}"));
-    assert_eq!((found.len(), found[0].0), (1, 1), "{page}");
-    assert!(
-        page.contains("write \"off\", \"again\" or \"class\""),
-        "{page}"
     );
 }
 

@@ -98,6 +98,10 @@ async function fromAPhoneThatIsPutAway(browser) {
   const page = await stage.openPage(browser, `${base}/tv/1`, { init: { content: `(${phases})(); (${probe})();` } });
   await stage.until('no class, no picture', async () => (await card(page)) === sentence('live-camera-off'));
   const began_ms = await startAndPutAway(browser, base);
+  // A class with a grade has the delay of its unit, which is longer than this class.
+  await stage.api(base, '/api/stations/1', {
+    method: 'PATCH', headers: { 'content-type': 'application/json' }, body: JSON.stringify({ delay_ms: 2000 }),
+  });
   const at = (s) => began_ms + s * 1000;
   await stage.sleep(at(16.5) - Date.now());
   await page.screenshot({ path: path.join(out, 'alone-walk.png') });
