@@ -10,7 +10,7 @@ use std::{hint::black_box, sync::Arc, time::Duration};
 use afterturn::{
     door::{Arrival, Grant, Kept, Listener, Pass, SessionId},
     http::{App, Entrance, ThisMachine, Vault, routes},
-    lesson::{Lesson, LessonSettings},
+    lesson::{Lesson, LessonSettings, UnitInUse},
     portfolio::{Cost, Moment, Portfolio, Said, import},
 };
 use afterturn_core::{
@@ -126,6 +126,7 @@ fn pages(c: &mut Criterion) {
             en: line.to_owned(),
             es: line.to_owned(),
         }),
+        unit: UnitInUse::default(),
         clocks: Arc::new(Readings::default),
         state_dir: None,
         heard_of: None,

@@ -7,8 +7,8 @@
 //! - `main` and [`run`]: the wiring; [`cli`]: the command line
 //! - [`http`]: routes, sockets, pages; no rule of its own
 //! - [`lesson`]: the running class
-//! - [`station`], [`units`]: one camera, its ring, its screens; the circuit in
-//!   words
+//! - [`station`], [`units`], [`sound`]: one camera, its ring, its screens; the
+//!   circuit in words; what the gym hears
 //! - [`door`], [`settings`], [`portfolio`]: who may do what; the server's config
 //!   file; the vault that remembers
 //! - [`store`], [`host`]: the only room that writes the disk; what the machine
@@ -25,6 +25,7 @@ pub mod lesson;
 pub mod portfolio;
 pub mod run;
 pub mod settings;
+pub mod sound;
 pub mod station;
 pub mod store;
 pub mod units;

@@ -7,6 +7,7 @@ pub mod https;
 mod latencies;
 mod network;
 mod plan;
+mod sound;
 mod vault;
 
 use std::{
@@ -40,7 +41,7 @@ use crate::{
     door::Kept,
     host::{clock::BootClock, hygiene, service},
     http::{self, App, Entrance, ThisMachine},
-    lesson::{Lesson, LessonSettings},
+    lesson::{Lesson, LessonSettings, UnitInUse},
     settings::{CameraSettings, Settings, StationSettings, UsbSettings},
     station::{LOOK_EVERY, Memory, Station, StationConfig, supervise, watch_aim, watch_sight},
     store::{high_water, json, lines::Lines},
@@ -95,9 +96,11 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let now: NowFn = Arc::new(move || clock.now());
     let (stop, stopped) = watch::channel(false);
     let usb = settings.usb_devices();
+    let clickers = settings.clickers();
     let plan = Plan::open(&settings, extras.demo);
-    let encoding = settle_encoding(settings.encoder, &settings.stations).await;
     let mut tasks = JoinSet::new();
+    let sound = sound::open(&settings, &mut tasks, &stopped);
+    let encoding = settle_encoding(settings.encoder, &settings.stations).await;
     let memory = Arc::new(Memory::new(settings.memory_mb as usize * 1_000_000));
     let setups = class::setups(&settings.stations, &plan.sheets);
     let state_dir = settings.state_dir.as_deref();
@@ -122,6 +125,10 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
         stations: stations.clone(),
         setups,
         in_words: class::in_words(&plan.sheets),
+        unit: UnitInUse {
+            sheets: Arc::clone(&plan.sheets),
+            units: Arc::clone(&plan.units),
+        },
         clocks: Arc::new(move || clock.readings()),
         state_dir: settings.state_dir.clone(),
         heard_of,
@@ -154,8 +161,10 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let app = app
         .with_units(plan.units)
         .with_sheets(plan.sheets)
+        .with_sound(sound)
         .with_usb(usb)
-        .with_publishing(publishing, published);
+        .with_publishing(publishing, published)
+        .with_clickers(clickers);
     let app = vault::attach(app, vault, now, &mut tasks, &stopped);
     let app = network.start(app, &mut tasks, &stopped);
     tasks.spawn(listening.serve(app, stopped));

@@ -52,8 +52,11 @@ fn what_cannot_be_passed_on_is_converted_and_said() {
         assert_eq!(notes[0].word, word, "{quirk}");
         assert!(notes[0].detail.contains(advice), "{quirk}: {notes:?}");
         assert!(notes[0].detail.contains("half a processor"), "{quirk}");
+        // A busy machine is told meanwhile that it is too slow for all of it.
+        let next = std::iter::repeat_with(|| heard.next())
+            .find(|event| !matches!(event, CameraEvent::Notes(_)));
         assert!(
-            matches!(heard.next(), CameraEvent::Format(_)),
+            matches!(next, Some(CameraEvent::Format(_))),
             "{quirk}: pictures of ours have a format of ours"
         );
         let pictures = heard.pictures(40);

@@ -9,6 +9,8 @@
 
 #[path = "fragments/boxes.rs"]
 mod boxes;
+#[path = "server/clicker.rs"]
+mod clicker;
 #[path = "server/doors.rs"]
 mod doors;
 #[path = "server/harness.rs"]

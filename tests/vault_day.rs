@@ -12,7 +12,7 @@ use std::{
 };
 
 use afterturn::{
-    portfolio::{Cost, Moment, NewChild, Portfolio, Said, VaultError, import},
+    portfolio::{About, Cost, Moment, NewChild, Portfolio, Said, VaultError, import},
     store::atomic,
 };
 use afterturn_core::{
@@ -171,7 +171,7 @@ fn keep_a_note(portfolio: &Portfolio, child: afterturn_core::kernel::ChildId, ca
     };
     let permit = roster.register.permit(request, TODAY).expect("a permit");
     portfolio
-        .keep(permit, canary.as_bytes(), at(TODAY))
+        .keep(permit, About::default(), canary.as_bytes(), at(TODAY))
         .expect("kept");
 }
 

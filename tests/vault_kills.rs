@@ -14,7 +14,7 @@ use std::{
 };
 
 use afterturn::{
-    portfolio::{Cost, Moment, NewChild, Portfolio, Said, import},
+    portfolio::{About, Cost, Moment, NewChild, Portfolio, Said, import},
     store::atomic,
 };
 use afterturn_core::{
@@ -181,7 +181,9 @@ fn keep_one(portfolio: &Portfolio, round: u64) {
     };
     let register = portfolio.roster(today).expect("a roster").register;
     let permit = register.permit(request, TODAY).expect("a permit");
-    portfolio.keep(permit, b"a still", today).expect("kept");
+    portfolio
+        .keep(permit, About::default(), b"a still", today)
+        .expect("kept");
 }
 
 /// What a killed process had reported.
@@ -333,7 +335,7 @@ fn a_vault_outlives_being_killed() {
         done += reported.done;
         check(folder.path(), &reported);
         if upgrade {
-            dump::check_rows(folder.path());
+            dump::check_rows(folder.path(), 1);
         }
     }
     println!("{kills} kills, {upgrades} of them early in an upgrade; {done} things done before");

@@ -4,10 +4,10 @@
 //! `fixtures/vault-N.sql` is such a file as text. The one of a new version is
 //! written by `cargo test --test vault_versions -- --ignored`.
 
-use afterturn::portfolio::{Cost, Moment, NewChild, Portfolio, Said};
+use afterturn::portfolio::{About, Cost, Moment, Portfolio};
 use afterturn_core::{
-    consent::{Kind, Standing, ViewRule},
-    kernel::{CaptureUs, Day, Name},
+    consent::{Interval, Kind, Medium, Purpose, Request, Standing},
+    kernel::{CaptureUs, Day},
 };
 
 #[path = "vault_versions/dump.rs"]
@@ -40,9 +40,15 @@ fn every_version_becomes_one_of_today() {
         let standing = roster.register.standing(nora, Kind::Stills, TODAY);
         assert_eq!(standing, Standing::Given { until: None });
         assert_eq!(portfolio.answers_of(nora, today()).unwrap().len(), 2);
+        // Since version 3 a still is kept; its file is none of the database's.
+        let items = portfolio.items(today()).unwrap();
+        let whole: Vec<bool> = items.iter().map(|item| item.whole).collect();
+        assert_eq!(whole, vec![false; usize::from(version >= 3)]);
+        let deeds = portfolio.log(today()).unwrap();
+        assert_eq!(deeds.len(), items.len(), "version {version}");
         drop(portfolio);
         assert_eq!(dump::schema(folder.path()), schema, "version {version}");
-        dump::check_rows(folder.path());
+        dump::check_rows(folder.path(), version);
     }
 }
 
@@ -50,42 +56,29 @@ fn every_version_becomes_one_of_today() {
 #[test]
 #[ignore = "writes tests/fixtures/vault-N.sql for a new version"]
 fn write_the_fixture_of_today() {
+    // What the version before had, and what is new in this one.
     let folder = tempfile::tempdir().unwrap();
+    dump::load(dump::NEWEST - 1, folder.path());
     let portfolio = Portfolio::open(folder.path(), Cost::LEAST, TODAY).unwrap();
     portfolio.unlock(WORDS, today()).unwrap();
-    portfolio.choose_rule(ViewRule::OptIn, today()).unwrap();
-    let name = |text| Name::new(text).unwrap();
-    let class = portfolio
-        .add_class(name("2 Blue"), Some(name("2")), today())
-        .unwrap();
-    let mut children = Vec::new();
-    for (given, group) in [("Nora", 1), ("Ida", 2)] {
-        let new = NewChild {
-            given: name(given),
-            family: Some(name("Winter")),
-            note: Some(name("likes the rope")),
-            group: Some(group),
-        };
-        children.push(portfolio.add_child(class, new, today()).unwrap());
-    }
-    let said = |kind, yes, until| Said {
-        kind,
-        yes,
-        from: TODAY,
-        until,
-        recorder: name("Ms Hall"),
+    let roster = portfolio.roster(today()).unwrap();
+    let request = Request {
+        children: vec![roster.children[0].id],
+        medium: Medium::Still,
+        purpose: Purpose::Portfolio,
+        interval: Interval {
+            from: today().now,
+            to: today().now,
+            offset_s: 0,
+        },
+        term_days: 60,
     };
-    portfolio
-        .record(&children, &said(Kind::Stills, true, None), today())
-        .unwrap();
-    let until = Some(TODAY.plus(30));
-    portfolio
-        .record(&children[..1], &said(Kind::Seen, true, until), today())
-        .unwrap();
-    portfolio
-        .record(&children[1..], &said(Kind::Seen, false, None), today())
-        .unwrap();
-    portfolio.set_recovery("AAAAABBBBBCCCCC", today()).unwrap();
+    let permit = roster.register.permit(request, TODAY).unwrap();
+    let about = About {
+        station: 4.try_into().ok(),
+        covered: true,
+    };
+    portfolio.keep(permit, about, b"a still", today()).unwrap();
     drop(portfolio);
     dump::write(folder.path());
 }

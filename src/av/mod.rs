@@ -5,6 +5,7 @@
 //! - [`source`]: the kinds of camera.
 //! - [`decode`]: brightness out of a stream, for whoever has to look.
 //! - [`encode`]: H.264 from raw pictures, by the best encoder that works here.
+//! - [`keep`]: a still or a clip, everything but the mat covered.
 //! - [`still`]: a small JPEG to tell cameras apart by.
 //! - [`whip`]: devices that publish over WebRTC.
 //!
@@ -15,6 +16,7 @@
 pub mod camera;
 pub mod decode;
 pub mod encode;
+pub mod keep;
 pub mod source;
 pub mod still;
 pub mod whip;

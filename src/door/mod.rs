@@ -79,6 +79,8 @@ pub enum Action {
     SeeStations,
     /// See a station's late picture.
     Watch,
+    /// See what a station's camera sees now, small.
+    SeeNow,
     /// See the board of the hall.
     SeeHall,
     /// Change a station's delay.
@@ -90,11 +92,18 @@ pub enum Action {
     /// Keep it going, and stop everything: next, pause, freeze, dark, leave,
     /// accident.
     RunClass,
+    /// Next and freeze with the keys of a screen, where the config file lets it.
+    Click,
     /// Move its plan, and go on after leaving or an accident: back, half a minute
-    /// more, close a station, to the stretch.
+    /// more, close a station, to the stretch; choose a cue for it, and say what
+    /// becomes of what it had otherwise.
     LeadClass,
     /// Choose for whom the screens are: grade, view, look, language.
     ChooseSheet,
+    /// Choose the gym's speaker and what it plays, and have it sound once.
+    ChooseSound,
+    /// Be the speaker, and get the teacher's files for it.
+    Sound,
     /// Show the last attempt once more, hold a picture, step.
     ShowAgain,
     /// Hide pictures, or show them again: pause, don't show, cover.
@@ -117,16 +126,20 @@ pub enum Action {
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 18] = [
+    pub const ALL: [Self; 22] = [
         Self::SeeStations,
         Self::Watch,
+        Self::SeeNow,
         Self::SeeHall,
         Self::SetDelay,
         Self::UseRemote,
         Self::StartClass,
         Self::RunClass,
+        Self::Click,
         Self::LeadClass,
         Self::ChooseSheet,
+        Self::ChooseSound,
+        Self::Sound,
         Self::ShowAgain,
         Self::Hide,
         Self::Wipe,
@@ -159,17 +172,24 @@ impl Role {
                     Self::Helper,
                     Action::SeeStations
                         | Action::Watch
+                        | Action::SeeNow
                         | Action::SeeHall
                         | Action::UseRemote
                         | Action::StartClass
                         | Action::RunClass
+                        | Action::Click
                         | Action::ChooseSheet
+                        | Action::ChooseSound
+                        | Action::Sound
                         | Action::ShowAgain
                         | Action::Hide
                 )
                 // A station's own screen has a station, and the hall is none.
-                | (Self::Screen, Action::Watch | Action::SeeHall)
-                | (Self::HallBoard, Action::SeeHall)
+                | (
+                    Self::Screen,
+                    Action::Watch | Action::SeeHall | Action::Click | Action::Sound
+                )
+                | (Self::HallBoard, Action::SeeHall | Action::Click | Action::Sound)
                 // A tablet wired to the TV is both, and sees its station anyway.
                 | (Self::Camera, Action::Publish | Action::Watch)
         )
@@ -229,17 +249,27 @@ mod tests {
                     vec![
                         Action::SeeStations,
                         Action::Watch,
+                        Action::SeeNow,
                         Action::SeeHall,
                         Action::UseRemote,
                         Action::StartClass,
                         Action::RunClass,
+                        Action::Click,
                         Action::ChooseSheet,
+                        Action::ChooseSound,
+                        Action::Sound,
                         Action::ShowAgain,
                         Action::Hide
                     ]
                 ),
-                (Role::Screen, vec![Action::Watch, Action::SeeHall]),
-                (Role::HallBoard, vec![Action::SeeHall]),
+                (
+                    Role::Screen,
+                    vec![Action::Watch, Action::SeeHall, Action::Click, Action::Sound]
+                ),
+                (
+                    Role::HallBoard,
+                    vec![Action::SeeHall, Action::Click, Action::Sound]
+                ),
                 (Role::Camera, vec![Action::Watch, Action::Publish]),
             ]
         );

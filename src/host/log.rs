@@ -45,18 +45,20 @@ impl LogLevel {
         }
     }
 
-    /// What we stand on speaks only when something is wrong.
-    fn directives(self) -> String {
+    /// What we stand on speaks only when something is wrong, and a part of it
+    /// that is to be mute never.
+    fn directives(self, mute: &str) -> String {
         let own = self.word();
         let others = if self == Self::Error { own } else { "warn" };
-        format!("{others},afterturn={own},afterturn_core={own}")
+        format!("{others},{mute}=off,afterturn={own},afterturn_core={own}")
     }
 }
 
-/// Starts the log. A second call changes nothing.
-pub fn start(format: LogFormat, level: LogLevel) {
+/// Starts the log; `mute` is a part of what we stand on that would say what
+/// nobody is to read there. A second call changes nothing.
+pub fn start(format: LogFormat, level: LogLevel, mute: &str) {
     let builder = tracing_subscriber::fmt()
-        .with_env_filter(EnvFilter::new(level.directives()))
+        .with_env_filter(EnvFilter::new(level.directives(mute)))
         .with_writer(std::io::stderr)
         .with_ansi(std::io::stderr().is_terminal());
     // An error here means that a log is running already.
@@ -73,11 +75,11 @@ mod tests {
     #[test]
     fn every_level_is_a_filter_that_parses() {
         for level in LogLevel::value_variants() {
-            assert!(EnvFilter::try_new(level.directives()).is_ok());
+            assert!(EnvFilter::try_new(level.directives("other::part")).is_ok());
         }
         assert_eq!(
-            LogLevel::Error.directives(),
-            "error,afterturn=error,afterturn_core=error"
+            LogLevel::Error.directives("other::part"),
+            "error,other::part=off,afterturn=error,afterturn_core=error"
         );
     }
 }

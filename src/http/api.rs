@@ -61,7 +61,7 @@ pub(super) fn one(app: &App, number: &str) -> Result<Response, Problem> {
     Ok(reply(&app.station(number)?.info()))
 }
 
-pub(super) fn patch(app: &App, number: &str, body: &Bytes) -> Result<Response, Problem> {
+pub(super) async fn patch(app: &App, number: &str, body: &Bytes) -> Result<Response, Problem> {
     let station = app.station(number)?;
     let patch: StationPatch = serde_json::from_slice(body).map_err(|error| {
         let detail = format!("expected {{\"delay_ms\": 5000}}: {error}");
@@ -77,7 +77,8 @@ pub(super) fn patch(app: &App, number: &str, body: &Bytes) -> Result<Response, P
         AttemptS::new(attempt_s)?;
     }
     if let Some(delay_ms) = patch.delay_ms {
-        let delay = station.set_delay(delay_ms)?;
+        // For the class that runs, if one does.
+        let delay = app.lesson.set_delay(station, delay_ms).await?;
         tracing::info!(station = number, delay_ms = delay.ms(), "delay set");
     }
     if let Some(attempt_s) = patch.attempt_s {

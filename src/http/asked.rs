@@ -3,7 +3,7 @@
 //!
 //! Not here: paths, and the rules themselves ([`crate::door`]).
 
-use std::{net::Ipv4Addr, pin::pin, time::Duration};
+use std::{collections::HashMap, net::Ipv4Addr, pin::pin, time::Duration};
 
 use bytes::{Buf, BufMut, BytesMut};
 use futures_util::{Stream, StreamExt};
@@ -49,6 +49,8 @@ pub(super) struct Asked {
     pub(super) to: Option<String>,
     /// Which form was done, for a page to say so.
     pub(super) done: Option<String>,
+    /// What stands behind the path.
+    pub(super) query: HashMap<String, String>,
     pub(super) headers: HeaderMap,
     pub(super) body: Bytes,
 }

@@ -7,13 +7,14 @@ use std::time::Duration;
 use afterturn_core::{
     kernel::StationNumber,
     plan::Mark,
+    rotation::ClickedAt,
     wire::{Applies, FromScreen, FromServer, Hall, HallGroup, HallStation, PROTOCOL},
 };
 use futures_util::{SinkExt, StreamExt};
 use tokio::time::{Instant, sleep_until, timeout};
 use warp::ws::{Message, WebSocket};
 
-use super::{App, BUILD};
+use super::{App, BUILD, class::is_id, sound::Ear};
 use crate::door::{Action, Pass};
 use crate::units::{group_mark, on_wire};
 
@@ -47,6 +48,7 @@ async fn talk(ws: &mut WebSocket, app: &App, pass: Pass) -> Option<()> {
     let mut class = app.lesson.changes();
     let mut sheets = app.sheets.changes();
     let mut let_in = app.entrance.changes();
+    let mut ear = Ear::new(&app.sound, &app.lesson, pass, None);
     loop {
         let grant = app.entrance.still(pass);
         if !grant.is_some_and(|grant| grant.may(Action::SeeHall, None)) {
@@ -56,6 +58,9 @@ async fn talk(ws: &mut WebSocket, app: &App, pass: Pass) -> Option<()> {
         sheets.mark_unchanged();
         let_in.mark_unchanged();
         say(ws, &FromServer::Hall(board(app))).await?;
+        if let Some(news) = ear.news() {
+            say(ws, &news).await?;
+        }
         let beat = Instant::now() + HEARTBEAT;
         let mut said = 0;
         loop {
@@ -64,18 +69,25 @@ async fn talk(ws: &mut WebSocket, app: &App, pass: Pass) -> Option<()> {
                 _ = class.changed() => break,
                 _ = sheets.changed() => break,
                 _ = let_in.changed() => break,
+                () = ear.changed() => break,
                 () = sleep_until(beat) => break,
             };
             said += 1;
             if said > MOST_SAID {
                 return None;
             }
-            hear(ws, app, &message).await?;
+            hear(ws, app, pass, &ear, &message).await?;
         }
     }
 }
 
-async fn hear(ws: &mut WebSocket, app: &App, message: &Message) -> Option<()> {
+async fn hear(
+    ws: &mut WebSocket,
+    app: &App,
+    pass: Pass,
+    ear: &Ear,
+    message: &Message,
+) -> Option<()> {
     let t2_us = app.lesson.now();
     let Ok(text) = message.to_str() else {
         return (!message.is_binary() && !message.is_close()).then_some(());
@@ -92,6 +104,27 @@ async fn hear(ws: &mut WebSocket, app: &App, message: &Message) -> Option<()> {
                 },
             )
             .await
+        }
+        Ok(FromScreen::Click { id, click }) if is_id(&id) => {
+            let grant = app.entrance.still(pass);
+            let may = grant.is_some_and(|grant| grant.may(Action::Click, None));
+            if may && app.clickers.at(None).moves_class() {
+                app.lesson.click(&id, ClickedAt::Hall, click);
+            }
+            Some(())
+        }
+        Ok(FromScreen::Click { .. }) => None,
+        Ok(FromScreen::Speak {}) => {
+            ear.speak();
+            Some(())
+        }
+        Ok(FromScreen::Sound {
+            ready,
+            plays,
+            failed,
+        }) => {
+            ear.heard(ready, plays, failed);
+            Some(())
         }
         Ok(FromScreen::Want { .. } | FromScreen::Report { .. } | FromScreen::Again {}) => Some(()),
         Err(error) => {
@@ -129,6 +162,7 @@ fn board(app: &App) -> Hall {
             .collect(),
         view,
         look,
+        refine: app.lesson.refinement(),
     }
 }
 

@@ -6,8 +6,9 @@
 //!   `refused`: what the log says of those turned away.
 //! - `entrance`: the door, with the world it needs; `doors`: its pages.
 //! - `routes`: which path leads where; `paths`: which there are.
-//! - `api`, `class`, `units`, `pictures`, `pages`, `socket`, `hall`, `assets`,
-//!   `cameras`, `whip`, `trust`: the handlers; `roster`: the pages of the vault.
+//! - `api`, `class`, `units`, `pictures`, `sound`, `pages`, `socket`, `hall`,
+//!   `assets`, `cameras`, `still`, `whip`, `trust`: the handlers; `roster`: the
+//!   pages of the vault.
 //! - `problem`: the one mapping from errors to HTTP.
 //!
 //! warp is known in this room only. Handlers answer errors as replies, never
@@ -33,6 +34,8 @@ mod roster;
 mod routes;
 mod serve;
 mod socket;
+mod sound;
+mod still;
 mod tls;
 mod trust;
 mod units;
@@ -51,6 +54,8 @@ use tokio::sync::watch;
 
 use crate::av::whip::Publishing;
 use crate::lesson::Lesson;
+use crate::settings::Clickers;
+use crate::sound::{Kept, Sound};
 use crate::station::Station;
 use crate::units::{Sheets, Shelf};
 
@@ -61,6 +66,7 @@ pub use qr::qr_svg;
 pub use roster::{TodayFn, Vault};
 pub use routes::routes;
 pub use serve::{Listening, listen, listen_plain_screens, listen_secure};
+pub use sound::NAMES_FILES;
 pub use tls::Shown;
 pub use whip::cut_leavers;
 
@@ -87,6 +93,8 @@ pub struct App {
     usb: Arc<[(StationNumber, PathBuf)]>,
     sheets: Arc<Sheets>,
     units: Arc<Shelf>,
+    clickers: Arc<Clickers>,
+    sound: Arc<Sound>,
     demo: bool,
     stop: watch::Receiver<bool>,
     network: Option<Network>,
@@ -120,6 +128,8 @@ impl App {
             usb: Arc::default(),
             sheets: Arc::new(Sheets::new(BTreeMap::new())),
             units: Arc::new(Shelf::in_memory()),
+            clickers: Arc::default(),
+            sound: Sound::open(None, Kept::default()),
             demo,
             stop,
             network: None,
@@ -158,6 +168,19 @@ impl App {
     #[must_use]
     pub fn with_units(self, units: Arc<Shelf>) -> Self {
         Self { units, ..self }
+    }
+
+    /// The same with what the keys of each screen may do.
+    #[must_use]
+    pub fn with_clickers(self, clickers: Clickers) -> Self {
+        let clickers = Arc::new(clickers);
+        Self { clickers, ..self }
+    }
+
+    /// The same with something to hear.
+    #[must_use]
+    pub fn with_sound(self, sound: Arc<Sound>) -> Self {
+        Self { sound, ..self }
     }
 
     /// The same on the network: what is shown of it, and its port.

@@ -26,15 +26,33 @@ pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
             | ["assets", ..]
             | [
                 "api",
-                "stations" | "pairing" | "class" | "showing" | "units" | "pictures" | "devices"
+                "stations"
+                    | "pairing"
+                    | "class"
+                    | "showing"
+                    | "sound"
+                    | "units"
+                    | "pictures"
+                    | "devices"
             ]
-            | ["api", "class", "start" | "presses" | "answer"]
+            | [
+                "api",
+                "class",
+                "start" | "presses" | "answer" | "changes" | "cue" | "kept"
+            ]
+            | ["api", "sound", "tone"]
+            | ["api", "sound", "files", _, _]
             | ["api", "devices", _, "picture"]
-            | ["api", "units", _, "trial" | "setups"]
+            | ["api", "units", _, "trial" | "setups" | "use"]
             | ["api", "units", _, "grades", _]
             | ["api", "stations" | "units" | "pictures", _]
             | ["api", "stations", _, "pictures", _]
-            | ["api", "stations", _, "orders" | "again" | "calibration"]
+            | [
+                "api",
+                "stations",
+                _,
+                "orders" | "again" | "calibration" | "still"
+            ]
             | ["api", "pairing", "qr"]
     ) || roster::is_page(parts);
     if there {
@@ -49,7 +67,7 @@ pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
 /// §15.5.6).
 pub(super) fn taken(parts: &[&str]) -> &'static str {
     match parts {
-        ["api", "stations", _] | ["api", "showing"] => "GET, HEAD, PATCH",
+        ["api", "stations", _] | ["api", "showing" | "sound"] => "GET, HEAD, PATCH",
         ["api", "units", _] => "GET, HEAD, PUT",
         [
             "api",
@@ -57,14 +75,15 @@ pub(super) fn taken(parts: &[&str]) -> &'static str {
             _,
             "orders" | "again" | "calibration" | "publisher",
         ]
-        | ["api", "class", "presses" | "answer"]
-        | ["api", "units", _, "trial"]
+        | ["api", "class", "presses" | "answer" | "changes" | "cue"]
+        | ["api", "sound", "tone"]
+        | ["api", "units", _, "trial" | "use"]
         | ["api", "pictures"]
         | ["sign-out"] => "POST",
         ["api", "stations", _, "whip"] => "POST, OPTIONS",
         ["api", "stations", _, "whip", _] => "DELETE, OPTIONS",
         ["api", "pairing" | "units"]
-        | ["api", "class", "start"]
+        | ["api", "class", "start" | "kept"]
         | ["sign-in" | "screens"]
         | ["roster", ..] => "GET, HEAD, POST",
         _ => "GET, HEAD",

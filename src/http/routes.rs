@@ -25,7 +25,7 @@ use super::{
     paths::{taken, unknown},
     pictures, roster, socket,
     socket::Seat,
-    trust, units, whip,
+    sound, still, trust, units, whip,
     words::Language,
 };
 use crate::door::{Action, Pass};
@@ -61,7 +61,9 @@ fn view(app: App) -> BoxedFilter<(Response,)> {
                     lesson: Arc::clone(&app.lesson),
                     entrance: Arc::clone(&app.entrance),
                     pass,
+                    clicker: app.clickers.at(Some(station.config().number)),
                     sheets: Arc::clone(&app.sheets),
+                    sound: Arc::clone(&app.sound),
                     language: language.on_wire(),
                 };
                 let stop = app.stop.clone();
@@ -131,6 +133,7 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
                                 language,
                                 to,
                                 done,
+                                query,
                                 headers,
                                 body,
                             };
@@ -150,15 +153,23 @@ async fn answer(app: &App, asked: &Asked) -> Response {
     let get = asked.method == Method::GET || asked.method == Method::HEAD;
     let outcome = match (&parts[..], &asked.method) {
         (["cameras"] | ["api", "devices", ..], _) if get => plugged(app, asked, &parts).await,
-        (["api", "class", ..], _) => the_class(app, asked, &parts, get).await,
+        (["api", "class", ..], _) => class::programs(app, asked, &parts[2..], get).await,
         (["api", "units", ..], _) => units::programs(app, asked, &parts[2..], get).await,
         (["api", "stations", _, "whip" | "publisher"] | ["api", "stations", _, "whip", _], _) => {
             whip::answer(app, asked, &parts[2..]).await
         }
+        (["api", "sound", ..], _) => sound::programs(app, asked, &parts[2..], get).await,
         (["api", "pictures", ..], _) => pictures::programs(app, asked, &parts[2..], get).await,
         (["api", "stations", number, "pictures", name], _) if get => {
             pictures::of_station(app, asked, number, name).await
         }
+        (["api", "stations", number], &Method::PATCH) => {
+            match need_at(asked, Action::SetDelay, number) {
+                Ok(()) => api::patch(app, number, &asked.body).await,
+                Err(problem) => Err(problem),
+            }
+        }
+        (["api", "stations", number, "still"], _) if get => still::now(app, asked, number).await,
         (["api", ..], _) => programs(app, asked, &parts, get),
         (["unit"] | ["unit", _], _) if get => units::page(app, asked, &parts[1..]).await,
         (["sign-in" | "sign-out" | "screens" | "roster", ..], _) => {
@@ -276,8 +287,6 @@ fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Respo
         (["api", "stations", number], _) if get => {
             need_at(asked, Action::SeeStations, number).and_then(|()| api::one(app, number))
         }
-        (["api", "stations", number], &Method::PATCH) => need_at(asked, Action::SetDelay, number)
-            .and_then(|()| api::patch(app, number, &asked.body)),
         (["api", "stations", number, "orders"], &Method::POST) => order(app, asked, number),
         (["api", "stations", number, "again"], &Method::POST) => {
             need_at(asked, Action::ShowAgain, number)
@@ -300,36 +309,6 @@ fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Respo
         (["api", "pairing"], _) if get => Ok(doors::pairing(app, &asked.headers, &asked.arrival)),
         (["api", "pairing", "qr"], _) if get => {
             doors::pairing_qr(app, &asked.headers, &asked.arrival)
-        }
-        _ => Err(unknown(asked, parts)),
-    }
-}
-
-/// The running class.
-async fn the_class(
-    app: &App,
-    asked: &Asked,
-    parts: &[&str],
-    get: bool,
-) -> Result<Response, Problem> {
-    let post = asked.method == Method::POST;
-    match parts[2..] {
-        [] if get => need(asked, Action::UseRemote).map(|()| class::info(app)),
-        ["start"] if get => need(asked, Action::StartClass).map(|()| class::start_info(app)),
-        ["start"] if post => {
-            need(asked, Action::StartClass)?;
-            class::start(app, &asked.body).await
-        }
-        ["presses"] if post => {
-            // Whoever may press nothing does not learn what can be pressed.
-            need(asked, Action::RunClass)?;
-            let pressed = class::pressed(&asked.body)?;
-            need(asked, class::asks_for(pressed.press))?;
-            class::press(app, pressed).await
-        }
-        ["answer"] if post => {
-            need(asked, Action::LeadClass)?;
-            class::answer(app, &asked.body).await
         }
         _ => Err(unknown(asked, parts)),
     }

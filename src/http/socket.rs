@@ -9,15 +9,18 @@ use std::{sync::Arc, time::Duration};
 use afterturn_core::{
     delay::{Step, Who},
     kernel::CaptureUs,
+    rotation::{Click, ClickedAt},
     wire::{AgainAsk, FromScreen, FromServer, Language, PROTOCOL, Sheet, ViewerInfo},
 };
 use futures_util::{FutureExt, SinkExt, StreamExt, stream::SplitSink, stream::SplitStream};
 use tokio::{sync::watch, time::Instant, time::timeout};
 use warp::ws::{Message, WebSocket};
 
-use super::{BUILD, Entrance};
+use super::{BUILD, Entrance, class::is_id, sound::Ear};
 use crate::door::{Action, Pass};
 use crate::lesson::Lesson;
+use crate::settings::Clicker;
+use crate::sound::Sound;
 use crate::station::{Station, Watch};
 use crate::units::Sheets;
 
@@ -58,6 +61,8 @@ pub(super) async fn serve(
 ) {
     let (out, heard) = ws.split();
     let watch = Watch::new(&station);
+    let number = Some(station.config().number);
+    let ear = Ear::new(&seat.sound, &seat.lesson, seat.pass, number);
     let mut socket = Socket {
         out,
         heard,
@@ -67,6 +72,7 @@ pub(super) async fn serve(
         class: seat.lesson.changes(),
         sheets_changed: seat.sheets.changes(),
         sheet: None,
+        ear,
         seat,
         beat: Instant::now(),
         vouch: Instant::now(),
@@ -95,16 +101,23 @@ pub(super) struct Seat {
     pub(super) lesson: Arc<Lesson>,
     pub(super) entrance: Arc<Entrance>,
     pub(super) pass: Pass,
+    /// What the keys of its screen may do.
+    pub(super) clicker: Clicker,
     pub(super) sheets: Arc<Sheets>,
+    pub(super) sound: Arc<Sound>,
     /// The language the page was opened in.
     pub(super) language: Language,
 }
 
 impl Seat {
     fn may_watch(&self, station: &Station) -> bool {
+        self.may(Action::Watch, station)
+    }
+
+    fn may(&self, action: Action, station: &Station) -> bool {
         let number = Some(station.config().number);
         let grant = self.entrance.still(self.pass);
-        grant.is_some_and(|grant| grant.may(Action::Watch, number))
+        grant.is_some_and(|grant| grant.may(action, number))
     }
 }
 
@@ -118,6 +131,7 @@ struct Socket {
     sheets_changed: watch::Receiver<()>,
     /// The one the screen has.
     sheet: Option<Sheet>,
+    ear: Ear,
     out: SplitSink<WebSocket, Message>,
     heard: SplitStream<WebSocket>,
     watch: Watch,
@@ -175,6 +189,9 @@ impl Socket {
                 self.sheets_changed.mark_unchanged();
                 self.show_sheet().await?;
             }
+            if let Some(news) = self.ear.news() {
+                self.say(&news).await?;
+            }
             let at_us = self.station.now();
             let step = self.watch.step();
             // A step looks at what may be seen first of all. So unless it is to
@@ -230,6 +247,7 @@ impl Socket {
                 self.sheets_changed.mark_changed();
                 None
             }
+            () = self.ear.changed() => None,
             () = tokio::time::sleep_until(self.beat.min(self.vouch)) => None,
         };
         match message {
@@ -274,7 +292,22 @@ impl Socket {
                 .await
             }
             FromScreen::Again {} => {
-                self.station.once_more(AgainAsk::Again, Who::Screen);
+                if self.seat.clicker.asks_again() {
+                    self.station.once_more(AgainAsk::Again, Who::Screen);
+                }
+                Ok(())
+            }
+            FromScreen::Click { id, click } => self.click(&id, click),
+            FromScreen::Speak {} => {
+                self.ear.speak();
+                Ok(())
+            }
+            FromScreen::Sound {
+                ready,
+                plays,
+                failed,
+            } => {
+                self.ear.heard(ready, plays, failed);
                 Ok(())
             }
             FromScreen::Want { from_us } => {
@@ -297,6 +330,19 @@ impl Socket {
                 Ok(())
             }
         }
+    }
+
+    /// Somebody pressed *next* at the screen. Where that is not for them, nothing
+    /// comes of it.
+    fn click(&self, id: &str, click: Click) -> Result<()> {
+        if !is_id(id) {
+            return Err(End::Nonsense("a press has an id".to_owned()));
+        }
+        if self.seat.clicker.moves_class() && self.seat.may(Action::Click, &self.station) {
+            let at = ClickedAt::Station(self.station.config().number);
+            self.seat.lesson.click(id, at, click);
+        }
+        Ok(())
     }
 
     /// Sends the sheet, unless the screen has it.

@@ -24,6 +24,7 @@ mod pictures;
 mod publishing;
 mod refusals;
 mod roster;
+mod sound;
 mod table;
 mod trust;
 mod units;

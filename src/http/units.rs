@@ -22,6 +22,7 @@ use super::{
     paths::unknown,
 };
 use crate::door::Action;
+use crate::lesson::NotUsed;
 use crate::units::{BeginError, Change, Copy, Edit, Note, SaveError, Shelf};
 
 /// A unit in the list.
@@ -108,6 +109,12 @@ pub(super) async fn programs(
             may()?;
             trial(app, name, asking(asked)?).await
         }
+        [name, "use"] if post => {
+            may()?;
+            app.lesson.use_unit(name).await?;
+            tracing::info!(unit = name, "another unit is in use");
+            Ok(super::api::showing(app))
+        }
         [name, "grades", grade] if get => {
             may()?;
             let copy = one(app, name).await?;
@@ -122,7 +129,8 @@ pub(super) async fn programs(
     }
 }
 
-/// The editor: of the unit that is named, else of the first.
+/// The editor: of the unit that is named, else of the one in use, else of the
+/// first.
 pub(super) async fn page(app: &App, asked: &Asked, parts: &[&str]) -> Result<Response, Problem> {
     need(asked, Action::EditUnits)?;
     let names = on_shelf(app, |shelf| {
@@ -130,9 +138,13 @@ pub(super) async fn page(app: &App, asked: &Asked, parts: &[&str]) -> Result<Res
         all.map(|copy| copy.name.clone()).collect::<Vec<_>>()
     })
     .await?;
-    let name = match parts {
-        [name, ..] => one(app, name).await?.name.clone(),
-        [] => names.first().cloned().unwrap_or_default(),
+    let name = if let [name, ..] = parts {
+        one(app, name).await?.name.clone()
+    } else {
+        let in_use = app.sheets.name().filter(|name| names.contains(name));
+        in_use
+            .or_else(|| names.first().cloned())
+            .unwrap_or_default()
     };
     Ok(pages::unit(app, asked.language, &name, names))
 }
@@ -285,7 +297,7 @@ fn unusable() -> Problem {
     Problem::new(Kind::Impossible, detail)
 }
 
-fn refused(app: &App, error: SaveError) -> Problem {
+pub(super) fn refused(app: &App, error: SaveError) -> Problem {
     let detail = error.to_string();
     let kind = match &error {
         SaveError::NoSuch => Kind::NotFound,
@@ -301,6 +313,17 @@ fn refused(app: &App, error: SaveError) -> Problem {
         ),
         SaveError::Mistakes(notes) => problem.with("notes", json!(notes)),
         _ => problem,
+    }
+}
+
+impl From<NotUsed> for Problem {
+    fn from(why: NotUsed) -> Self {
+        let kind = match why {
+            NotUsed::Class => Kind::Conflict,
+            NotUsed::NoSuch => Kind::NotFound,
+            NotUsed::Mistakes => Kind::Impossible,
+        };
+        Self::new(kind, why.to_string())
     }
 }
 

@@ -12,11 +12,13 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use afterturn_core::{
     kernel::{CaptureUs, StationNumber},
     rotation::{
-        Accident, Change, Circuit, Clock, Days, GroupNumber, Press, Readings, Rig, StationPlan,
-        Times,
+        Accident, Change, Circuit, Clicks, Clock, Days, GroupNumber, Press, Readings, Rig,
+        StationPlan, Times, Tuning,
     },
 };
 use serde::{Deserialize, Serialize};
+
+use super::today::Wishes;
 
 /// Notes of accidents that are kept; by then the district has them.
 const MOST_ACCIDENTS: usize = 20;
@@ -43,6 +45,12 @@ pub(super) struct Running {
     pub(super) floor: BTreeSet<StationNumber>,
     pub(super) children: u16,
     pub(super) demo: bool,
+    /// What was pressed at screens.
+    #[serde(default)]
+    pub(super) clicks: Clicks,
+    /// What was set for it.
+    #[serde(default)]
+    pub(super) today: Wishes,
     /// Which class of the list it is, by its bare id.
     #[serde(default)]
     pub(super) listed: Option<i64>,
@@ -91,6 +99,17 @@ pub(super) struct Book {
     /// over must not switch the cameras on.
     #[serde(default)]
     starts: VecDeque<String>,
+    /// Delays that the box itself keeps, where no unit does.
+    #[serde(default)]
+    delays: BTreeMap<StationNumber, KeptDelay>,
+}
+
+/// A delay that holds for every class.
+#[derive(Clone, Copy, Debug, Serialize, Deserialize)]
+struct KeptDelay {
+    /// What the config file said then: if it says something else, that is meant.
+    file_ms: u32,
+    delay_ms: u32,
 }
 
 /// A class that was here.
@@ -109,11 +128,29 @@ pub(super) struct Known {
     /// What is left of its circuit.
     pub(super) circuit: Option<Circuit>,
     pub(super) times: Times,
+    /// What it has otherwise than planned.
+    #[serde(default)]
+    pub(super) tuning: Tuning,
 }
 
 impl Book {
     pub(super) fn known(&self, title: &str) -> Option<&Known> {
         self.classes.iter().find(|known| known.title == title)
+    }
+
+    pub(super) fn known_mut(&mut self, title: &str) -> Option<&mut Known> {
+        self.classes.iter_mut().find(|known| known.title == title)
+    }
+
+    /// The delay that the box keeps for a station whose config file says this.
+    pub(super) fn delay_kept(&self, station: StationNumber, file_ms: u32) -> Option<u32> {
+        let kept = self.delays.get(&station)?;
+        (kept.file_ms == file_ms).then_some(kept.delay_ms)
+    }
+
+    pub(super) fn keep_delay(&mut self, station: StationNumber, file_ms: u32, delay_ms: u32) {
+        let kept = KeptDelay { file_ms, delay_ms };
+        self.delays.insert(station, kept);
     }
 
     /// What has to be set up anew for these stations.
@@ -145,7 +182,7 @@ impl Book {
     pub(super) fn started(
         &mut self,
         id: &str,
-        known: Known,
+        mut known: Known,
         unchanged: &BTreeSet<StationNumber>,
         stations: &[StationPlan],
         wall_us: u64,
@@ -162,6 +199,10 @@ impl Book {
                 None => self.rigged_for.remove(&station.number),
             };
         }
+        // It takes along what it has otherwise.
+        if let Some(old) = self.known_mut(&known.title) {
+            known.tuning = std::mem::take(&mut old.tuning);
+        }
         self.classes.retain(|old| old.title != known.title);
         self.classes.push(known);
         if self.classes.len() > MOST_CLASSES {
@@ -171,8 +212,7 @@ impl Book {
 
     /// A class is over.
     pub(super) fn ended(&mut self, class: &Running, now: CaptureUs) {
-        let mut classes = self.classes.iter_mut();
-        if let Some(known) = classes.find(|known| known.title == class.title) {
+        if let Some(known) = self.known_mut(&class.title) {
             known.circuit = class.clock.unfinished(now);
         }
         let newest = class.clock.accidents().iter().rev().cloned();

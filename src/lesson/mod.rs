@@ -1,12 +1,15 @@
 //! The running class: the class clock with everything it moves.
 //!
-//! - [`Lesson`]: commands in ([`Lesson::start`], [`Lesson::press`]), news out
-//!   ([`Lesson::changes`]). It switches the stations' cameras on and off, covers
-//!   whom it has to, and is written down at each change; a press is answered
-//!   when it is.
+//! - [`Lesson`]: commands in ([`Lesson::start`], [`Lesson::press`], and what is
+//!   pressed at screens, [`Lesson::click`]), news out ([`Lesson::changes`]). It
+//!   switches the stations' cameras on and off, covers whom it has to, and is
+//!   written down at each change; a press is answered when it is.
 //! - [`Lesson::info`], [`Lesson::screen`]: how it stands.
 //! - [`Lesson::run`]: lets the time pass.
-//! - `book`: what is remembered of classes from one lesson to the next.
+//! - `book`: what is remembered of classes from one lesson to the next; `today`:
+//!   what is set for one class and ends with it.
+//! - `tuning`: what a class has otherwise than the unit, a delay or a cue; `kept`:
+//!   what becomes of it when the class is over.
 //! - `list`: which groups families do not want seen, from the vault, nameless.
 //!
 //! **No class, no camera**: a camera is on while a class runs and its station is
@@ -16,10 +19,17 @@
 //! door), HTTP.
 
 mod book;
+mod closed;
+mod interrupted;
+mod kept;
 mod list;
+mod press;
 mod settings;
 mod start;
+mod today;
+mod tuning;
 mod views;
+mod who;
 
 use std::{
     sync::{Arc, Mutex, MutexGuard, PoisonError},
@@ -27,10 +37,9 @@ use std::{
 };
 
 use afterturn_core::{
-    delay::Veil,
     kernel::{CaptureUs, StationNumber},
-    rotation::{Clock, GroupNumber, Outcome, Phase, Press, Readings, Refused, Why, restart},
-    wire::{AnswerAfterRestart, CoverReason},
+    rotation::{GroupNumber, Phase, Readings, Tuning},
+    wire::AnswerAfterRestart,
 };
 use tokio::{
     sync::watch,
@@ -41,16 +50,18 @@ use tokio::{
 use crate::store::json;
 
 use book::{Book, Journal, Running};
+use interrupted::{ASKED_US, Asking};
+pub use kept::NotKept;
 pub use list::{List, Today};
 pub use settings::{InWords, LessonSettings, ReadClocks, Setups};
 pub(crate) use start::BETWEEN_LINES;
 pub use start::{NotStarted, Started};
+pub use tuning::{NotPinned, NotUsed, UnitInUse};
+pub use who::{Nobody, Whose};
 
 /// The files in the state directory.
 const JOURNAL: &str = "class";
 const BOOK: &str = "classes";
-/// An interrupted class that nobody says anything about is over after this.
-const ASKED_US: i64 = 600_000_000;
 /// A timer may be late by a little; a long sleep is looked after meanwhile.
 const LONGEST_SLEEP: Duration = Duration::from_secs(5);
 
@@ -69,21 +80,13 @@ struct Inner {
     class: Option<Running>,
     asking: Option<Asking>,
     book: Book,
+    /// What was set while no class ran: it ends with the program.
+    free: Tuning,
     unkept_class: bool,
     unkept_book: bool,
     /// What was there to see last: the last turn begins without any other
     /// change.
     seen: Option<Phase>,
-}
-
-/// A class that was interrupted and has to be asked about.
-struct Asking {
-    class: Running,
-    /// The best that is known of how long it was away…
-    away_us: i64,
-    /// …and why that may be wrong.
-    why: Why,
-    since: CaptureUs,
 }
 
 impl Lesson {
@@ -142,33 +145,6 @@ impl Lesson {
         }
     }
 
-    /// Carries a press out, and has it written down before it says so.
-    pub async fn press(
-        &self,
-        id: &str,
-        press: Press,
-        seen: Option<u64>,
-    ) -> Result<Outcome, Refused> {
-        let outcome = self.with(|inner, now| {
-            let Some(class) = &mut inner.class else {
-                return match press {
-                    Press::End => Ok(Outcome::Already),
-                    _ => Err(Refused::Over),
-                };
-            };
-            let wall_ms = now.wall_us / 1000;
-            let outcome = class.clock.press(id, press, seen, now.capture, wall_ms);
-            inner.unkept_class = true;
-            // Which group is covered is nobody's to read later.
-            if !matches!(press, Press::CoverGroup { .. }) {
-                tracing::info!(?press, ?outcome, "press");
-            }
-            outcome
-        });
-        self.keep().await;
-        outcome
-    }
-
     /// Answers for a class that was interrupted; says whether one was.
     pub async fn answer(&self, answer: AnswerAfterRestart) -> bool {
         let heard_of = self.settings.heard_of;
@@ -205,6 +181,7 @@ impl Lesson {
         let done = work(&mut inner, &now);
         let ended = inner.settle(&now);
         self.move_stations(&inner);
+        self.move_delays(&inner);
         let class = inner.class.as_ref();
         let phase = class.map(|class| class.clock.face(now.capture).phase);
         let turned = std::mem::replace(&mut inner.seen, phase) != phase;
@@ -214,35 +191,6 @@ impl Lesson {
             self.changed.send_replace(());
         }
         done
-    }
-
-    fn move_stations(&self, inner: &Inner) {
-        let clock = inner.class.as_ref().map(|class| &class.clock);
-        let stay = clock.and_then(Clock::stay);
-        for station in &self.settings.stations {
-            // What another group did is not shown once more to this one.
-            station.arrived(stay.map(|stay| stay.from));
-            let number = station.config().number;
-            let open = |clock: &Clock| {
-                let closed = clock.closed().contains(&number);
-                clock.captures() && clock.plan().has_place(number) && !closed
-            };
-            let captures = station.config().demo || clock.is_some_and(open);
-            // Wiped before anything of it is uncovered, and covered before there
-            // is anything to cover.
-            if !captures {
-                station.capture(false);
-            }
-            let spans = clock.map_or_else(Vec::new, |clock| clock.hidden(number));
-            let veil = |span: afterturn_core::rotation::Span| Veil {
-                from: span.from,
-                to: span.to,
-                reason: CoverReason::Covered,
-            };
-            station.hide(spans.into_iter().map(veil).collect());
-            station.hold(clock.is_some_and(Clock::hides));
-            station.capture(captures);
-        }
     }
 
     /// Writes down what has changed.
@@ -302,29 +250,6 @@ impl Lesson {
 }
 
 impl Inner {
-    /// What the journal held when the program started.
-    fn found(&mut self, class: Option<Running>, now: &Readings) {
-        let Some(mut class) = class else { return };
-        let passed = restart(&class.read, now);
-        if let Some(why) = passed.doubt {
-            tracing::warn!(
-                ?why,
-                "a class was interrupted, and it is not known for how long"
-            );
-            self.asking = Some(Asking {
-                class,
-                away_us: passed.us,
-                why,
-                since: now.capture,
-            });
-            return;
-        }
-        tracing::info!(away_s = passed.us / 1_000_000, "the class goes on");
-        class.went_on(passed.us, now);
-        self.class = Some(class);
-        self.unkept_class = true;
-    }
-
     /// The time that has passed since anybody looked.
     fn pass(&mut self, now: &Readings) {
         if let Some(class) = &mut self.class {
@@ -350,26 +275,6 @@ impl Inner {
         }
         self.unkept_class = true;
         true
-    }
-}
-
-impl Asking {
-    fn answered(
-        self,
-        answer: AnswerAfterRestart,
-        heard_of: Option<CaptureUs>,
-        now: &Readings,
-    ) -> Running {
-        let mut class = self.class;
-        match answer {
-            AnswerAfterRestart::GoOn => class.went_on(self.away_us, now),
-            AnswerAfterRestart::AsItWas => class.went_on(class.known_us(heard_of), now),
-            AnswerAfterRestart::End => {
-                class.went_on(0, now);
-                class.end(now);
-            }
-        }
-        class
     }
 }
 

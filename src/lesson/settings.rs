@@ -10,7 +10,7 @@ use afterturn_core::{
     wire::InBoth,
 };
 
-use super::List;
+use super::{List, UnitInUse};
 use crate::station::Station;
 
 /// How the stations are set up for a class of a grade, in walking order.
@@ -28,6 +28,8 @@ pub struct LessonSettings {
     pub setups: Setups,
     /// What stands in a set-up, for whoever reads another language.
     pub in_words: InWords,
+    /// The unit that is in use.
+    pub unit: UnitInUse,
     /// The clocks.
     pub clocks: ReadClocks,
     /// Where it is written down, if anywhere.

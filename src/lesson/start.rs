@@ -7,8 +7,8 @@ use std::collections::BTreeSet;
 use afterturn_core::{
     kernel::{ClassId, StationNumber},
     rotation::{
-        Change, Clock, Crowd, GroupNumber, Plan, PlanError, Readings, StationPlan, Times,
-        on_the_floor, starts_closed,
+        Change, Clicks, Clock, Crowd, GroupNumber, Plan, PlanError, Readings, StationPlan, Times,
+        Tuning, on_the_floor,
     },
     wire::{
         ClassStart, GradeStart, InBoth, KnownClass, StartAsk, StartInfo, StartStation,
@@ -17,7 +17,7 @@ use afterturn_core::{
 };
 
 use super::book::{Known, Running};
-use super::{Inner, Lesson, List};
+use super::{Inner, Lesson, List, closed::closed, today::Wishes};
 use crate::portfolio::Listed;
 
 /// Letters of a class's title; "3B" is one.
@@ -201,6 +201,8 @@ impl Lesson {
                 floor: BTreeSet::new(),
                 children: DEMO_CHILDREN,
                 demo: true,
+                clicks: Clicks::default(),
+                today: Wishes::default(),
                 listed: None,
                 read: now.clone(),
             });
@@ -260,6 +262,7 @@ impl Inner {
             listed: listed_id(listed),
             circuit: plan.left(plan.first_turn()),
             times: plan.times,
+            tuning: Tuning::default(),
         };
         if asked.camera_briefing {
             plan.times.briefing_s += CAMERA_BRIEFING_S;
@@ -278,8 +281,11 @@ impl Inner {
             children: asked.children,
             listed: listed_id(listed),
             demo: false,
+            clicks: Clicks::default(),
+            today: Wishes::of(asked),
             read: now.clone(),
         });
+        self.free.forget_cues();
         (self.unkept_class, self.unkept_book) = (true, true);
         tracing::info!(groups, children = asked.children, "a class has started");
         Ok(Started {
@@ -383,16 +389,4 @@ const fn listed_id(listed: Listed) -> Option<i64> {
 
 fn number(given: u8) -> Option<StationNumber> {
     StationNumber::try_from(i64::from(given)).ok()
-}
-
-fn closed(
-    asked: &ClassStart,
-    unchanged: &BTreeSet<StationNumber>,
-    all: &[StationPlan],
-) -> BTreeSet<StationNumber> {
-    let numbers = all.iter().map(|s| s.number);
-    let wished = numbers.filter(|number| asked.closed.contains(&number.get()));
-    let mut closed = starts_closed(&[], &BTreeSet::new(), all, asked.no_spotter);
-    closed.extend(wished.chain(unchanged.iter().copied()));
-    closed
 }

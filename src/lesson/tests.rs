@@ -6,7 +6,9 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use afterturn_core::{
     kernel::DelayMs,
     media::{Fragment, ParameterSets},
-    rotation::{Crowd, Hands, Hold, Phase, StationPlan, Times, Why},
+    rotation::{
+        Click, ClickedAt, Crowd, Hands, Hold, Phase, Press, Refused, StationPlan, Times, Why,
+    },
     wire::{CameraState, ClassStart, InBoth, Order},
 };
 use bytes::Bytes;
@@ -18,6 +20,8 @@ use crate::station::{Memory, Station, StationConfig};
 mod listed;
 mod restarts;
 mod starting;
+mod today;
+mod tuning;
 
 const S: u64 = 1_000_000;
 const START_US: u64 = 1_790_000_000 * S;
@@ -113,6 +117,8 @@ impl Gym {
             anew: false,
             times: None,
             lesson_s: None,
+            quiet: false,
+            refine: None,
         };
         change(&mut asked);
         self.lesson.start(&asked).await
@@ -196,6 +202,7 @@ fn lesson(
         stations: stations.clone(),
         setups,
         in_words: plain_words(),
+        unit: UnitInUse::default(),
         clocks,
         state_dir: Some(folder.path().to_owned()),
         heard_of,

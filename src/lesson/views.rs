@@ -29,6 +29,7 @@ impl Lesson {
                 groups: Vec::new(),
                 coming: Vec::new(),
                 stay: None,
+                refine: None,
             },
         }
     }
@@ -147,6 +148,7 @@ impl Running {
                 from_us: span.from,
                 to_us: span.to,
             }),
+            refine: self.today.refine,
         }
     }
 
@@ -175,6 +177,7 @@ impl Running {
             closed: !plan.has_place(station.number) || clock.closed().contains(&station.number),
             in_circuit: plan.has_place(station.number),
             floor: self.floor.contains(&station.number),
+            quiet: self.today.is_quiet(station.number),
         });
         RunningClass {
             title: self.title.clone(),
@@ -185,6 +188,8 @@ impl Running {
             stations: stations.collect(),
             accidents: clock.accidents().to_vec(),
             demo: self.demo,
+            quiet: self.today.quiet,
+            refine: self.today.refine,
         }
     }
 }

@@ -8,12 +8,15 @@ use afterturn_core::{
 };
 
 use super::{
-    DoesNotOpen, Key, Moment, Portfolio, VaultError, fields,
+    DoesNotOpen, Key, Moment, Portfolio, VaultError, fields, items,
     locks::{Edit, rule},
     random_number,
     seal::place,
 };
-use crate::store::{ledger::Entry, vault::ConsentRow};
+use crate::store::{
+    ledger::Entry,
+    vault::{ConsentRow, Deed},
+};
 
 /// The setting with the school's choice.
 pub(super) const RULE: &str = "view_rule";
@@ -113,13 +116,14 @@ impl Portfolio {
         })
     }
 
-    /// Records what the families of some children said.
+    /// Records what the families of some children said; how much went with it
+    /// that was kept.
     pub fn record(
         &self,
         children: &[ChildId],
         said: &Said,
         moment: Moment,
-    ) -> Result<(), VaultError> {
+    ) -> Result<usize, VaultError> {
         let until = said.until.filter(|_| said.yes);
         if until.is_some_and(|until| until < said.from) {
             return Err(VaultError::Days);
@@ -129,7 +133,9 @@ impl Portfolio {
                 edit.change.child(child)?.ok_or(VaultError::NotFound)?;
                 edit.record(child, said, until, moment.today)?;
             }
-            Ok(())
+            let erased = edit.erased.borrow();
+            let items = erased.iter().filter(|e| matches!(e, Entry::Item(_)));
+            Ok(items.count())
         })
     }
 
@@ -198,7 +204,7 @@ impl Edit<'_> {
         };
         self.change.note_order(recorded.record.order)?;
         if answer != Answer::Given {
-            self.note_items(child, said.kind)?;
+            self.let_go_of(child, said.kind, today)?;
         } else if let Some(until) = until {
             self.change.shorten(child, said.kind, until)?;
         }
@@ -236,22 +242,30 @@ impl Edit<'_> {
     }
 
     /// What rests on an answer that is now a no goes with it, and for good.
-    fn note_items(&self, child: ChildId, kind: Kind) -> Result<(), VaultError> {
+    fn let_go_of(&self, child: ChildId, kind: Kind, today: Day) -> Result<(), VaultError> {
         let of_child = self.change.items_of(child)?;
         for item in self.change.items()? {
             if of_child.contains(&item.id) && item.rests_on(kind) {
                 self.erased.borrow_mut().push(Entry::Item(item.id));
+                items::log(self.change, Deed::Withdrawn, item.medium, item.id, today)?;
+                // Now, so that with two children in it, it is not noted twice.
+                self.change.erase_item(item.id)?;
             }
         }
         Ok(())
     }
 
     /// Erases a child, and notes that it is not to come back.
-    pub(super) fn erase_child(&self, id: ChildId) -> Result<(), VaultError> {
-        let items = self.change.items_of(id)?;
-        let mut erased = self.erased.borrow_mut();
-        erased.extend(items.into_iter().map(Entry::Item));
-        erased.push(Entry::Child(id));
+    pub(super) fn erase_child(&self, id: ChildId, today: Day) -> Result<(), VaultError> {
+        let of_child = self.change.items_of(id)?;
+        for item in self.change.items()? {
+            if of_child.contains(&item.id) {
+                self.erased.borrow_mut().push(Entry::Item(item.id));
+                items::log(self.change, Deed::Deleted, item.medium, item.id, today)?;
+                self.change.erase_item(item.id)?;
+            }
+        }
+        self.erased.borrow_mut().push(Entry::Child(id));
         Ok(self.change.erase_child(id)?)
     }
 

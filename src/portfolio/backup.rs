@@ -3,7 +3,8 @@
 //! The file opens with the passphrase of its day, or with the recovery sheet.
 //! A copy that comes back brings nothing back: what this box erased, and what
 //! was withdrawn here, is erased and withdrawn again before anybody sees it. On
-//! another box every yes waits to be confirmed.
+//! another box every yes waits to be confirmed. Stills and clips are not in it:
+//! what was kept here since stays, and on another box there are none.
 
 use afterturn_core::consent::Answer;
 
@@ -16,7 +17,8 @@ use super::{
 };
 use crate::store::{
     ledger::Entry,
-    vault::{Change, Database, Image, SlotKind, SlotRow},
+    media::Media,
+    vault::{Change, Database, Image, ItemRow, SlotKind, SlotRow},
 };
 
 /// What a file of ours begins with; the digit is its version.
@@ -73,7 +75,7 @@ impl Portfolio {
         if inner.database.is_none() {
             inner.begin_anew()?;
         }
-        inner.fit_in(&mut copy, &key, &slot, moment)?;
+        inner.fit_in(&mut copy, &key, &slot, (&self.media, moment))?;
         verify(&copy, &key)?;
         inner.database_mut()?.become_copy_of(&copy)?;
         let theirs = highest(&copy)?;
@@ -83,6 +85,7 @@ impl Portfolio {
             inner.ledger.add(&[Entry::Made])?;
         }
         inner.open_with(key, moment.now);
+        self.sweep_files(&inner)?;
         drop(inner);
         self.purge(moment.today).map(|_| ())
     }
@@ -106,7 +109,7 @@ impl Inner {
         copy: &mut Database,
         key: &Key,
         slot: &SlotRow,
-        moment: Moment,
+        (media, moment): (&Media, Moment),
     ) -> Result<(), VaultError> {
         let own_box = self.ledger.box_id();
         let came_from_here = copy.read().setting(BOX)?.as_deref() == Some(own_box);
@@ -114,11 +117,12 @@ impl Inner {
         let ours = self.database()?.read();
         // Answers newer than the copy are still there, sealed with the same key.
         let continues = came_from_here && same_key;
-        let newest = if continues {
-            ours.consents()?
+        let (newest, kept) = if continues {
+            (ours.consents()?, ours.items()?)
         } else {
-            Vec::new()
+            Default::default()
         };
+        let done = ours.log()?;
         let chosen = ours.setting(super::answers::RULE)?;
         copy.change(|change| {
             // What it notes is in the ledger already, or was never anywhere else.
@@ -141,6 +145,16 @@ impl Inner {
             carry_over(change, newest)?;
             change.note_order(ours.last_order()?)?;
             apply_ledger(change, self.ledger.entries())?;
+            carry_over_items(change, kept, self.ledger.entries())?;
+            // A backup holds no pictures: what is not here is gone.
+            for item in change.items()? {
+                if media.bytes(item.id).is_none() {
+                    change.erase_item(item.id)?;
+                }
+            }
+            for row in &done {
+                change.log_row(row)?;
+            }
             edit.keep_unseen(self.ledger.entries(), moment.today)?;
             let day = self.watch.reckoned(moment.today);
             let veils = super::locks::reckon_veils(change, day)?;
@@ -164,6 +178,21 @@ fn carry_over(
                 change.shorten(record.child, record.kind, until)?;
             }
             change.add_consent(&row)?;
+        }
+    }
+    Ok(())
+}
+
+/// Keeps what was kept after the copy was made, where its basis still holds.
+fn carry_over_items(
+    change: &Change<'_>,
+    kept: Vec<ItemRow>,
+    erased: &[Entry],
+) -> Result<(), VaultError> {
+    let there: Vec<_> = change.items()?.iter().map(|row| row.id).collect();
+    for row in kept {
+        if !there.contains(&row.id) && !erased.contains(&Entry::Item(row.id)) {
+            change.add_item_if_it_may(&row)?;
         }
     }
     Ok(())

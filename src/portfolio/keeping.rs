@@ -1,21 +1,22 @@
-//! Keeping something with a permit, and letting go of it in time.
+//! For how long things are kept, and letting go of them in time.
+//!
+//! Not here: keeping them (`items`).
+
+use std::collections::BTreeSet;
 
 use afterturn_core::{
-    consent::{DateWatch, Permit, Terms},
+    consent::{DateWatch, Terms},
     kernel::{Day, ItemId},
 };
-use zeroize::Zeroizing;
 
 use super::{
-    Key, Moment, Portfolio, VaultError,
+    Moment, Portfolio, VaultError, items,
     locks::{Inner, reckon_veils, terms},
-    random_number,
-    seal::place,
     secrets::BOX,
 };
 use crate::store::{
     ledger::Entry,
-    vault::{Change, ChildRow, ItemRow},
+    vault::{Change, ChildRow, Deed},
 };
 
 /// The setting with the terms.
@@ -37,57 +38,7 @@ pub(super) fn child_until(row: &ChildRow, terms: Terms) -> Day {
     row.listed_on.plus(i32::from(terms.roster_days))
 }
 
-fn item_place(row: &ItemRow) -> Vec<u8> {
-    let children: Vec<u8> = row
-        .children
-        .iter()
-        .flat_map(|child| child.get().to_be_bytes())
-        .collect();
-    place(
-        "item",
-        &[
-            &row.id.get().to_be_bytes(),
-            &[row.medium as u8, row.purpose as u8],
-            &row.taken_on.0.to_be_bytes(),
-            &children,
-        ],
-    )
-}
-
-pub(super) fn open_item(row: &ItemRow, key: &Key) -> Result<Zeroizing<Vec<u8>>, VaultError> {
-    Ok(key.open(&item_place(row), &row.sealed)?)
-}
-
 impl Portfolio {
-    /// Keeps something. What it takes is a permit, whole; the database asks for
-    /// the basis once more.
-    #[allow(clippy::needless_pass_by_value)]
-    pub fn keep(
-        &self,
-        permit: Permit,
-        content: &[u8],
-        moment: Moment,
-    ) -> Result<ItemId, VaultError> {
-        // One made yesterday may rest on what was withdrawn since.
-        if permit.made_on() != moment.today {
-            return Err(VaultError::Stale);
-        }
-        self.edit(moment, |edit| {
-            let mut row = ItemRow {
-                id: ItemId::from_random(random_number()),
-                medium: permit.medium(),
-                purpose: permit.purpose(),
-                taken_on: permit.interval().days().0,
-                expires_on: permit.keep_until(),
-                sealed: Vec::new(),
-                children: permit.children().to_vec(),
-            };
-            row.sealed = edit.key.seal(&item_place(&row), content);
-            edit.change.add_item(&row)?;
-            Ok(row.id)
-        })
-    }
-
     /// What is kept and not out of time.
     pub fn kept(&self, moment: Moment) -> Result<Vec<ItemId>, VaultError> {
         self.read(moment, |open| {
@@ -120,7 +71,8 @@ impl Portfolio {
         let mut inner = self.lock_inner();
         let through = inner.watch.destroy_through(today);
         inner.watch.pass(today);
-        let purged = inner.let_go(through, today)?;
+        let (purged, gone) = inner.let_go(through, today)?;
+        self.erase_files(&gone);
         let veils = inner.known_veils(today)?;
         self.show_veils(veils);
         Ok(purged)
@@ -137,7 +89,11 @@ impl Portfolio {
 }
 
 impl Inner {
-    fn let_go(&mut self, through: Option<Day>, today: Day) -> Result<Purged, VaultError> {
+    fn let_go(
+        &mut self,
+        through: Option<Day>,
+        today: Day,
+    ) -> Result<(Purged, Vec<Entry>), VaultError> {
         let highest = self.watch.highest();
         let reckoned = self.watch.reckoned(today);
         let Self {
@@ -146,7 +102,7 @@ impl Inner {
         let Some(database) = database else {
             return Err(VaultError::Damaged("its file cannot be read"));
         };
-        let purged = database.change(|change| {
+        let done = database.change(|change| {
             if let Some(highest) = highest {
                 change.set(HIGHEST, &highest.0.to_string())?;
             }
@@ -154,29 +110,30 @@ impl Inner {
             let mut purged = Purged::default();
             if let Some(through) = through {
                 let terms = terms(change)?;
-                for row in change.children()? {
-                    if child_until(&row, terms) <= through {
-                        let items = change.items_of(row.id)?;
-                        erased.extend(items.into_iter().map(Entry::Item));
-                        erased.push(Entry::Child(row.id));
-                        change.erase_child(row.id)?;
-                        purged.children += 1;
+                let over = |row: &ChildRow| child_until(row, terms) <= through;
+                let children = change.children()?.into_iter().filter(over);
+                let gone: Vec<_> = children.map(|row| row.id).collect();
+                for item in change.items()? {
+                    let expired = item.expires_on <= through;
+                    if expired || item.children.iter().any(|child| gone.contains(child)) {
+                        erased.push(Entry::Item(item.id));
+                        items::log(change, Deed::Expired, item.medium, item.id, today)?;
+                        change.erase_item(item.id)?;
+                        purged.items += usize::from(expired);
                     }
                 }
-                for (id, until) in change.expiries()? {
-                    if until <= through {
-                        erased.push(Entry::Item(id));
-                        change.erase_item(id)?;
-                        purged.items += 1;
-                    }
+                for child in gone {
+                    erased.push(Entry::Child(child));
+                    change.erase_child(child)?;
+                    purged.children += 1;
                 }
             }
             change.put_veils(&reckon_veils(change, reckoned)?)?;
             ledger.add(&erased)?;
-            Ok::<_, VaultError>(purged)
+            Ok::<_, VaultError>((purged, erased))
         })?;
         database.leave_no_trace()?;
-        Ok(purged)
+        Ok(done)
     }
 
     /// The veils, unless the answers in the vault came from another box and
@@ -235,8 +192,38 @@ pub(super) fn settle(portfolio: &Portfolio, today: Day) -> Result<(), VaultError
         database.change(|change| apply_ledger(change, ledger.entries()))?;
         *watch = DateWatch::new(highest(database)?);
     }
+    portfolio.sweep_files(&inner)?;
     drop(inner);
     portfolio.purge(today).map(|_| ())
+}
+
+impl Portfolio {
+    /// Files of what has just been erased. One that stays behind is noise without
+    /// its row, and is found at the next start.
+    pub(super) fn erase_files(&self, erased: &[Entry]) {
+        for entry in erased {
+            if let Entry::Item(id) = entry
+                && let Err(error) = self.media.erase(*id)
+            {
+                tracing::error!("the file of something erased stays for now: {error}");
+            }
+        }
+    }
+
+    /// Files that belong to nothing go.
+    pub(super) fn sweep_files(&self, inner: &Inner) -> Result<(), VaultError> {
+        // Of a vault that cannot be read nobody knows what belongs to it.
+        let Some(database) = &inner.database else {
+            return Ok(());
+        };
+        let items = database.read().expiries()?;
+        let stay: BTreeSet<ItemId> = items.into_iter().map(|(id, _)| id).collect();
+        let swept = self.media.sweep(&stay)?;
+        if swept > 0 {
+            tracing::info!(swept, "files of nothing that is kept are gone");
+        }
+        Ok(())
+    }
 }
 
 /// The latest day there was.

@@ -17,6 +17,7 @@ use super::{
 };
 use crate::store::{
     ledger::{Entry, Ledger},
+    media::Media,
     vault::{Change, Database, Rows},
 };
 
@@ -43,6 +44,7 @@ pub struct Portfolio {
     pub(super) inner: Mutex<Inner>,
     /// What is covered, to be read without waiting for anything.
     veils: RwLock<Option<Arc<[Veil]>>>,
+    pub(super) media: Media,
     pub(super) cost: Cost,
 }
 
@@ -93,19 +95,27 @@ impl Portfolio {
                 None
             }
         };
-        Self::begin(Some(path), database, ledger, cost, today)
+        let media = Media::in_dir(state_dir);
+        Self::begin(Some(path), database, (ledger, media), cost, today)
     }
 
     /// One that is gone with the program.
     pub fn in_memory(cost: Cost, today: Day) -> Result<Self, VaultError> {
         let ledger = Ledger::in_memory(&format!("{:016x}", random_number()));
-        Self::begin(None, Some(Database::in_memory()?), ledger, cost, today)
+        let database = Database::in_memory()?;
+        Self::begin(
+            None,
+            Some(database),
+            (ledger, Media::in_memory()),
+            cost,
+            today,
+        )
     }
 
     fn begin(
         path: Option<PathBuf>,
         database: Option<Database>,
-        ledger: Ledger,
+        (ledger, media): (Ledger, Media),
         cost: Cost,
         today: Day,
     ) -> Result<Self, VaultError> {
@@ -119,6 +129,7 @@ impl Portfolio {
                 revision: 0,
             }),
             veils: RwLock::new(None),
+            media,
             cost,
         };
         if portfolio.lock_inner().database.is_some() {
@@ -241,11 +252,12 @@ impl Portfolio {
             // Last, so that nothing is noted that is not done; and before the
             // commit, so that a crash in between cannot forget it.
             ledger.add(&erased)?;
-            Ok::<_, VaultError>((done, veils, !erased.is_empty()))
+            Ok::<_, VaultError>((done, veils, erased))
         })?;
         *revision += 1;
-        if erased {
+        if !erased.is_empty() {
             database.leave_no_trace()?;
+            self.erase_files(&erased);
         }
         // Shown before the next change can begin.
         self.show_veils(Some(veils));

@@ -1,9 +1,11 @@
 //! The one place that remembers: classes, children, what their families agreed
-//! to, and later what is kept of them.
+//! to, and the stills and clips that are kept of them.
 //!
 //! - [`Portfolio`]: the vault, locked until the teacher's passphrase opens it,
 //!   and what can be done with it open.
-//! - [`Class`], [`Child`], [`Roster`]: what is in it.
+//! - [`Class`], [`Child`], [`Roster`]: who is in it. [`Item`]: what is kept of
+//!   them, each in a file of its own, sealed with a key of its own.
+//! - [`LogRow`]: what was done with it.
 //! - [`import`], [`groups`]: lists from files; groups as large as each other.
 //! - [`Cost`], [`Key`]: how it is sealed.
 //!
@@ -13,15 +15,18 @@
 //! Not here: the rules of consent (`core/consent`), the disk (`store`), pages.
 
 mod answers;
+mod archive;
 mod backup;
 mod fields;
 pub mod groups;
 pub mod import;
+mod items;
 mod keeping;
 mod listed;
 mod locks;
 mod roster;
 mod seal;
+mod sealed;
 mod secrets;
 
 use afterturn_core::{
@@ -30,13 +35,17 @@ use afterturn_core::{
 };
 
 pub use answers::{Recorded, Said};
+pub use archive::Archive;
+pub use items::{About, Item};
 pub use keeping::Purged;
 pub use listed::Listed;
 pub use locks::{Portfolio, State};
 pub use roster::{Child, Class, NewChild, Roster};
 pub use seal::{Cost, DoesNotOpen, Key, random_number};
+pub use sealed::Content;
 
 use crate::store::vault::DatabaseError;
+pub use crate::store::vault::{Deed, LogRow};
 
 /// When something is done: the day by the wall, and the moment by which it is
 /// reckoned how long nobody has been here.
@@ -60,6 +69,9 @@ pub enum VaultError {
     /// Something in it is not as it was written.
     #[error("the vault is damaged: {0}")]
     Damaged(&'static str),
+    /// The file of one thing kept is not as it was written; the others are.
+    #[error("this one is damaged and cannot be shown")]
+    Spoilt,
     /// There is no such class, child or list.
     #[error("this is not in the vault, or not any more")]
     NotFound,

@@ -227,7 +227,7 @@ impl Portfolio {
             edit.class(id)?;
             for row in edit.change.children()? {
                 if row.class == id {
-                    edit.erase_child(row.id)?;
+                    edit.erase_child(row.id, moment.today)?;
                 }
             }
             edit.erased.borrow_mut().push(Entry::Class(id));
@@ -287,7 +287,7 @@ impl Portfolio {
     pub fn erase_child(&self, id: ChildId, moment: Moment) -> Result<(), VaultError> {
         self.edit(moment, |edit| {
             edit.child(id)?;
-            edit.erase_child(id)
+            edit.erase_child(id, moment.today)
         })
     }
 

@@ -86,7 +86,7 @@ impl Key {
         Self(Zeroizing::new(random()))
     }
 
-    fn cipher(&self) -> XChaCha20Poly1305 {
+    pub(super) fn cipher(&self) -> XChaCha20Poly1305 {
         XChaCha20Poly1305::new_from_slice(&self.0[..]).expect("a key is as long as it is")
     }
 
@@ -154,6 +154,16 @@ impl Key {
         let key = derive(secret, cost, &slot.salt).open(&place, &slot.sealed)?;
         let key: [u8; KEY_BYTES] = key[..].try_into().map_err(|_| DoesNotOpen)?;
         Ok(Self(Zeroizing::new(key)))
+    }
+
+    /// From its bytes, where they were sealed.
+    pub(super) fn of(bytes: &[u8; KEY_BYTES]) -> Self {
+        Self(Zeroizing::new(*bytes))
+    }
+
+    /// Its bytes, to be sealed by another and for nothing else.
+    pub(super) fn bytes(&self) -> &[u8; KEY_BYTES] {
+        &self.0
     }
 
     /// Another copy, for work that is done aside.

@@ -6,7 +6,7 @@
 //! which of the two holds, and the other goes.
 
 use super::{
-    Key, Moment, Portfolio, VaultError, answers::Recorded, keeping, locks::Inner, roster::Child,
+    Key, Moment, Portfolio, VaultError, answers::Recorded, items, locks::Inner, roster::Child,
     roster::Class,
 };
 use crate::store::{
@@ -157,7 +157,7 @@ pub(super) fn verify(database: &Database, key: &Key) -> Result<(), VaultError> {
         Recorded::open(&row, key)?;
     }
     for row in rows.items()? {
-        keeping::open_item(&row, key)?;
+        items::open_item(&row, key)?;
     }
     rows.veils()?;
     Ok(())

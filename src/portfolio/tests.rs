@@ -11,6 +11,7 @@ use super::*;
 
 mod damage;
 mod histories;
+mod items;
 mod waiting;
 
 const TODAY: Day = Day(20_782);
@@ -281,7 +282,7 @@ fn what_is_out_of_time_goes_and_in_doubt_is_only_hidden() {
         let register = portfolio.roster(at(TODAY)).unwrap().register;
         let permit = register.permit(request(&[nora], Medium::Still, TODAY), TODAY);
         portfolio
-            .keep(permit.unwrap(), b"a still", at(TODAY))
+            .keep(permit.unwrap(), About::default(), b"a still", at(TODAY))
             .unwrap()
     };
     let item = keep(&portfolio);
@@ -380,11 +381,19 @@ fn a_permit_of_yesterday_is_not_taken() {
     };
     let (today, old) = (permit(), permit());
     portfolio.unlock(WORDS, at(TODAY.plus(1))).unwrap();
-    assert!(portfolio.keep(old, b"", at(TODAY.plus(1))).is_err());
+    assert!(
+        portfolio
+            .keep(old, About::default(), b"", at(TODAY.plus(1)))
+            .is_err()
+    );
     // Withdrawn in between: the database itself says no.
     portfolio.unlock(WORDS, at(TODAY)).unwrap();
     portfolio
         .record(&[nora], &said(Kind::Stills, false, TODAY, None), at(TODAY))
         .unwrap();
-    assert!(portfolio.keep(today, b"", at(TODAY)).is_err());
+    assert!(
+        portfolio
+            .keep(today, About::default(), b"", at(TODAY))
+            .is_err()
+    );
 }

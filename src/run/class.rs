@@ -123,6 +123,8 @@ pub(super) fn start(
     tasks.spawn(show_grade(lesson, sheets, stop));
     let (lesson, sheets, stop) = both();
     tasks.spawn(show_turns(lesson, sheets, stop));
+    let (lesson, sheets, stop) = both();
+    tasks.spawn(show_pins(lesson, sheets, stop));
 }
 
 /// The screens say what the grade of the class that runs has to do.
@@ -168,5 +170,21 @@ async fn show_turns(lesson: Arc<Lesson>, sheets: Arc<Sheets>, mut stop: watch::R
         if std::mem::replace(&mut shown, turn) != turn {
             sheets.set_turn(turn);
         }
+    }
+}
+
+/// Shows the cues that the class has pinned; and lets its delays follow the unit,
+/// whoever changed that.
+async fn show_pins(lesson: Arc<Lesson>, sheets: Arc<Sheets>, mut stop: watch::Receiver<bool>) {
+    let (mut changes, mut plan) = (lesson.changes(), sheets.changes());
+    changes.mark_changed();
+    loop {
+        tokio::select! {
+            biased;
+            _ = stop.wait_for(|stop| *stop) => return,
+            _ = changes.changed() => {}
+            _ = plan.changed() => lesson.plan_changed(),
+        }
+        sheets.set_pins(lesson.pins());
     }
 }

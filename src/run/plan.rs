@@ -3,9 +3,15 @@
 //!
 //! Not here: what a unit means, which sheet a screen gets.
 
-use std::{collections::BTreeSet, sync::Arc, time::Duration};
+use std::{
+    collections::BTreeSet,
+    path::{Path, PathBuf},
+    sync::Arc,
+    time::Duration,
+};
 
 use afterturn_core::wire::{ShowingPatch, ViewChoice};
+use serde::{Deserialize, Serialize};
 use tokio::{
     sync::watch,
     task::{JoinSet, spawn_blocking},
@@ -13,6 +19,7 @@ use tokio::{
 };
 
 use crate::settings::Settings;
+use crate::store::{self, json};
 use crate::units::{Sheets, Shelf};
 
 /// Children who read.
@@ -29,6 +36,17 @@ pub(super) struct Plan {
     pub(super) sheets: Arc<Sheets>,
     /// The sheets are those of the unit files.
     follows: bool,
+    /// Where it is remembered which one is in use, if anywhere.
+    state_dir: Option<PathBuf>,
+}
+
+/// The file of what is in use in the state directory.
+const IN_USE: &str = "unit";
+
+/// What is in it.
+#[derive(Debug, Default, Serialize, Deserialize)]
+struct InUse {
+    unit: Option<String>,
 }
 
 impl Plan {
@@ -42,7 +60,10 @@ impl Plan {
             let _ = sheets.choose(DEMO_CLASS);
         }
         let units = match &settings.units_dir {
-            Some(folder) => Shelf::new(folder.clone()),
+            Some(folder) => {
+                ready(folder, settings.state_dir.as_deref());
+                Shelf::new(folder.clone())
+            }
             None => Shelf::sample(),
         };
         Self {
@@ -50,12 +71,22 @@ impl Plan {
             sheets: Arc::new(sheets),
             // Without a folder of units there are none, but for the demo.
             follows: demo || settings.units_dir.is_some(),
+            state_dir: settings.state_dir.clone(),
         }
     }
 
     /// Keeps them right until told to stop.
     pub(super) fn start(&self, tasks: &mut JoinSet<()>, stop: &watch::Receiver<bool>) {
         if self.follows {
+            if let Some(state_dir) = &self.state_dir {
+                let (kept, warning): (InUse, _) = json::load(state_dir, IN_USE);
+                if let Some(warning) = warning {
+                    tracing::warn!("{warning}");
+                }
+                self.sheets.remember_unit(kept.unit.clone());
+                let (sheets, state_dir) = (Arc::clone(&self.sheets), state_dir.clone());
+                tasks.spawn(keep_in_use(sheets, state_dir, kept.unit, stop.clone()));
+            }
             self.sheets.follow(&self.units);
             tasks.spawn(follow_units(
                 Arc::clone(&self.sheets),
@@ -64,6 +95,18 @@ impl Plan {
             ));
         }
         tasks.spawn(watch_units(Arc::clone(&self.units), stop.clone()));
+    }
+}
+
+/// A folder in the state directory is the box's own to make: one that root makes
+/// there is one that the editor may not write.
+fn ready(folder: &Path, state_dir: Option<&Path>) {
+    if state_dir.is_none() || folder.parent() != state_dir {
+        return;
+    }
+    if let Err(error) = store::folder::make(folder) {
+        let folder = folder.display();
+        tracing::warn!("{folder}: the folder of the units cannot be made: {error}");
     }
 }
 
@@ -79,6 +122,35 @@ async fn follow_units(sheets: Arc<Sheets>, units: Arc<Shelf>, mut stop: watch::R
         }
         let (sheets, units) = (Arc::clone(&sheets), Arc::clone(&units));
         let _ = spawn_blocking(move || sheets.follow(&units)).await;
+    }
+}
+
+/// Writes down which unit is in use, whoever chose it.
+async fn keep_in_use(
+    sheets: Arc<Sheets>,
+    state_dir: PathBuf,
+    mut kept: Option<String>,
+    mut stop: watch::Receiver<bool>,
+) {
+    let mut changes = sheets.changes();
+    changes.mark_changed();
+    loop {
+        tokio::select! {
+            biased;
+            _ = changes.changed() => {}
+            _ = stop.wait_for(|stop| *stop) => return,
+        }
+        let unit = sheets.name();
+        if unit == kept {
+            continue;
+        }
+        kept.clone_from(&unit);
+        let folder = state_dir.clone();
+        let saved = spawn_blocking(move || json::save(&folder, IN_USE, &InUse { unit })).await;
+        if let Ok(Err(error)) = saved {
+            let folder = state_dir.display();
+            tracing::warn!("{folder}: which unit is in use cannot be kept: {error}");
+        }
     }
 }
 

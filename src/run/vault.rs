@@ -64,6 +64,7 @@ async fn look_after(vault: Vault, now: NowFn, mut stop: watch::Receiver<bool>) {
             }
         }
         vault.portfolio.lock_if_idle(now());
+        vault.tidy(now());
         let today = (vault.today)();
         if today == purged {
             continue;

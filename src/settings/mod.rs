@@ -14,6 +14,7 @@ use toml::de::DeTable;
 use crate::av::encode::Most;
 
 mod camera;
+mod clicker;
 pub mod diagnostic;
 pub mod https;
 pub mod mask;
@@ -23,12 +24,14 @@ mod screen;
 mod secret;
 pub mod sentence;
 mod server;
+mod station;
 mod syntax;
 pub mod value;
 
 #[cfg(test)]
 mod tests;
 
+pub use clicker::{Clicker, Clickers};
 pub use https::{HttpsSettings, OwnFiles};
 pub use screen::ScreenSettings;
 pub use secret::{CameraUrl, Credentials, Secret, UrlError};
@@ -63,13 +66,18 @@ pub struct Settings {
     /// is kept.
     pub state_dir: Option<PathBuf>,
     /// The folder with the unit files: the file's `units_dir`, else `units`
-    /// beside the file.
+    /// beside the file, or in the state directory where the service manager
+    /// hands the file over.
     pub units_dir: Option<PathBuf>,
+    /// The folder with the teacher's own music; without one there is none.
+    pub music_dir: Option<PathBuf>,
     /// What the pictures of all stations may take, in megabytes.
     pub memory_mb: u32,
     /// Whether a browser on the box itself may see every station without being
     /// let in.
     pub this_machine_watches: bool,
+    /// What the keys of a screen may do, where its station says nothing else.
+    pub clicker: Clicker,
     /// The encoder to use where it works; the best there is without one.
     pub encoder: Option<String>,
     /// The UDP port that publishers send to; 0 takes any free one.
@@ -214,8 +222,11 @@ impl Settings {
             plain_screens: None,
             state_dir: None,
             units_dir: None,
+            music_dir: None,
             memory_mb: server::DEFAULT_MEMORY_MB,
             this_machine_watches: true,
+            // To be tried with the keyboard; no class depends on it.
+            clicker: Clicker::Class,
             encoder: None,
             whip_port: 0,
             stations: vec![
@@ -232,9 +243,20 @@ impl Settings {
             Self::from_bytes(&path.display().to_string(), &bytes, environment)
                 .map_err(LoadError::Mistakes)?;
         if settings.units_dir.is_none() {
-            settings.units_dir = path.parent().map(|folder| folder.join(UNITS));
+            settings.units_dir = settings.usual_units_dir(path, environment);
         }
         Ok((settings, report))
+    }
+
+    /// Where unit files are if nobody says: beside the config file. One that the
+    /// service manager hands over as a credential has nothing beside it and
+    /// nothing can be kept there; then in the state directory.
+    fn usual_units_dir(&self, path: &Path, environment: Environment<'_>) -> Option<PathBuf> {
+        let beside = path.parent()?;
+        let handed_over = environment("CREDENTIALS_DIRECTORY");
+        let handed_over = handed_over.is_some_and(|folder| Path::new(&folder) == beside);
+        let folder = self.state_dir.as_deref().filter(|_| handed_over);
+        Some(folder.unwrap_or(beside).join(UNITS))
     }
 
     /// Checks a file's bytes; `name` is how diagnostics call it. With the

@@ -1,5 +1,5 @@
 //! The rules of a station's screen in the server's config file: how large it
-//! is, how high it hangs, how far away the children stand.
+//! is, how high it hangs, how far away the children stand, what its keys may do.
 //!
 //! Not here: what follows from it for the letters (`core/plan/lettering`).
 
@@ -7,6 +7,7 @@ use std::ops::RangeInclusive;
 
 use afterturn_core::plan::lettering::Screen;
 
+use super::clicker::{self, Clicker};
 use super::reader::Table;
 
 /// From a small monitor to the largest that is sold for a wall.
@@ -27,6 +28,8 @@ pub struct ScreenSettings {
     pub distance_cm: u32,
     /// From the screen to what keeps children from coming nearer.
     pub approach_cm: u32,
+    /// What its keys may do, where that is not as for all.
+    pub clicker: Option<Clicker>,
 }
 
 impl Default for ScreenSettings {
@@ -38,6 +41,7 @@ impl Default for ScreenSettings {
             lower_edge_cm: 102,
             distance_cm: 600,
             approach_cm: 600,
+            clicker: None,
         }
     }
 }
@@ -65,6 +69,7 @@ pub(super) fn read(mut table: Table<'_>) -> Option<ScreenSettings> {
     let lower_edge = table.optional("lower_edge_cm");
     let distance = table.optional("distance_cm");
     let approach = table.optional("approach_cm");
+    let clicker = table.optional("clicker");
     table.finish();
     let diagonal_in = match diagonal {
         Some(entry) => entry.whole_within(DIAGONAL_IN),
@@ -85,10 +90,15 @@ pub(super) fn read(mut table: Table<'_>) -> Option<ScreenSettings> {
         }
         None => distance_cm,
     };
+    let clicker = match clicker {
+        Some(entry) => Some(clicker::read(&entry)?),
+        None => None,
+    };
     Some(ScreenSettings {
         diagonal_in: diagonal_in?,
         lower_edge_cm: lower_edge_cm?,
         distance_cm: distance_cm?,
         approach_cm: approach_cm?,
+        clicker,
     })
 }

@@ -133,7 +133,7 @@ impl Station {
         let covered = inner.covers();
         inner.ring.pause(covered);
         let refusal = if inner.health.state != CameraState::Showing {
-            CalibrationRefusal::NoCamera
+            away(inner.health.state)
         } else if inner.ring.paused() || inner.ring.covered_from().is_some() {
             CalibrationRefusal::Hidden
         } else if inner.seats.is_empty() {
@@ -242,8 +242,9 @@ async fn watch_bars(station: &Arc<Station>) -> Result<Latency, Refused> {
             () = sleep_until(end) => break,
         }
     }
-    if station.camera_state() != CameraState::Showing {
-        return Err((CalibrationRefusal::NoCamera, String::new()));
+    let camera = station.camera_state();
+    if camera != CameraState::Showing {
+        return Err((away(camera), String::new()));
     }
     calibration.verdict().map_err(|unclear| {
         let why = match unclear {
@@ -263,6 +264,14 @@ impl Station {
         if inner.calibration.running() {
             inner.calibration.info = Some(running(changes));
         }
+    }
+}
+
+/// Why there are no pictures.
+const fn away(camera: CameraState) -> CalibrationRefusal {
+    match camera {
+        CameraState::Off => CalibrationRefusal::CameraOff,
+        _ => CalibrationRefusal::NoCamera,
     }
 }
 

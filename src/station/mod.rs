@@ -18,6 +18,7 @@ mod aim;
 mod backoff;
 mod calibrate;
 mod health;
+mod keep;
 mod memory;
 mod moved;
 mod sight;
@@ -109,6 +110,8 @@ struct Inner {
     paused: bool,
     /// The class shows no picture anywhere.
     held: bool,
+    /// It works without a picture of itself.
+    quiet: bool,
     seats: BTreeMap<u64, Seat>,
     next_seat: u64,
     calibration: calibrate::Standing,
@@ -158,6 +161,7 @@ impl Station {
             notes: Vec::new(),
             paused: false,
             held: false,
+            quiet: false,
             seats: BTreeMap::new(),
             next_seat: 0,
             calibration: calibrate::Standing::default(),
@@ -198,6 +202,17 @@ impl Station {
         self.lock().delay = delay;
         self.changed.send_replace(());
         Ok(delay)
+    }
+
+    /// The same for one who looks time and again; more than the window reaches is
+    /// as much as it does.
+    pub fn follow_delay(&self, delay_ms: u32) {
+        let window_ms = self.config.window_ms;
+        let delay_ms = delay_ms.min(DelayMs::most_ms(window_ms));
+        if self.lock().delay.ms() != delay_ms {
+            // Whoever says so has looked at its step.
+            let _ = self.set_delay(delay_ms);
+        }
     }
 
     /// Carries out an order about what may be seen; every screen follows.
@@ -256,6 +271,7 @@ impl Station {
             calibrating: inner.calibration.running(),
             attempt_s: inner.attempt.get(),
             again,
+            quiet: inner.quiet,
         }
     }
 

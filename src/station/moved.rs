@@ -42,6 +42,13 @@ impl Station {
         self.changed.send_replace(());
     }
 
+    /// Says that it works without a picture of itself, or with one again.
+    pub fn set_quiet(&self, quiet: bool) {
+        if std::mem::replace(&mut self.lock().quiet, quiet) != quiet {
+            self.changed.send_replace(());
+        }
+    }
+
     /// Hides exactly these stretches, besides what was ordered.
     pub fn hide(&self, veils: Vec<Veil>) {
         if self.lock().ring.veil_as_told(veils) {

@@ -14,6 +14,7 @@ use std::{future::pending, sync::Arc, time::Duration};
 use afterturn_core::{
     delay::{Chapter, Reading},
     kernel::FragmentNumber,
+    media::Fragment,
     vision::{self, Sight, Trouble},
     wire::{CameraState, SightTrouble},
 };
@@ -150,6 +151,13 @@ impl Station {
     /// showing and it may be seen.
     #[must_use]
     pub fn seen_now(&self) -> Option<(Arc<Chapter>, Bytes)> {
+        let (_, fragment, chapter) = self.newest_seen()?;
+        Some((chapter, fragment.access_unit()))
+    }
+
+    /// The same with its number, and all of it.
+    #[must_use]
+    pub fn newest_seen(&self) -> Option<(FragmentNumber, Fragment, Arc<Chapter>)> {
         let now = self.now();
         let inner = self.lock();
         if inner.health.state != CameraState::Showing {
@@ -157,9 +165,15 @@ impl Station {
         }
         let number = inner.ring.locate(now)?;
         match inner.ring.read(number) {
-            Reading::Shown(fragment, chapter) => Some((chapter, fragment.access_unit())),
+            Reading::Shown(fragment, chapter) => Some((number, fragment, chapter)),
             _ => None,
         }
+    }
+
+    /// Whether a picture that was to be seen a moment ago still is.
+    #[must_use]
+    pub fn is_seen_still(&self, number: FragmentNumber) -> bool {
+        matches!(self.lock().ring.read(number), Reading::Shown(..))
     }
 
     fn looked(&self, found: Option<Trouble>) {

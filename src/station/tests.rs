@@ -48,6 +48,21 @@ impl Station {
         });
     }
 
+    /// Pictures that follow each other, without a camera.
+    pub(crate) fn fill_one_chapter_for_a_test(
+        &self,
+        params: ParameterSets,
+        pictures: Vec<Fragment>,
+    ) {
+        self.keep(|ring| {
+            ring.open_chapter(params);
+            for mut fragment in pictures {
+                fragment.number = ring.end();
+                ring.push(fragment);
+            }
+        });
+    }
+
     /// No picture of it is shown anywhere.
     pub(crate) fn is_held(&self) -> bool {
         self.lock().ring.paused()

@@ -126,7 +126,11 @@ async fn a_picture_of_a_camera_in_use_is_the_rings_and_hides_what_the_ring_hides
     // ITU-T T.81 Table B.1: SOI begins a picture, EOI ends it.
     assert!(jpeg.starts_with(&[0xff, 0xd8]) && jpeg.ends_with(&[0xff, 0xd9]));
     for hide in [Order::Pause, Order::CoverFromNow] {
+        let (number, ..) = station.newest_seen().unwrap();
+        assert!(station.is_seen_still(number));
         station.order(hide);
+        // What was taken before a cover is still to be seen, late.
+        assert_eq!(station.is_seen_still(number), hide == Order::CoverFromNow);
         sleep(Duration::from_millis(1500)).await;
         assert!(station.seen_now().is_none(), "{hide:?}");
         station.order(if hide == Order::Pause {

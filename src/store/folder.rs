@@ -24,7 +24,8 @@ pub fn begin(folder: &Path, name: &str, bytes: &[u8]) -> io::Result<()> {
     atomic::create(&folder.join(name), bytes, FOR_ALL_TO_READ)
 }
 
-fn make(folder: &Path) -> io::Result<()> {
+/// Makes a folder if it is not there; what is above it has to be.
+pub fn make(folder: &Path) -> io::Result<()> {
     match fs::create_dir(folder) {
         Err(error) if error.kind() != io::ErrorKind::AlreadyExists => Err(error),
         _ => Ok(()),

@@ -1,7 +1,7 @@
 //! The only room that writes the disk.
 //!
-//! Not here: what is worth keeping. No camera's picture passes through, and no
-//! name of a child but sealed; the callers see to that.
+//! Not here: what is worth keeping. No camera's picture and no name of a child
+//! passes through but sealed; the callers see to that.
 
 pub mod atomic;
 pub mod folder;
@@ -9,5 +9,6 @@ pub mod high_water;
 pub mod json;
 pub mod ledger;
 pub mod lines;
+pub mod media;
 pub mod secrets;
 pub mod vault;

@@ -269,10 +269,13 @@ impl Index {
                         said.span.clone(),
                         say!(
                             "bands-meet",
-                            "two bands say something of {key} for one grade",
+                            "two bands set {key} for the same grade",
                             key = said.key
                         ),
-                        say!("bands-apart", "let the grades of the two not meet"),
+                        say!(
+                            "bands-apart",
+                            "give the two bands grades that do not overlap"
+                        ),
                     )
                     .with_also(first.span.clone(), "the other is here"),
                 );
@@ -310,7 +313,7 @@ impl Index {
                             ),
                             say!(
                                 "add-for",
-                                "add one, or let another have grade {grade} too",
+                                "add one, or open one of the others to grade {grade}",
                                 grade = grade
                             ),
                         )

@@ -8,6 +8,8 @@
 //! - [`look_for_pictures`], [`Shelf::take_picture`]: the teacher's own pictures, in
 //!   the folder `pictures` beside the files.
 //! - [`Sheets`]: which screen shows what of a unit, for whom, how large.
+//! - [`Sheets::planned`], [`keep_edits`]: what a class may have otherwise, and how
+//!   that becomes what is planned.
 //!
 //! Not here: what a grade sees of a unit ([`afterturn_core::plan`]), HTTP, and
 //! anything of a running class. The file holds defaults.
@@ -22,6 +24,7 @@ mod order;
 mod parts;
 mod picture;
 mod place;
+mod planned;
 mod rows;
 mod sheets;
 mod shelf;
@@ -34,6 +37,7 @@ mod tests;
 pub use edit::{Edit, EditError, Path, apply};
 pub use file::{parse, recognises};
 pub use picture::{MOST_BYTES as MOST_PICTURE_BYTES, PictureError};
-pub use sheets::{Sheets, ShowingError};
+pub use planned::{Planned, cue_of, grade_of, keep_edits, station_of, view_of};
+pub use sheets::{Pins, Sheets, ShowingError, in_both, task_id};
 pub(crate) use sheets::{group_mark, on_wire};
 pub use shelf::{BeginError, Change, Copy, Note, SaveError, Saved, Shelf, look_for_pictures};

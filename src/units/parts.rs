@@ -52,7 +52,7 @@ pub(super) fn kit(walk: &Walk<'_>, rows: &Entry<'_>, in_band: bool) -> Option<Ve
                 ),
                 say!(
                     "kit-other-id",
-                    "give it another id, or change the amount of the one"
+                    "give it another id, or change the amount in the line that is there"
                 ),
             ));
             whole = false;

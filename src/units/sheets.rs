@@ -1,12 +1,13 @@
 //! Which sheet each screen shows: the words of the unit, for the grade that was
 //! chosen, in the screen's language, with letters as large as the screen needs.
 //!
-//! The choice is kept in memory and ends with the program. Not here: the unit
-//! itself, or what the page makes of a sheet.
+//! The choice is kept in memory and ends with the program; which cues are pinned
+//! is the class's to say. Not here: the unit itself, or what the page makes of a
+//! sheet.
 
 use std::{
     collections::BTreeMap,
-    sync::{Arc, Mutex, MutexGuard, PoisonError},
+    sync::{Mutex, MutexGuard, PoisonError},
 };
 
 use afterturn_core::{
@@ -24,7 +25,10 @@ use afterturn_core::{
 };
 use tokio::sync::watch;
 
-use super::{Copy, Shelf};
+#[cfg(test)]
+use super::Copy;
+pub use cues::{Pins, in_both, task_id};
+use in_use::InUse;
 
 /// From this grade on most children read a few words at a glance (common
 /// practice, no source).
@@ -44,8 +48,7 @@ pub enum ShowingError {
 /// See the module.
 pub struct Sheets {
     screens: BTreeMap<StationNumber, Screen>,
-    /// The unit file that is shown: the last version without a mistake.
-    unit: Mutex<Option<Arc<Copy>>>,
+    in_use: Mutex<InUse>,
     chosen: Mutex<Chosen>,
     changed: watch::Sender<()>,
 }
@@ -57,6 +60,7 @@ struct Chosen {
     look: Look,
     languages: BTreeMap<StationNumber, Language>,
     turn: Option<Turn>,
+    pins: Pins,
 }
 
 impl Chosen {
@@ -75,40 +79,10 @@ impl Sheets {
     pub fn new(screens: BTreeMap<StationNumber, Screen>) -> Self {
         Self {
             screens,
-            unit: Mutex::default(),
+            in_use: Mutex::default(),
             chosen: Mutex::default(),
             changed: watch::Sender::new(()),
         }
-    }
-
-    /// Shows the first unit file that holds no mistake, as it is now, and stays
-    /// with it: another that comes before it changes nothing. While it holds
-    /// mistakes, its last good version stays.
-    pub fn follow(&self, units: &Shelf) {
-        let all = units.all();
-        let shown = self.name();
-        let shown = all.iter().find(|copy| Some(&copy.name) == shown.as_ref());
-        let first = || all.iter().find(|copy| copy.unit.is_some());
-        let Some(good) = shown.or_else(first).filter(|copy| copy.unit.is_some()) else {
-            return;
-        };
-        let good = Arc::clone(good);
-        let mut unit = self.unit.lock().unwrap_or_else(PoisonError::into_inner);
-        let same = unit
-            .as_ref()
-            .is_some_and(|shown| shown.name == good.name && shown.version == good.version);
-        *unit = Some(good);
-        drop(unit);
-        if !same {
-            self.changed.send_replace(());
-        }
-    }
-
-    /// The name of the unit file that is shown.
-    #[must_use]
-    pub fn name(&self) -> Option<String> {
-        let unit = self.unit.lock().unwrap_or_else(PoisonError::into_inner);
-        unit.as_ref().map(|copy| copy.name.clone())
     }
 
     #[cfg(test)]
@@ -120,7 +94,7 @@ impl Sheets {
             unit: Some(unit),
             notes: Vec::new(),
         };
-        *self.unit.lock().expect("nothing panicked") = Some(Arc::new(copy));
+        self.use_unit(std::sync::Arc::new(copy));
     }
 
     /// Told at every change.
@@ -147,7 +121,10 @@ impl Sheets {
                 least: letters.least,
                 preferred: letters.preferred,
             },
-            task: view.map(|view| task_in(&view, language)),
+            task: view.map(|view| {
+                let pinned = self.pinned(&chosen, &view);
+                task_in(&view, language, pinned.as_deref())
+            }),
             turn: chosen.turn,
             stations: all.map(|station| on_wire(self.mark(station))).collect(),
             groups: (1..=MOST_GROUPS).map(group_mark).collect(),
@@ -168,6 +145,12 @@ impl Sheets {
         all.any(|name| name == picture)
     }
 
+    /// The grade that is shown.
+    #[must_use]
+    pub fn grade(&self) -> Option<u8> {
+        self.chosen().grade.map(Grade::years)
+    }
+
     /// How a board of the hall is told, and how it looks.
     #[must_use]
     pub fn hall(&self) -> (View, Look) {
@@ -183,25 +166,17 @@ impl Sheets {
         if let Some(view) = self.view(station, grade) {
             return view.details.mark;
         }
-        let unit = self.unit.lock().unwrap_or_else(PoisonError::into_inner);
+        let unit = self.unit();
         let stations = unit.iter().flat_map(|copy| &copy.unit);
         let mut marks = stations.flat_map(|unit| unit.stations.iter().map(|s| s.details.mark));
         let own = marks.find(|mark| mark.number == station);
         own.unwrap_or_else(|| Mark::usual(station))
     }
 
-    /// The unit file that is shown.
-    #[must_use]
-    pub fn unit(&self) -> Option<Arc<Copy>> {
-        let unit = self.unit.lock().unwrap_or_else(PoisonError::into_inner);
-        unit.clone()
-    }
-
     /// What a grade finds at a station; nothing without a unit, a class, or
     /// where the class does not have that station.
     fn view(&self, station: StationNumber, grade: Option<Grade>) -> Option<StationView> {
-        let copy = self.unit.lock().unwrap_or_else(PoisonError::into_inner);
-        let copy = copy.clone()?;
+        let copy = self.unit()?;
         let unit = copy.unit.as_ref()?;
         let room = resolve(unit, grade?, &Allowed::recorded(unit));
         let mut views = room.stations.into_iter();
@@ -211,7 +186,7 @@ impl Sheets {
     /// Says which turn runs; every screen follows.
     pub fn set_turn(&self, turn: Option<Turn>) {
         self.chosen().turn = turn;
-        self.changed.send_replace(());
+        self.tell();
     }
 
     /// What was chosen, and what follows from it.
@@ -226,6 +201,9 @@ impl Sheets {
             view: chosen.view(),
             look: chosen.look,
             too_long: too_long.map(StationNumber::get).collect(),
+            cues: self.cues(),
+            unit: self.name(),
+            units: self.choices(),
             languages: chosen
                 .languages
                 .iter()
@@ -261,7 +239,7 @@ impl Sheets {
         next.look = patch.look.unwrap_or(next.look);
         *chosen = next;
         drop(chosen);
-        self.changed.send_replace(());
+        self.tell();
         Ok(self.showing())
     }
 
@@ -275,19 +253,24 @@ impl Sheets {
             return false;
         };
         let screen = self.screen(station);
+        let pinned = self.pinned(chosen, &view);
         let any = [Language::En, Language::Es];
         let languages = chosen
             .languages
             .get(&station)
             .map_or(&any[..], std::slice::from_ref);
         languages.iter().any(|language| {
-            let cue = task_in(&view, *language).cue;
+            let cue = task_in(&view, *language, pinned.as_deref()).cue;
             cue.is_some_and(|cue| !cue_fits(&cue.text, &screen))
         })
     }
 
     fn screen(&self, station: StationNumber) -> Screen {
         self.screens.get(&station).copied().unwrap_or_default()
+    }
+
+    fn tell(&self) {
+        self.changed.send_replace(());
     }
 
     fn chosen(&self) -> MutexGuard<'_, Chosen> {
@@ -316,7 +299,7 @@ pub(crate) fn group_mark(group: u8) -> SheetMark {
 }
 
 /// A station's words in one language, for a screen.
-fn task_in(view: &StationView, language: Language) -> Task {
+fn task_in(view: &StationView, language: Language, pinned: Option<&str>) -> Task {
     let language = match language {
         Language::En => plan::Language::En,
         Language::Es => plan::Language::Es,
@@ -326,12 +309,11 @@ fn task_in(view: &StationView, language: Language) -> Task {
         figure: figure.clone(),
         picture: picture.clone(),
     };
-    let board = view.details.board;
-    let cue = first_cue(view).filter(|_| !board);
+    let cue = view.shown_cue(pinned);
     Task {
         task: view.details.task.get(language).to_owned(),
         cue: cue.map(|cue| shown(&cue.text, &cue.figure, &cue.picture)),
-        board,
+        board: view.details.board,
         levels: view
             .levels
             .iter()
@@ -352,12 +334,8 @@ fn task_in(view: &StationView, language: Language) -> Task {
     }
 }
 
-/// One at a time, and rather one that is for all.
-fn first_cue(view: &StationView) -> Option<&plan::Cue> {
-    let for_all = view.cues.iter().find(|cue| cue.of.is_none());
-    for_all.or_else(|| view.cues.first())
-}
-
+mod cues;
+mod in_use;
 mod room;
 #[cfg(test)]
 mod tests;

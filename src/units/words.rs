@@ -59,7 +59,7 @@ pub(super) fn text(
                 entry.refuse(
                     say!(
                         "one-language",
-                        "`{key}` is in one language, and this unit is in {languages}",
+                        "`{key}` is in one language only, and this unit is in {languages}",
                         key = entry.key,
                         languages = tags.join(" and "),
                     ),
@@ -149,7 +149,7 @@ fn sentence(entry: &Entry<'_>, whose: &Entry<'_>, limits: Limits) -> Option<Stri
         entry.refuse(
             say!(
                 "many-characters",
-                "`{key}` has at most {most} characters, not {count}",
+                "`{key}` may have {most} characters at most; this has {count}",
                 key = key,
                 most = most,
                 count = count
@@ -163,7 +163,7 @@ fn sentence(entry: &Entry<'_>, whose: &Entry<'_>, limits: Limits) -> Option<Stri
         entry.refuse(
             say!(
                 "many-words",
-                "`{key}` has at most {most} words, not {words}: it is read at a glance",
+                "`{key}` may have {most} words at most, to be read at a glance; this has {words}",
                 key = key,
                 most = most,
                 words = words
@@ -285,7 +285,7 @@ pub(super) fn grades(entry: &Entry<'_>, within: Grades, whose: &str) -> Option<G
         Ok(given) if !within.covers(given) => {
             entry.refuse(
                 Sentence::known_as(
-                    format!("{whose} has grades {within}, and `{given}` goes beyond"),
+                    format!("`{given}` goes beyond the grades of {whose}, which are {within}"),
                     "grades-beyond",
                     [("within", within.to_string()), ("given", given.to_string())],
                 ),

@@ -3,7 +3,7 @@
 
 use std::time::Duration;
 
-use afterturn::{door::Kept, http::ThisMachine};
+use afterturn::{door::Kept, http::ThisMachine, settings::Clickers};
 use reqwest::{RequestBuilder, Response, header};
 use tokio::time::Instant;
 
@@ -19,7 +19,7 @@ pub(super) async fn gym() -> Gym {
 pub(super) async fn with(kept: Kept) -> Gym {
     let cameras: Vec<Box<dyn afterturn::av::camera::Camera>> =
         vec![Box::new(Scripted), Box::new(Scripted)];
-    Gym::with_door(cameras, kept, ThisMachine::SignsIn).await
+    Gym::with_door(cameras, kept, ThisMachine::SignsIn, Clickers::default()).await
 }
 
 /// What a browser sends along with a form of our own page.

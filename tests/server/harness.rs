@@ -19,7 +19,8 @@ use afterturn::{
     door::Kept,
     host::clock::BootClock,
     http::{self, App, Entrance, Plugged, ThisMachine},
-    lesson::{Lesson, LessonSettings, Setups},
+    lesson::{Lesson, LessonSettings, Setups, UnitInUse},
+    settings::Clickers,
     station::{Memory, Station, StationConfig, supervise},
 };
 use afterturn_core::{
@@ -58,9 +59,7 @@ const AVCC: &[u8] = &[
 pub(crate) struct Scripted;
 
 struct Playing(JoinHandle<()>);
-
 impl Running for Playing {}
-
 impl Drop for Playing {
     fn drop(&mut self) {
         self.0.abort();
@@ -93,7 +92,6 @@ impl Camera for Scripted {
 
 /// Two cameras beside the box: one that gives a picture and one that is busy.
 struct Beside;
-
 impl Plugged for Beside {
     fn list(&self, _: &[PathBuf]) -> Vec<Device> {
         let camera = |id: &str| Device {
@@ -134,14 +132,16 @@ impl Gym {
     /// A server with these cameras at stations 1, 2 and so on, at a delay of one
     /// second, so that pictures go out as they come.
     pub(crate) async fn open(cameras: Vec<Box<dyn Camera>>) -> Self {
-        Self::with_door(cameras, Kept::default(), ThisMachine::IsTheTeacher).await
+        let teacher = ThisMachine::IsTheTeacher;
+        Self::with_door(cameras, Kept::default(), teacher, Clickers::default()).await
     }
 
-    /// The same with a door as it was left.
+    /// The same with a door as it was left, and what the keys of its screens may do.
     pub(crate) async fn with_door(
         cameras: Vec<Box<dyn Camera>>,
         kept: Kept,
         this_machine: ThisMachine,
+        clickers: Clickers,
     ) -> Self {
         let clock = BootClock::start(None);
         let now: NowFn = Arc::new(move || clock.now());
@@ -173,7 +173,8 @@ impl Gym {
             false,
             stopped.clone(),
         )
-        .with_plugged(Arc::new(Beside));
+        .with_plugged(Arc::new(Beside))
+        .with_clickers(clickers);
         Self {
             address,
             now,
@@ -231,8 +232,17 @@ impl Gym {
         station: u8,
         headers: &[(&'static str, &str)],
     ) -> Result<Screen, u16> {
-        let address = self.address;
-        let url = format!("ws://{address}/api/stations/{station}/view");
+        let path = format!("/api/stations/{station}/view");
+        self.knock_at(&path, headers).await
+    }
+
+    /// The same at any path.
+    pub(crate) async fn knock_at(
+        &self,
+        path: &str,
+        headers: &[(&'static str, &str)],
+    ) -> Result<Screen, u16> {
+        let url = format!("ws://{}{path}", self.address);
         let mut request = url.into_client_request().unwrap();
         for (name, value) in headers {
             request.headers_mut().insert(*name, value.parse().unwrap());
@@ -272,6 +282,7 @@ async fn lesson(stations: &[Arc<Station>], clock: BootClock) -> Arc<Lesson> {
             en: line.to_owned(),
             es: line.to_owned(),
         }),
+        unit: UnitInUse::default(),
         clocks: Arc::new(move || clock.readings()),
         state_dir: None,
         heard_of: None,
@@ -361,6 +372,8 @@ impl Screen {
                             self.sheets.push(*sheet);
                             continue;
                         }
+                        // Nothing of it is about pictures.
+                        FromServer::Sound(_) => continue,
                         said => Heard::Said(said),
                     }
                 }

@@ -11,10 +11,14 @@ use tokio::time::Instant;
 
 use super::harness::{Gym, Heard, Screen};
 
-async fn press(gym: &Gym, id: &str, press: Value) -> Value {
-    let asked = gym.client.post(gym.url("/api/class/presses"));
+pub(super) async fn press(gym: &Gym, id: &str, press: Value) -> Value {
+    post(gym, "presses", &json!({ "id": id, "press": press })).await
+}
+
+async fn post(gym: &Gym, what: &str, body: &Value) -> Value {
+    let asked = gym.client.post(gym.url(&format!("/api/class/{what}")));
     let asked = asked.header("origin", format!("http://{}", gym.address));
-    let body = json!({ "id": id, "press": press }).to_string();
+    let body = body.to_string();
     let reply = asked.body(body).send().await.unwrap();
     assert_eq!(reply.status(), 200);
     serde_json::from_str(&reply.text().await.unwrap()).unwrap()
@@ -111,4 +115,18 @@ async fn the_end_of_a_class_wipes_every_screen_and_ring() {
         "ok",
         "off as it should be"
     );
+}
+
+#[tokio::test]
+async fn a_quiet_class_sends_no_picture_until_it_is_no_more() {
+    let gym = Gym::with_one().await;
+    let mut screen = watching(&gym).await;
+    let quiet = |on: bool| json!({ "change": "quiet", "on": on });
+    let said = post(&gym, "changes", &quiet(true)).await;
+    assert_eq!(said["class"]["quiet"], true);
+    covered(&mut screen, CoverReason::Wiped).await;
+    gym.json_until("/api/stations/1", |said| said["camera"]["state"] == "off")
+        .await;
+    post(&gym, "changes", &quiet(false)).await;
+    while !matches!(screen.next().await, Heard::Bytes(_)) {}
 }

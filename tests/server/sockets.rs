@@ -50,6 +50,18 @@ const TABLE: &[(&str, Comes)] = &[
     ),
     // Answered by what the state says, if there is anything to show again.
     (r#"{"type":"again"}"#, Nothing),
+    // Nothing here: only where the config file lets a screen move the class.
+    (r#"{"type":"click","id":"a","click":"long"}"#, Nothing),
+    (r#"{"type":"click","id":"","click":"short"}"#, Refused),
+    (r#"{"type":"click","id":"a","click":"end"}"#, Refused),
+    (r#"{"type":"click","id":"a"}"#, Refused),
+    // Any page may be the speaker, and says whether it can.
+    (r#"{"type":"speak"}"#, Nothing),
+    (
+        r#"{"type":"sound","ready":true,"plays":false,"failed":[3]}"#,
+        Nothing,
+    ),
+    (r#"{"type":"tone"}"#, Refused),
     (r#"{"type":"hold"}"#, Refused),
     (r#"{"ask":"hold"}"#, Refused),
     (r#"{"type":"dont_show"}"#, Refused),
@@ -68,7 +80,12 @@ fn listed(message: &FromScreen) -> Comes {
     match message {
         FromScreen::Want { .. } => Pictures,
         FromScreen::Clock { .. } => Time,
-        FromScreen::Report { .. } | FromScreen::Again {} => Nothing,
+        FromScreen::Click { id, .. } if id.is_empty() => Refused,
+        FromScreen::Report { .. }
+        | FromScreen::Again {}
+        | FromScreen::Click { .. }
+        | FromScreen::Speak {}
+        | FromScreen::Sound { .. } => Nothing,
     }
 }
 

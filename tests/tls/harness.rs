@@ -3,8 +3,7 @@
 //! it or do not.
 //!
 //! Loopback stands in for the network: any address of 127.0.0.0/8 is this
-//! machine, and the certificate says which of them the box is called by. Real
-//! networks are `scripts/test-networks`.
+//! machine, and the certificate says which are the box's own.
 
 use std::{
     future::Future,
@@ -18,7 +17,7 @@ use afterturn::{
     door::{Door, Grant, Kept, certificate::UnixSeconds},
     host::clock::{self, BootClock},
     http::{self, App, Entrance, Shown, ThisMachine},
-    lesson::{Lesson, LessonSettings},
+    lesson::{Lesson, LessonSettings, UnitInUse},
     run::https::{Certificates, Machine},
     settings::HttpsSettings,
     station::{Memory, Station, StationConfig, supervise},
@@ -145,6 +144,7 @@ impl Box_ {
                 en: line.to_owned(),
                 es: line.to_owned(),
             }),
+            unit: UnitInUse::default(),
             clocks: Arc::new(move || clock.readings()),
             state_dir: None,
             heard_of: None,

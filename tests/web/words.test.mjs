@@ -52,8 +52,8 @@ test('scripts and pages ask only for messages there are, and every message is as
     const words = new RegExp(`@typedef \\{([^}]+)\\} ${name}\\b`).exec(read('live/' + file))[1];
     for (const m of words.matchAll(/'([a-z0-9-]+)'/g)) asked.add('live-publish-' + m[1]);
   }
-  for (const kind of ['opening', 'link', 'covered', 'paused', 'tap', 'moment', 'filling', 'bars', 'between', 'freeze', 'accident', 'leave']) asked.add('live-card-' + kind);
-  for (const mode of ['quiet', 'rhythm', 'own']) asked.add('live-sound-' + mode);
+  for (const kind of ['opening', 'link', 'covered', 'paused', 'tap', 'moment', 'filling', 'bars', 'between', 'quiet', 'freeze', 'accident', 'leave']) asked.add('live-card-' + kind);
+  for (const mode of ['quiet', 'rhythm', 'own', 'files']) asked.add('live-sound-' + mode);
   for (const m of /CameraState = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) {
     asked.add('live-camera-' + m[1].replace(/_/g, '-'));
   }

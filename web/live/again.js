@@ -3,7 +3,7 @@
  * is passed on.
  *
  * A presenter's clicker is a keyboard: its *back* key sends PageUp, of some
- * makes an arrow. *Next* and what is pressed for long are the class clock's.
+ * makes an arrow. *Next* is the class clock's (clicker.js).
  *
  * Not here: whether it is answered (the server says).
  */

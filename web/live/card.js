@@ -5,7 +5,7 @@
  */
 
 /** Where these are, the cue stands for the picture, and nothing says why. */
-const INSTEAD = ['between', 'covered', 'paused'];
+const INSTEAD = ['between', 'covered', 'paused', 'quiet'];
 /** @type {{[kind: string]: string}} */
 const FIGURES = { 'freeze': 'stand', 'accident': 'sit', 'leave': 'line-up' };
 

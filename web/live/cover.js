@@ -55,7 +55,7 @@ const DUE_US = 120000;
  * @property {boolean} tap the browser wants a press before it plays
  * @property {boolean} covered a card covers it now
  *
- * @typedef {{kind: 'opening' | 'link' | 'covered' | 'paused' | 'tap' | 'moment' | 'bars' | 'between'}
+ * @typedef {{kind: 'opening' | 'link' | 'covered' | 'paused' | 'tap' | 'moment' | 'bars' | 'between' | 'quiet'}
  *   | {kind: 'freeze' | 'accident' | 'leave' | 'dark'}
  *   | {kind: 'filling', seconds: number}
  *   | {kind: 'camera', camera: CameraState}} Card
@@ -81,6 +81,10 @@ export function cover(f) {
   }
   if (silentUs(f) > SILENT_US) {
     return { card: { kind: 'link' }, notice: null };
+  }
+  // Its camera is off as well, and that is not what there is to say.
+  if (f.state !== null && f.state.quiet) {
+    return { card: { kind: 'quiet' }, notice: null };
   }
   if (f.state !== null && f.state.camera === 'off') {
     return { card: { kind: 'camera', camera: 'off' }, notice: null };

@@ -8,6 +8,8 @@
  * Not here: drawing it (hall.js).
  */
 
+import { refinementOf } from './refine.js';
+
 /**
  * @typedef {import('./wire').Hall} Hall
  * @typedef {import('./wire').HallGroup} HallGroup
@@ -23,6 +25,7 @@
  * @property {Way[]} ways
  * @property {boolean} oneOn everybody goes to the next station, and the last goes to the first
  * @property {'freeze' | 'accident' | 'leave' | 'dark' | 'pause' | null} hold
+ * @property {[string, string] | null} today a figure and its sentence: what to look for today
  */
 
 /** @type {{[phase: string]: Board['mode']}} */
@@ -38,7 +41,7 @@ const MODES = {
 export function boardOf(hall) {
   const time = hall === null ? null : hall.time;
   if (hall === null || time === null) {
-    return { mode: 'none', ways: [], oneOn: false, hold: null };
+    return { mode: 'none', ways: [], oneOn: false, hold: null, today: null };
   }
   const mode = MODES[time.phase];
   return {
@@ -46,6 +49,8 @@ export function boardOf(hall) {
     ways: mode === 'closing' || mode === 'none' ? [] : waysOf(hall, mode),
     oneOn: mode === 'walk' && oneOn(hall),
     hold: time.hold,
+    // Where it is told and where it is looked back on; no word more in between.
+    today: mode === 'begin' || mode === 'closing' ? refinementOf(hall.refine) : null,
   };
 }
 

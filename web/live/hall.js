@@ -8,6 +8,7 @@ import { boardOf, headOf } from './hall-board.js';
 import { cardFigure } from './card.js';
 import { leftMs, minutes } from './class.js';
 import { showDrawn, showFigure } from './figure.js';
+import { listenToKeys } from './keys.js';
 import { Link } from './link.js';
 import { groupMark, stationMark } from './mark.js';
 import { part, text } from './page-parts.js';
@@ -27,7 +28,7 @@ class HallBoard {
     /** @type {import('./wire').Hall | null} */
     this.hall = null;
     this.drawn = '';
-    this.speaker = new Speaker(part('sound'), () => this.words);
+    this.speaker = new Speaker(part('sound'), () => this.words, (m) => { this.link.send(m); });
     this.openedMs = performance.now();
     const meta = document.querySelector('meta[name="afterturn-build"]');
     const scheme = location.protocol === 'https:' ? 'wss://' : 'ws://';
@@ -41,6 +42,11 @@ class HallBoard {
       opened: function () { /* Nothing is asked for. */ },
       standing: function () { return { endUs: null, glassUs: null, errorUs: null, dropped: 0 }; },
     });
+    listenToKeys({
+      pressed: function () { return false; },
+      again: function () { /* No board has pictures. */ },
+      clicked: (click) => { this.link.click(click); },
+    });
     setInterval(() => { this.put(); }, LOOK_MS);
   }
 
@@ -50,6 +56,8 @@ class HallBoard {
       this.hall = m;
       this.speaker.heard(m.time);
       this.put();
+    } else if (m.type === 'sound') {
+      this.speaker.told(m);
     } else if (m.type === 'removed') {
       location.reload();
     }
@@ -77,7 +85,15 @@ class HallBoard {
     const resting = board.mode === 'closing' ? { text: '', figure: 'seated-reach', picture: null } : null;
     showDrawn(part('everybody'), silent ? null : board.hold !== null ? cardFigure(board.hold, null) : resting, '');
     sign(part('sign'), silent || (board.hold !== null && board.hold !== 'pause') ? null : board.hold === 'pause' ? 'pause' : board.mode === 'last-turn' ? 'last-turn' : null);
+    this.today(silent || (board.hold !== null && board.hold !== 'pause') ? null : board.today);
     this.ways(silent || (board.hold !== null && board.hold !== 'pause') ? [] : board.ways, board.mode);
+  }
+
+  /** @param {[string, string] | null} shown */
+  today(shown) {
+    part('today').hidden = shown === null;
+    showFigure(part('today-figure'), shown === null ? null : shown[0]);
+    text('today-words', shown === null ? '' : this.words(shown[1]));
   }
 
   /**

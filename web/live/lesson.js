@@ -131,6 +131,11 @@ export class Lesson {
     this.send('/api/class/presses', running === null ? all : Object.assign({ seen: running.step }, all), label);
   }
 
+  /** @param {import('./wire').ClassChange} change @param {string} label */
+  change(change, label) {
+    this.send('/api/class/changes', change, label);
+  }
+
   /** @param {string} url @param {object} body @param {string} label */
   send(url, body, label) {
     this.presses.press(url, body, label, (said) => { this.heard(said.now || said); });

@@ -6,7 +6,9 @@
  * themselves (wants.js).
  */
 
+import { LastClick } from './clicker.js';
 import { ServerClock } from './clock.js';
+import { newId } from './presses.js';
 import { buildCheck, reportIsDue, retryAfterMs } from './wants.js';
 
 /** The protocol this page speaks: `PROTOCOL` in src/core/wire/mod.rs. */
@@ -44,6 +46,7 @@ export class Link {
     this.build = build;
     this.on = on;
     this.clock = new ServerClock();
+    this.lastClick = new LastClick();
     /** @type {WebSocket | null} */
     this.socket = null;
     this.greeted = false;
@@ -180,6 +183,10 @@ export class Link {
     this.quick = QUICK_QUESTIONS;
     this.reported = { atUs: 0, endUs: null };
     this.tick();
+    const click = this.lastClick.still(performance.now());
+    if (click !== null) {
+      this.send(click);
+    }
     return true;
   }
 
@@ -235,6 +242,11 @@ export class Link {
   /** Somebody at the screen asks for the last attempt once more. */
   again() {
     this.send({ type: 'again' });
+  }
+
+  /** Somebody at the screen pressed *next*. @param {import('./wire').Click} click */
+  click(click) {
+    this.send(this.lastClick.keep({ type: 'click', id: newId(), click: click }, performance.now()));
   }
 
   /** The page was asleep or away: the clock may be wrong now. */

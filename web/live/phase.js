@@ -8,6 +8,8 @@
  * Not here: drawing it (tv-phase.js), the picture.
  */
 
+import { refinementOf } from './refine.js';
+
 /**
  * @typedef {import('./wire').ScreenClass} ScreenClass
  * @typedef {import('./wire').Sheet} Sheet
@@ -26,6 +28,7 @@
  * @property {SheetMark[]} coming who comes here next
  * @property {[string, string][]} steps a figure, and the sentence that goes with it
  * @property {string} reset what is put right before leaving
+ * @property {[string, string] | null} today a figure and its sentence: what to look for today
  */
 
 /** After an attempt; the camera needs nothing else of a child. @type {[string, string][]} */
@@ -39,7 +42,7 @@ const BRIEFING = [
 const CLOSING = [['seated-reach', ''], ['straddle', '']];
 
 /** @type {Scene} */
-const NOTHING = { mode: 'turn', sign: null, rows: [], here: [], coming: [], steps: [], reset: '' };
+const NOTHING = { mode: 'turn', sign: null, rows: [], here: [], coming: [], steps: [], reset: '', today: null };
 
 /**
  * @param {ScreenClass | null} c
@@ -60,7 +63,7 @@ export function sceneOf(c, sheet) {
   });
   switch (time.phase) {
     case 'briefing':
-      return Object.assign(scene, { mode: c.closed ? 'closed' : 'briefing', steps: BRIEFING });
+      return Object.assign(scene, { mode: c.closed ? 'closed' : 'briefing', steps: BRIEFING, today: refinementOf(c.refine) });
     case 'gather':
       return c.groups.length === 0 && c.closed ? Object.assign(scene, { mode: 'closed' })
         : Object.assign(scene, { mode: 'gather', reset: sheet.task === null || c.closed ? '' : sheet.task.reset });
@@ -68,7 +71,7 @@ export function sceneOf(c, sheet) {
       return c.groups.length === 0 && c.coming.length === 0 && c.closed ? Object.assign(scene, { mode: 'closed' })
         : Object.assign(scene, { mode: 'walk', rows: rowsOf(c, sheet, mark) });
     case 'closing':
-      return Object.assign(scene, { mode: 'closing', steps: CLOSING });
+      return Object.assign(scene, { mode: 'closing', steps: CLOSING, today: refinementOf(c.refine) });
     default:
       return c.closed ? Object.assign(scene, { mode: c.groups.length > 0 ? 'rest' : 'closed' }) : scene;
   }

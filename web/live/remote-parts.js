@@ -9,6 +9,25 @@ import { part, text as put } from './page-parts.js';
 
 export { part, put };
 
+/** An answer later than this is none. */
+const PATIENCE_MS = 3000;
+
+/**
+ * Asks the box, and gives up after a while.
+ * @param {string} url
+ * @param {RequestInit} init
+ * @returns {Promise<Response>}
+ */
+export function ask(url, init) {
+  const stop = new AbortController();
+  const timer = setTimeout(function () { stop.abort(); }, PATIENCE_MS);
+  const all = Object.assign({ signal: stop.signal, cache: 'no-store' }, init);
+  return fetch(url, all).then(
+    function (answer) { clearTimeout(timer); return answer; },
+    function (problem) { clearTimeout(timer); throw problem; }
+  );
+}
+
 /**
  * @param {string} selector
  * @param {string} attribute

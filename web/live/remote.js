@@ -11,20 +11,23 @@
 import { AgainForm } from './again-form.js';
 import { problemText, readSeconds, stepped, Wanted } from './delay.js';
 import { Lesson } from './lesson.js';
+import { NowPicture } from './now.js';
 import { Orders } from './orders.js';
 import { Presses } from './presses.js';
-import { made, part, put } from './remote-parts.js';
+import { ask, made, part, put } from './remote-parts.js';
 import { Setup, sightSaid } from './setup.js';
 import { ShowingForm } from './showing.js';
+import { SoundForm } from './sound-form.js';
 import { Card } from './station-card.js';
 import { StartForm } from './start-form.js';
+import { delaySet } from './tuning.js';
+import { TuningForm } from './tuning-form.js';
+import { Today } from './today.js';
 import { seconds, wordsFrom } from './words.js';
 
 const ASK_MS = 1000;
 /** A second that is shown is not late by more. */
 const TICK_MS = 200;
-/** An answer later than this is none. */
-const PATIENCE_MS = 3000;
 /** One missed answer is a hiccup; two are said. */
 const MISSED_TO_SAY = 2;
 /** A screen that has taken nothing for this long is said; a hiccup is not. */
@@ -34,22 +37,6 @@ const STUCK_MS = 2000;
 
 const words = wordsFrom((document.getElementById('words') || document.body).textContent || '{}');
 const lang = document.documentElement.lang;
-
-/**
- * Asks the box, and gives up after a while.
- * @param {string} url
- * @param {RequestInit} init
- * @returns {Promise<Response>}
- */
-function ask(url, init) {
-  const stop = new AbortController();
-  const timer = setTimeout(function () { stop.abort(); }, PATIENCE_MS);
-  const all = Object.assign({ signal: stop.signal, cache: 'no-store' }, init);
-  return fetch(url, all).then(
-    function (answer) { clearTimeout(timer); return answer; },
-    function (problem) { clearTimeout(timer); throw problem; }
-  );
-}
 
 /**
  * Sends a press; fails where no answer comes.
@@ -109,7 +96,9 @@ class Row {
     this.wanted = new Wanted();
     this.orders = new Orders(item, this.number, words, presses);
     this.again = new AgainForm(item, this.number, words, ask, problemText);
-    this.card = new Card(item, this.number, leads, words, (press, label) => { lesson.press(press, label); });
+    this.card = new Card(item, this.number, leads, words, (press, label) => { lesson.press(press, label); },
+      (change, label) => { lesson.change(change, label); });
+    this.now = new NowPicture(item, this.number, ask);
     this.setup = new Setup(item, this.number, words, ask, problemText);
     /** @type {Station | null} */
     this.station = null;
@@ -218,7 +207,7 @@ class Row {
     this.takenMs = performance.now();
     if (this.wanted.taken()) {
       this.typing = false;
-      this.say(words('live-remote-set', { seconds: seconds(ms, lang) }));
+      this.say(delaySet(lesson.info, ms, lang, words));
     }
     this.put();
     this.send();
@@ -318,12 +307,17 @@ document.querySelectorAll('#stations .station').forEach(function (item) {
 });
 
 const showing = new ShowingForm(document.body, words, ask, problemText);
+const tuning = new TuningForm(words, lang, leads, ask, problemText, showing);
+const sound = new SoundForm(words, ask, problemText);
+const today = new Today(words, function (change, label) { lesson.change(change, label); });
 
 const start = new StartForm(words, lang, presses, function () { return ask('/api/class/start', {}).then(json); },
   function (info) { lesson.heard(info); });
 
 lesson.onInfo = function (info) {
   start.heard(info);
+  tuning.heard(info);
+  today.heard(info);
   rows.forEach(function (row) { row.card.heard(info); });
 };
 
@@ -343,6 +337,7 @@ function look() {
   const askedMs = performance.now();
   const klass = ask('/api/class', {}).then(json).then(function (info) { lesson.heard(info); });
   showing.look();
+  sound.look();
   const stations = ask('/api/stations', {}).then(json).then(function (body) {
     for (const row of rows) {
       const station = body.stations.filter(function (/** @type {Station} */ s) { return s.number === row.number; })[0];
@@ -386,6 +381,6 @@ document.addEventListener('visibilitychange', function () {
 });
 window.addEventListener('offline', function () { notice(words('live-remote-no-network')); });
 window.addEventListener('online', look);
-setInterval(function () { lesson.tick(); undone(); }, TICK_MS);
+setInterval(function () { lesson.tick(); undone(); rows.forEach(function (row) { row.now.tick(); }); }, TICK_MS);
 
 look();

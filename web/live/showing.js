@@ -57,6 +57,8 @@ export class ShowingForm {
     this.words = words;
     this.ask = ask;
     this.problem = problem;
+    /** @type {(s: Showing) => void} */
+    this.onHeard = function () { /* Nobody else listens yet. */ };
     /** @type {HTMLElement[]} */
     this.buttons = [];
     page.querySelectorAll('[data-show]').forEach((button) => {
@@ -92,6 +94,7 @@ export class ShowingForm {
       const number = row === null ? 0 : Number(row.getAttribute('data-number'));
       /** @type {HTMLElement} */ (place).hidden = s.too_long.indexOf(number) < 0;
     });
+    this.onHeard(s);
   }
 
   /** @param {HTMLElement} button */

@@ -5,6 +5,7 @@
  */
 
 import { newId } from './presses.js';
+import { refineChoice, refineChosen } from './refine-choice.js';
 import { each, field, made, part, put } from './remote-parts.js';
 import { circuitS, draftOf, goesOnWith, gradeIn, lessonS, openStations, sizesSaid, spread, startOf, stationsFor, turnsOf, within, withChange } from './start.js';
 
@@ -129,6 +130,8 @@ export class StartForm {
     });
     field('start-no-spotter').addEventListener('change', () => { this.change((draft) => { draft.noSpotter = field('start-no-spotter').checked; }); });
     field('start-briefing').addEventListener('change', () => { this.change((draft) => { draft.cameraBriefing = field('start-briefing').checked; }); });
+    field('start-quiet').addEventListener('change', () => { this.change((draft) => { draft.quiet = field('start-quiet').checked; }); });
+    refineChoice(part('start-refine'), this.words, (cue) => { this.change((draft) => { draft.refine = cue; }); });
     part('start-all-shown').addEventListener('click', () => { this.change((draft) => { draft.notShown = []; }); });
     part('start').addEventListener('submit', (event) => {
       event.preventDefault();
@@ -168,6 +171,7 @@ export class StartForm {
     field('start-change').value = String(draft.times.gather_s + draft.times.walk_s);
     field('start-no-spotter').checked = draft.noSpotter;
     field('start-briefing').checked = draft.cameraBriefing;
+    field('start-quiet').checked = draft.quiet;
   }
 
   /** How many groups there will be. */
@@ -195,6 +199,7 @@ export class StartForm {
     part('start-goes-on').hidden = goesOn === null;
     put('start-spread', sizesSaid(sizes).map((one) => this.words(one[0] === 0 ? 'live-start-empty' : 'live-start-of', { groups: one[1], children: one[0] })).join(', '));
     this.putChanges(stations, draft);
+    refineChosen(part('start-refine'), draft.refine);
     const spotted = stations.filter(function (s) { return s.hands !== 'none'; });
     part('start-spotter').hidden = spotted.length === 0;
     put('start-spotted', !draft.noSpotter ? '' : spotted.map((s) => this.words('live-start-hands-' + s.hands, { station: s.number })).join(' '));

@@ -22,6 +22,8 @@
  * @property {boolean} noSpotter
  * @property {boolean} anew
  * @property {boolean} cameraBriefing
+ * @property {boolean} quiet
+ * @property {import('./wire').Refinement | null} refine
  * @property {Times} times
  */
 
@@ -48,6 +50,8 @@ export function draftOf(info, known, title) {
     noSpotter: false,
     anew: goesOnWith(known) === null,
     cameraBriefing: info.classes.length === 0,
+    quiet: false,
+    refine: null,
     times: known === null ? info.times : known.times,
   };
 }
@@ -183,8 +187,10 @@ export function startOf(id, draft) {
   const start = {
     id: id, class: draft.title.trim(), children: draft.children, ticked: draft.ticked, as_it_stands: draft.asItStands,
     no_spotter: draft.noSpotter, anew: draft.anew, camera_briefing: draft.cameraBriefing, times: draft.times,
+    quiet: draft.quiet,
   };
   if (draft.grade !== null) { start.grade = draft.grade; }
+  if (draft.refine !== null) { start.refine = draft.refine; }
   if (draft.groups !== null) { start.groups = draft.groups; }
   if (draft.notShown !== null) { start.not_shown = draft.notShown; }
   return start;

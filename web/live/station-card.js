@@ -11,6 +11,7 @@ import { made, text } from './remote-parts.js';
  * @typedef {import('./wire').ClassInfo} ClassInfo
  * @typedef {import('./wire').GroupInfo} GroupInfo
  * @typedef {import('./wire').Press} Press
+ * @typedef {import('./wire').ClassChange} ClassChange
  * @typedef {(id: string, values?: {[name: string]: string | number}) => string} Words
  */
 
@@ -38,13 +39,14 @@ export function hereLine(info, station, words) {
   if (own === undefined || own.closed) {
     return words('live-station-closed');
   }
+  const quiet = own.quiet ? [words('live-station-quiet')] : [];
   const groups = groupsAt(info, station).map(function (g) {
     return words(g.covered ? 'live-station-group-covered' : 'live-station-group', { group: g.group, children: g.children });
   });
   if (own.floor) {
     groups.push(words('live-station-floor'));
   }
-  return groups.length === 0 ? words('live-station-empty') : groups.join(' · ');
+  return (groups.length === 0 ? [words('live-station-empty')] : groups).concat(quiet).join(' · ');
 }
 
 /**
@@ -68,6 +70,21 @@ export function offers(info, station, leads) {
     : { press: { press: 'close', station: station }, id: 'live-close-station', values: { station: station } }]);
 }
 
+/**
+ * What a card offers about pictures of the station itself; nothing where the
+ * whole class goes without.
+ * @param {ClassInfo} info
+ * @param {number} station
+ * @returns {{change: ClassChange, id: string, values: {[name: string]: number}}[]}
+ */
+export function quietOffer(info, station) {
+  const own = info.class === null || info.class.quiet ? undefined : info.class.stations.filter(function (s) { return s.number === station; })[0];
+  return own === undefined ? [] : [{
+    change: { change: 'station_quiet', station: station, on: !own.quiet },
+    id: own.quiet ? 'live-quiet-over' : 'live-quiet-station', values: { station: station },
+  }];
+}
+
 export class Card {
   /**
    * @param {HTMLElement} item
@@ -75,12 +92,14 @@ export class Card {
    * @param {boolean} leads
    * @param {Words} words
    * @param {(press: Press, label: string) => void} press
+   * @param {(change: ClassChange, label: string) => void} change
    */
-  constructor(item, number, leads, words, press) {
+  constructor(item, number, leads, words, press, change) {
     this.number = number;
     this.leads = leads;
     this.words = words;
     this.press = press;
+    this.change = change;
     this.here = /** @type {HTMLElement} */ (item.querySelector('.here'));
     this.setup = /** @type {HTMLElement} */ (item.querySelector('.class-setup'));
     this.place = /** @type {HTMLElement} */ (item.querySelector('.class-presses'));
@@ -93,18 +112,22 @@ export class Card {
     const own = info.class === null ? undefined : info.class.stations.filter((s) => s.number === this.number)[0];
     text(this.setup, own === undefined || own.setup === '' ? '' : this.words('live-station-setup', { setup: own.setup }));
     const all = offers(info, this.number, this.leads);
-    const said = JSON.stringify(all);
+    const quiet = quietOffer(info, this.number);
+    const said = JSON.stringify([all, quiet]);
     if (said === this.said) {
       return;
     }
     this.said = said;
     this.place.textContent = '';
-    all.forEach((one) => {
-      const label = this.words(one.id, one.values);
-      const button = made('button', '', label);
-      button.setAttribute('type', 'button');
-      button.addEventListener('click', () => { this.press(one.press, label); });
-      this.place.appendChild(button);
-    });
+    all.forEach((one) => { this.button(this.words(one.id, one.values), (label) => { this.press(one.press, label); }); });
+    quiet.forEach((one) => { this.button(this.words(one.id, one.values), (label) => { this.change(one.change, label); }); });
+  }
+
+  /** @param {string} label @param {(label: string) => void} act */
+  button(label, act) {
+    const button = made('button', '', label);
+    button.setAttribute('type', 'button');
+    button.addEventListener('click', function () { act(label); });
+    this.place.appendChild(button);
   }
 }

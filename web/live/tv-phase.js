@@ -46,6 +46,7 @@ export class TvPhase {
     sign(part('scene-sign'), away ? null : scene.sign);
     text('scene-heading', headingOf(scene, words));
     text('scene-reset', scene.reset);
+    today(scene.mode === 'closed' ? null : scene.today, words);
     if (sheet !== null) {
       body(scene, sheet, words);
     }
@@ -95,6 +96,14 @@ function body(scene, sheet, words) {
   if (who.length > 0) {
     who.map(groupMark).concat([drawn('arrow'), stationMark(sheet.mark)]).forEach(function (one) { coming.appendChild(one); });
   }
+}
+
+/** What to look for today. @param {[string, string] | null} shown @param {Words} words */
+function today(shown, words) {
+  part('tv').setAttribute('data-today', shown === null ? 'no' : 'yes');
+  part('scene-today').hidden = shown === null;
+  showFigure(part('scene-today-figure'), shown === null ? null : shown[0]);
+  text('scene-today-words', shown === null ? '' : words(shown[1]));
 }
 
 /** @param {string} name @param {Element[]} parts */

@@ -46,7 +46,7 @@ class Tv {
     this.words = wordsFrom(part('words-' + this.lang).textContent || '{}');
     this.sheet = new TvSheet(this.words);
     this.phase = new TvPhase();
-    this.speaker = new Speaker(part('sound'), () => this.words);
+    this.speaker = new Speaker(part('sound'), () => this.words, (m) => { this.link.send(m); });
     this.openedMs = performance.now();
     /** @type {import('./wire').StationState | null} */
     this.state = null;
@@ -90,7 +90,7 @@ class Tv {
         standing: () => this.standing(),
       });
     part('card').addEventListener('click', () => { this.player.pressed(); });
-    listenToKeys({ pressed: () => this.player.pressed(), again: () => { this.link.again(); } });
+    listenToKeys({ pressed: () => this.player.pressed(), again: () => { this.link.again(); }, clicked: (click) => { this.link.click(click); } });
     setInterval(() => { this.look(); }, COVER_MS);
     this.look();
   }
@@ -151,6 +151,8 @@ class Tv {
       this.class = m;
       this.speaker.heard(m.time);
       this.draw();
+    } else if (m.type === 'sound') {
+      this.speaker.told(m);
     } else if (m.type === 'run') {
       this.source.run(m.mime);
       this.feed.run(m.mime);

@@ -45,8 +45,9 @@ export class Voices {
     top.curve = ceiling();
     press.connect(top);
     top.connect(context.destination);
-    /** Where anything joins that is to be heard. */
+    /** Where anything joins that is to be heard, and where it leaves. */
     this.out = press;
+    this.end = top;
     this.music = context.createGain();
     this.music.gain.value = 0;
     this.music.connect(press);

@@ -94,7 +94,12 @@ attempt_s: number,
 /**
  * What is shown instead of the late picture, if anything.
  */
-again: Again | null, };
+again: Again | null, 
+/**
+ * It works without a picture of itself: none is taken, and the cue stands in
+ * its place.
+ */
+quiet: boolean, };
 
 export type Language = "en" | "es";
 
@@ -227,6 +232,98 @@ stations: Array<SheetMark>,
  */
 groups: Array<SheetMark>, };
 
+export type SoundMode = "files" | "rhythm" | "own";
+
+export type SoundPlace = { "at": "hall" } | { "at": "station", 
+/**
+ * The number on its sign.
+ */
+station: number, };
+
+export type SoundState = { 
+/**
+ * Always [`Applies::Live`].
+ */
+applies: Applies, 
+/**
+ * This page is the speaker.
+ */
+speaks: boolean, 
+/**
+ * What plays while the children work.
+ */
+mode: SoundMode, 
+/**
+ * Neither music nor signals, whatever was chosen: the class is a quiet one,
+ * or the station.
+ */
+quiet: boolean, 
+/**
+ * How many files there are to play…
+ */
+tracks: number, 
+/**
+ * …and which list of them that is: it counts up when the folder changes.
+ */
+listing: number, 
+/**
+ * Counts the test tones that were asked for.
+ */
+tones: number, };
+
+export type SoundPage = { 
+/**
+ * Names it for as long as it is open.
+ */
+id: number, 
+/**
+ * Where it hangs.
+ */
+place: SoundPlace, 
+/**
+ * It is the speaker.
+ */
+speaks: boolean, };
+
+export type SoundStanding = "nobody" | "away" | "waits" | "quiet" | "ready" | "plays";
+
+export type SoundInfo = { 
+/**
+ * What plays while the children work.
+ */
+mode: SoundMode, 
+/**
+ * Whether there is sound.
+ */
+standing: SoundStanding, 
+/**
+ * The config file names a folder of music.
+ */
+folder: boolean, 
+/**
+ * How many files of it can be played, as far as is known.
+ */
+tracks: number, 
+/**
+ * The names of those that cannot: not read, not music, or refused by the
+ * speaker's browser.
+ */
+broken: Array<string>, 
+/**
+ * The pages that are open.
+ */
+pages: Array<SoundPage>, };
+
+export type SoundPatch = { 
+/**
+ * What plays while the children work.
+ */
+mode: SoundMode | null, 
+/**
+ * Which page is the speaker; 0: none.
+ */
+speaker: number | null, };
+
 export type FromServer = { "type": "hello", 
 /**
  * [`PROTOCOL`].
@@ -255,7 +352,7 @@ t2_us: number,
 /**
  * Server's capture clock when the answer was written.
  */
-t3_us: number, } | { "type": "state" } & StationState | { "type": "class" } & ScreenClass | { "type": "hall" } & Hall | { "type": "sheet" } & Sheet | { "type": "run", 
+t3_us: number, } | { "type": "state" } & StationState | { "type": "class" } & ScreenClass | { "type": "hall" } & Hall | { "type": "sound" } & SoundState | { "type": "sheet" } & Sheet | { "type": "run", 
 /**
  * What `SourceBuffer` takes: `video/mp4; codecs="avc1.PPCCLL"`.
  */
@@ -293,6 +390,8 @@ at_us: number, } | { "type": "removed" } | { "type": "refused",
  */
 detail: string, };
 
+export type Click = "short" | "long";
+
 export type FromScreen = { "type": "clock", 
 /**
  * The screen's own clock, any epoch, as the question is sent.
@@ -317,7 +416,27 @@ error_us: number | null,
 /**
  * Pictures the screen itself left out since it opened.
  */
-dropped_pictures: number, } | { "type": "again", };
+dropped_pictures: number, } | { "type": "again", } | { "type": "click", 
+/**
+ * Made up by the page; a press that comes twice counts once.
+ */
+id: string, 
+/**
+ * How long it was pressed.
+ */
+click: Click, } | { "type": "speak", } | { "type": "sound", 
+/**
+ * Its browser lets sound out.
+ */
+ready: boolean, 
+/**
+ * Music plays.
+ */
+plays: boolean, 
+/**
+ * The places in the list of those files its browser could not play.
+ */
+failed: Array<number>, };
 
 export type CameraNote = { "note": "converts_h265" } | { "note": "converts_jpeg" } | { "note": "converts_b_frames" } | { "note": "converts_interlaced" } | { "note": "converts_profile" } | { "note": "uncompressed" } | { "note": "reduced", 
 /**
@@ -422,7 +541,7 @@ why: CalibrationRefusal,
  */
 detail: string, };
 
-export type CalibrationRefusal = "not_found" | "too_dark" | "too_few" | "uneven" | "impossible" | "hidden" | "no_camera" | "no_screen" | "no_decoder" | "stopped";
+export type CalibrationRefusal = "not_found" | "too_dark" | "too_few" | "uneven" | "impossible" | "hidden" | "camera_off" | "no_camera" | "no_screen" | "no_decoder" | "stopped";
 
 export type CalibrationOrder = "start" | "stop" | "forget";
 
@@ -738,6 +857,26 @@ from_us: number,
  */
 to_us: number | null, };
 
+export type Refinement = "hold_still" | "land_softly" | "stretch" | "small" | "one_spot" | "tall";
+
+export type ClassChange = { "change": "quiet", 
+/**
+ * Whether that is so.
+ */
+on: boolean, } | { "change": "station_quiet", 
+/**
+ * Which.
+ */
+station: number, 
+/**
+ * Whether that is so.
+ */
+on: boolean, } | { "change": "refine", 
+/**
+ * Which; none where nothing is to be said.
+ */
+cue: Refinement | null, };
+
 export type ScreenClass = { 
 /**
  * Always [`Applies::Live`].
@@ -767,7 +906,11 @@ coming: Array<GroupNumber>,
  * Pictures that may be seen now are of this stay, so that nobody is shown
  * another group's attempts; nothing before the first turn.
  */
-stay: Stay | null, };
+stay: Stay | null, 
+/**
+ * What to look for today, at every station.
+ */
+refine: Refinement | null, };
 
 export type HallStation = { 
 /**
@@ -821,7 +964,11 @@ view: View,
 /**
  * How it looks.
  */
-look: Look, };
+look: Look, 
+/**
+ * What to look for today, at every station.
+ */
+refine: Refinement | null, };
 
 export type GroupInfo = { 
 /**
@@ -869,7 +1016,11 @@ in_circuit: boolean,
 /**
  * It is done on the floor today.
  */
-floor: boolean, };
+floor: boolean, 
+/**
+ * It has no picture of itself, and its TV makes no sound.
+ */
+quiet: boolean, };
 
 export type RunningClass = { 
 /**
@@ -903,7 +1054,15 @@ accidents: Array<Accident>,
 /**
  * It is the demo's own, and gives way to any other.
  */
-demo: boolean, };
+demo: boolean, 
+/**
+ * No station has a picture of itself, and there is no sound.
+ */
+quiet: boolean, 
+/**
+ * What to look for today, at every station.
+ */
+refine: Refinement | null, };
 
 export type AfterRestart = { 
 /**
@@ -934,7 +1093,7 @@ now_us: number,
 class: RunningClass | null, 
 /**
  * A class was interrupted and it is not known for how long: answer with
- * [`ClassAnswer`].
+ * [`ClassAnswer`](super::ClassAnswer).
  */
 asks: AfterRestart | null, 
 /**
@@ -1145,7 +1304,15 @@ times?: Times,
 /**
  * How long the lesson is: the work is made to fill it, where it can be.
  */
-lesson_s?: number, };
+lesson_s?: number, 
+/**
+ * No station has a picture of itself, and there is no sound.
+ */
+quiet?: boolean, 
+/**
+ * What to look for today, at every station.
+ */
+refine?: Refinement, };
 
 export type StartAsk = "not_shown";
 
@@ -1175,6 +1342,133 @@ station: number,
  */
 language: Language | null, };
 
+export type CueChoice = { 
+/**
+ * Its id.
+ */
+id: string, 
+/**
+ * Its words.
+ */
+text: InBoth, };
+
+export type StationCues = { 
+/**
+ * The number on its sign.
+ */
+station: number, 
+/**
+ * All of them.
+ */
+cues: Array<CueChoice>, 
+/**
+ * The id of the one that is shown where nobody chose.
+ */
+planned: string | null, 
+/**
+ * The id of the one that somebody chose; it stays.
+ */
+pinned: string | null, };
+
+export type CuePick = { 
+/**
+ * The number on its sign.
+ */
+station: number, 
+/**
+ * Which cue stays; `null`: as planned.
+ */
+cue: string | null, };
+
+export type TunedKind = "delay" | "cue";
+
+export type Otherwise = { "what": "delay", 
+/**
+ * What the class had.
+ */
+delay_ms: number, 
+/**
+ * What is planned.
+ */
+planned_ms: number, } | { "what": "cue", 
+/**
+ * The one that was chosen.
+ */
+cue: InBoth, 
+/**
+ * The one that is planned.
+ */
+planned: InBoth | null, };
+
+export type KeepOffer = { 
+/**
+ * Which class.
+ */
+class: string, 
+/**
+ * The number of the station.
+ */
+station: number, 
+/**
+ * What the station is called.
+ */
+title: InBoth, 
+/**
+ * What.
+ */
+otherwise: Otherwise, 
+/**
+ * The version of the unit file it would be kept in; nothing where the box
+ * itself keeps it.
+ */
+version: string | null, 
+/**
+ * It can be kept for everybody. A cue of one level cannot while another is
+ * for all.
+ */
+for_everybody: boolean, };
+
+export type KeepOffers = { 
+/**
+ * What there is to say, the class that was here last first; nothing while a
+ * class runs.
+ */
+offers: Array<KeepOffer>, };
+
+export type KeepFor = "everybody" | "class" | "nobody";
+
+export type KeepAsk = { 
+/**
+ * Which class.
+ */
+class: string, 
+/**
+ * The number of the station.
+ */
+station: number, 
+/**
+ * What.
+ */
+what: TunedKind, 
+/**
+ * For whom.
+ */
+keep: KeepFor, 
+/**
+ * The version of the unit file that the offer named.
+ */
+version?: string, };
+
+export type UnitChoice = { 
+/**
+ * Its file's name, without its ending.
+ */
+name: string, 
+/**
+ * Its title.
+ */
+title: InBoth, };
+
 export type Showing = { 
 /**
  * The grade in the gym; 0 is kindergarten. Nothing: no class.
@@ -1199,7 +1493,19 @@ languages: Array<StationLanguage>,
 /**
  * Stations whose cue is too long to be read on their screen.
  */
-too_long: Array<number>, };
+too_long: Array<number>, 
+/**
+ * The cues of each station that has any for this grade.
+ */
+cues: Array<StationCues>, 
+/**
+ * The name of the unit that is in use.
+ */
+unit: string | null, 
+/**
+ * The units there are to choose from.
+ */
+units: Array<UnitChoice>, };
 
 export type ShowingPatch = { 
 /**

@@ -9,6 +9,7 @@ use crate::{
 
 mod again;
 mod any_order;
+mod cut;
 
 const START: CaptureUs = CaptureUs(1_790_000_000_000_000);
 /// Thirty a second, less a hair: thirty of them are not quite a second.

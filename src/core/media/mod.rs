@@ -1,5 +1,7 @@
 //! One encoded picture and everything done to it before it is kept: the capture
-//! time it gets, the parameter sets it needs, the fragment it is wrapped in.
+//! time it gets, the parameter sets it needs, the fragment it is wrapped in; the
+//! finished file that some of them become ([`movie`]), and what of a raw picture
+//! is covered ([`Mat`]).
 //!
 //! Not here: where pictures come from, how long they are kept, who may see
 //! them. H.264 is carried, never decoded.
@@ -8,6 +10,8 @@ pub mod annexb;
 pub mod bars;
 mod fragment;
 mod intake;
+mod mat;
+mod movie;
 mod params;
 pub mod report;
 pub mod slice;
@@ -16,4 +20,6 @@ pub mod strip;
 
 pub use fragment::{Fragment, TIMESCALE_HZ};
 pub use intake::{Intake, IntakeSettings, Made, Picture};
+pub use mat::{Corner, Cover, I420, Mat, MatError};
+pub use movie::{MovieError, Sample, movie};
 pub use params::{ParameterSets, ParameterSetsError};

@@ -104,7 +104,7 @@ impl ParameterSets {
 
 /// The first sequence parameter set. The reader takes an empty NAL unit for a
 /// bug of ours, so those are refused before it sees them.
-fn first_sps(avcc: &Avcc) -> Result<SeqParameterSet, ParameterSetsError> {
+pub(super) fn first_sps(avcc: &Avcc) -> Result<SeqParameterSet, ParameterSetsError> {
     let damaged = |what: &str| ParameterSetsError::Record(what.to_owned());
     if avcc.length_size != 4 {
         return Err(ParameterSetsError::LengthSize(avcc.length_size));
@@ -121,7 +121,7 @@ fn first_sps(avcc: &Avcc) -> Result<SeqParameterSet, ParameterSetsError> {
         .map_err(|e| ParameterSetsError::Sps(format!("{e:?}")))
 }
 
-fn decode_avcc(record: &[u8]) -> Result<Avcc, ParameterSetsError> {
+pub(super) fn decode_avcc(record: &[u8]) -> Result<Avcc, ParameterSetsError> {
     // The record is the body of an avcC box; give it the header it lacks.
     let mut boxed = Vec::with_capacity(record.len() + 8);
     let size = u32::try_from(record.len() + 8)
@@ -176,7 +176,7 @@ fn init_segment(avcc: Avcc, width_px: u32, height_px: u32) -> Result<Bytes, Para
     Ok(bytes.into())
 }
 
-fn track(avcc: Avcc, width: u16, height: u16) -> Trak {
+pub(super) fn track(avcc: Avcc, width: u16, height: u16) -> Trak {
     let entry = Avc1 {
         visual: Visual {
             data_reference_index: 1,

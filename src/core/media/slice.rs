@@ -60,10 +60,21 @@ const LEFT_OUT: [u8; 5] = [7, 8, 9, 12, 13];
 /// taken apart comes back as it is.
 #[must_use]
 pub fn sample_of(access_unit: &[u8]) -> Cow<'_, [u8]> {
+    without(access_unit, &LEFT_OUT)
+}
+
+/// The same without the messages that go along with a picture: encoders write
+/// into them what they are and how they were set.
+#[must_use]
+pub fn bare_sample_of(access_unit: &[u8]) -> Cow<'_, [u8]> {
+    without(access_unit, &[6, 7, 8, 9, 12, 13])
+}
+
+fn without<'u>(access_unit: &'u [u8], left_out: &[u8]) -> Cow<'u, [u8]> {
     let whole = nal_units(access_unit)
         .map(|nal| nal.len() + 4)
         .sum::<usize>();
-    let is_left_out = |nal: &[u8]| nal.first().is_some_and(|h| LEFT_OUT.contains(&(h & 0x1f)));
+    let is_left_out = |nal: &[u8]| nal.first().is_some_and(|h| left_out.contains(&(h & 0x1f)));
     if whole != access_unit.len() || !nal_units(access_unit).any(is_left_out) {
         return Cow::Borrowed(access_unit);
     }

@@ -7,7 +7,7 @@ use std::collections::BTreeSet;
 use serde::Serialize;
 
 use super::grade::Grade;
-use super::unit::{Amount, AskFirst, Cue, Details, Id, Level, OtherWay, Station, Unit};
+use super::unit::{Amount, AskFirst, Changes, Cue, Details, Id, Level, OtherWay, Station, Unit};
 
 /// What of the things to ask about first is allowed.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -230,7 +230,38 @@ fn see(
     })
 }
 
+impl StationView {
+    /// The one cue that is shown: the one that was pinned, as long as the grade has
+    /// it; else the first, and rather one that is for all. None on a board.
+    #[must_use]
+    pub fn shown_cue(&self, pinned: Option<&str>) -> Option<&Cue> {
+        if self.details.board {
+            return None;
+        }
+        let pinned = self.cues.iter().find(|cue| Some(cue.id.as_str()) == pinned);
+        let for_all = || self.cues.iter().find(|cue| cue.of.is_none());
+        pinned.or_else(for_all).or_else(|| self.cues.first())
+    }
+
+    /// Whether a cue would be the one that is shown if it stood first: one that
+    /// belongs to a level is not, where another is for all.
+    #[must_use]
+    pub fn leads_if_first(&self, cue: &str) -> bool {
+        let meant = self.cues.iter().find(|one| one.id.as_str() == cue);
+        let nobodys = self.cues.iter().all(|one| one.of.is_some());
+        meant.is_some_and(|one| one.of.is_none() || nobodys)
+    }
+}
+
 impl Station {
+    /// Which band has the last word on something for a grade; none where the
+    /// station itself has it.
+    #[must_use]
+    pub fn band_that_says(&self, grade: Grade, says: impl Fn(&Changes) -> bool) -> Option<usize> {
+        let mut bands = self.bands.iter();
+        bands.rposition(|band| band.grades.contains(grade) && says(&band.changes))
+    }
+
     /// What it is for a grade.
     #[must_use]
     pub fn details_for(&self, grade: Grade) -> Details {

@@ -4,6 +4,7 @@
 use super::*;
 
 mod any_unit;
+mod cues;
 mod five;
 
 /// An id.
@@ -77,6 +78,18 @@ pub(super) fn station(number: u8, name: &str) -> Station {
         levels: vec![level(&format!("{name}-plain"), "K-5")],
         other_ways: vec![],
         cues: vec![],
+    }
+}
+
+/// A cue for all grades.
+pub(super) fn cue(name: &str, of: Option<&str>) -> Cue {
+    Cue {
+        id: id(name),
+        text: en("Look at the end"),
+        grades: Grades::ALL,
+        of: of.map(id),
+        figure: None,
+        picture: None,
     }
 }
 
@@ -155,14 +168,6 @@ fn what_nobody_allowed_is_left_out_and_says_so() {
 fn a_cue_of_a_level_goes_with_it() {
     let mut beam = station(1, "beam");
     beam.levels.push(level("backwards", "3-5"));
-    let cue = |name: &str, of: Option<&str>| Cue {
-        id: id(name),
-        text: en("Look at the end"),
-        grades: Grades::ALL,
-        of: of.map(id),
-        figure: None,
-        picture: None,
-    };
     beam.cues = vec![cue("eyes", None), cue("feel", Some("backwards"))];
     let unit = unit(vec![beam]);
     let cues = |grade: &str| {

@@ -29,7 +29,7 @@ impl Clock {
         wall_ms: u64,
     ) -> Result<Outcome, Refused> {
         self.advance(now);
-        if self.presses.iter().any(|earlier| earlier == id) {
+        if self.has_had(id) {
             return Ok(Outcome::Already);
         }
         if self.is_done() {
@@ -55,6 +55,11 @@ impl Clock {
             self.presses.pop_front();
         }
         Ok(outcome)
+    }
+
+    /// Whether a press of this id has come before.
+    pub(super) fn has_had(&self, id: &str) -> bool {
+        self.presses.iter().any(|earlier| earlier == id)
     }
 
     fn carry_out(

@@ -3,11 +3,13 @@ use std::collections::BTreeSet;
 use super::*;
 use crate::kernel::{CaptureUs, StationNumber};
 
+mod clicker;
 mod hiding;
 mod presses;
 mod rules;
 mod start;
 mod stay;
+mod stood;
 mod whole;
 
 const START: CaptureUs = CaptureUs(1_790_000_000_000_000);

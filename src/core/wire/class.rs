@@ -5,10 +5,10 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::Applies;
+use super::{AfterRestart, Applies, Refinement};
 use crate::{
     kernel::CaptureUs,
-    rotation::{Accident, Crowd, GroupNumber, Hands, Hold, Phase, Press, Times, Why},
+    rotation::{Accident, Crowd, GroupNumber, Hands, Hold, Phase, Press, Times},
 };
 
 /// Where the class stands in time. All of it is live.
@@ -82,6 +82,8 @@ pub struct ScreenClass {
     /// Pictures that may be seen now are of this stay, so that nobody is shown
     /// another group's attempts; nothing before the first turn.
     pub stay: Option<Stay>,
+    /// What to look for today, at every station.
+    pub refine: Option<Refinement>,
 }
 
 /// `GET /api/class`, and the answer to every press.
@@ -94,7 +96,7 @@ pub struct ClassInfo {
     /// The class that runs.
     pub class: Option<RunningClass>,
     /// A class was interrupted and it is not known for how long: answer with
-    /// [`ClassAnswer`].
+    /// [`ClassAnswer`](super::ClassAnswer).
     pub asks: Option<AfterRestart>,
     /// It is the demo: it runs without a class too, and starts over by itself.
     pub demo: bool,
@@ -121,6 +123,10 @@ pub struct RunningClass {
     pub accidents: Vec<Accident>,
     /// It is the demo's own, and gives way to any other.
     pub demo: bool,
+    /// No station has a picture of itself, and there is no sound.
+    pub quiet: bool,
+    /// What to look for today, at every station.
+    pub refine: Option<Refinement>,
 }
 
 /// A group, as a remote needs it.
@@ -144,6 +150,10 @@ pub struct GroupInfo {
 /// A station, as the class has it.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 #[cfg_attr(test, derive(ts_rs::TS))]
+#[allow(
+    clippy::struct_excessive_bools,
+    reason = "each is a fact of its own, by its name"
+)]
 pub struct ClassStation {
     /// The number on its sign.
     pub number: u8,
@@ -155,42 +165,8 @@ pub struct ClassStation {
     pub in_circuit: bool,
     /// It is done on the floor today.
     pub floor: bool,
-}
-
-/// A class was interrupted: how far is it?
-#[derive(Clone, Debug, PartialEq, Serialize)]
-#[cfg_attr(test, derive(ts_rs::TS))]
-pub struct AfterRestart {
-    /// What it is called.
-    pub title: String,
-    /// Why that is not known.
-    pub why: Why,
-    /// How it would stand if the boot clock is right.
-    pub going_on: ClassTime,
-    /// How it stood when the box was last heard of.
-    pub as_it_was: ClassTime,
-}
-
-/// What to do with a class that was interrupted.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
-#[cfg_attr(test, derive(ts_rs::TS))]
-#[serde(rename_all = "snake_case")]
-pub enum AnswerAfterRestart {
-    /// Time went on meanwhile.
-    GoOn,
-    /// Go on where it stood.
-    AsItWas,
-    /// It is over.
-    End,
-}
-
-/// `POST /api/class/answer`.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
-#[cfg_attr(test, derive(ts_rs::TS))]
-#[serde(deny_unknown_fields)]
-pub struct ClassAnswer {
-    /// What.
-    pub answer: AnswerAfterRestart,
+    /// It has no picture of itself, and its TV makes no sound.
+    pub quiet: bool,
 }
 
 /// `POST /api/class/presses`: `{"id": "…", "press": {"press": "next"}, "seen": 4}`.
@@ -307,6 +283,10 @@ pub struct KnownClass {
 #[derive(Clone, Debug, PartialEq, Deserialize)]
 #[cfg_attr(test, derive(ts_rs::TS))]
 #[serde(deny_unknown_fields)]
+#[allow(
+    clippy::struct_excessive_bools,
+    reason = "each is a fact of its own, by its name"
+)]
 pub struct ClassStart {
     /// Made up by the remote, as for a press.
     pub id: String,
@@ -366,6 +346,14 @@ pub struct ClassStart {
     #[serde(default)]
     #[cfg_attr(test, ts(optional))]
     pub lesson_s: Option<u32>,
+    /// No station has a picture of itself, and there is no sound.
+    #[serde(default)]
+    #[cfg_attr(test, ts(optional, as = "Option<bool>"))]
+    pub quiet: bool,
+    /// What to look for today, at every station.
+    #[serde(default)]
+    #[cfg_attr(test, ts(optional))]
+    pub refine: Option<Refinement>,
 }
 
 /// What start has to know first.

@@ -5,7 +5,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{Applies, ClassTime, Look, SheetMark, View};
+use super::{Applies, ClassTime, Look, Refinement, SheetMark, View};
 
 /// A station, on the board of the hall.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -48,4 +48,6 @@ pub struct Hall {
     pub view: View,
     /// How it looks.
     pub look: Look,
+    /// What to look for today, at every station.
+    pub refine: Option<Refinement>,
 }

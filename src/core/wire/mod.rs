@@ -41,8 +41,15 @@
 //!    all screens of the station show, and when ([`Again`]). A page has most of it
 //!    still; one that has not says `want`, and is sent it as far as it is there.
 //!
+//! 8. *Next* on a clicker or keyboard at a screen ([`FromScreen::Click`]) is the
+//!    next phase, and held, a freeze: where the config file lets that screen.
+//! 9. Any page can be the gym's speaker, and one is: a press at it
+//!    ([`FromScreen::Speak`]) or a remote says which, [`FromServer::Sound`] tells
+//!    it, and it says in [`FromScreen::Sound`] whether it can.
+//!
 //! `GET /api/hall/view` is the same for a board of the hall, without pictures:
-//! hello, clock, [`FromServer::Hall`]; `want` and `report` come to nothing there.
+//! hello, clock, sound, [`FromServer::Hall`], `click`; `want` and `report` come to
+//! nothing there.
 //!
 //! # Live or late
 //!
@@ -56,13 +63,17 @@ mod again;
 mod api;
 mod class;
 mod hall;
+mod interrupted;
 mod publisher;
 mod setup;
 mod sheet;
+mod sound;
+mod today;
+mod tuning;
 
 use serde::{Deserialize, Serialize};
 
-use crate::kernel::CaptureUs;
+use crate::{kernel::CaptureUs, rotation::Click};
 
 pub use again::{Again, AgainAnswer, AgainAsk, AgainSaid, StationAgain};
 pub use api::{
@@ -75,15 +86,23 @@ pub use setup::{
 };
 pub use sheet::{
     Language, LetterSizes, Look, Sheet, SheetMark, Showing, ShowingPatch, Shown, StationLanguage,
-    Task, Turn, View, ViewChoice,
+    Task, Turn, UnitChoice, View, ViewChoice,
 };
 
 pub use hall::{Hall, HallGroup, HallStation};
+pub use interrupted::{AfterRestart, AnswerAfterRestart, ClassAnswer};
+pub use sound::{
+    SoundInfo, SoundMode, SoundPage, SoundPatch, SoundPlace, SoundStanding, SoundState,
+};
+pub use today::{ClassChange, Refinement};
+pub use tuning::{
+    CueChoice, CuePick, KeepAsk, KeepFor, KeepOffer, KeepOffers, Otherwise, StationCues,
+};
 
 pub use class::{
-    AfterRestart, AnswerAfterRestart, ClassAnswer, ClassInfo, ClassPress, ClassStart, ClassStation,
-    ClassTime, GradeStart, GroupHere, GroupInfo, InBoth, KnownClass, PressAnswer, RunningClass,
-    ScreenClass, StartAnswer, StartAsk, StartInfo, StartStation, StationChange, Stay,
+    ClassInfo, ClassPress, ClassStart, ClassStation, ClassTime, GradeStart, GroupHere, GroupInfo,
+    InBoth, KnownClass, PressAnswer, RunningClass, ScreenClass, StartAnswer, StartAsk, StartInfo,
+    StartStation, StationChange, Stay,
 };
 
 /// The version of this protocol. It changes when a page of the old version
@@ -209,6 +228,9 @@ pub enum FromServer {
     Class(ScreenClass),
     /// How the whole class stands, to a board of the hall instead.
     Hall(Hall),
+    /// Whether this page is the gym's speaker, and of what; after `hello` and at
+    /// every change.
+    Sound(SoundState),
     /// What stands beside the picture; after `hello` and at every change.
     Sheet(Box<Sheet>),
     /// A run of pictures begins: the next binary message is its initialisation
@@ -287,6 +309,9 @@ pub struct StationState {
     pub attempt_s: u8,
     /// What is shown instead of the late picture, if anything.
     pub again: Option<Again>,
+    /// It works without a picture of itself: none is taken, and the cue stands in
+    /// its place.
+    pub quiet: bool,
 }
 
 /// From a screen to the server.
@@ -324,7 +349,30 @@ pub enum FromScreen {
     /// Somebody at the screen asks to see the last attempt again. What is shown
     /// comes with the next [`FromServer::State`]; nothing, if it is not answered.
     Again {},
+    /// Somebody at the screen pressed *next* on a clicker or keyboard. What came
+    /// of it shows in the next [`FromServer::Class`]; nothing, where the config
+    /// file leaves that to the remote.
+    Click {
+        /// Made up by the page; a press that comes twice counts once.
+        id: String,
+        /// How long it was pressed.
+        click: Click,
+    },
+    /// Somebody pressed at the screen that it be the gym's speaker.
+    Speak {},
+    /// How a page would sound; at every change of that.
+    Sound {
+        /// Its browser lets sound out.
+        ready: bool,
+        /// Music plays.
+        plays: bool,
+        /// The places in the list of those files its browser could not play.
+        failed: Vec<u16>,
+    },
 }
+
+/// The longest id that a page may make up for a press.
+pub const MOST_PRESS_ID: usize = 64;
 
 #[cfg(test)]
 mod tests;

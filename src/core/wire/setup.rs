@@ -73,6 +73,8 @@ pub enum CalibrationRefusal {
     Impossible,
     /// Pictures are hidden, from this too.
     Hidden,
+    /// No class runs at this station, so its camera is off.
+    CameraOff,
     /// The camera sends no pictures.
     NoCamera,
     /// No screen shows this station.

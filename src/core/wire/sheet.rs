@@ -6,7 +6,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::Applies;
+use super::{Applies, InBoth, StationCues};
 use crate::kernel::CaptureUs;
 
 /// A language that pages speak.
@@ -181,6 +181,22 @@ pub struct Showing {
     pub languages: Vec<StationLanguage>,
     /// Stations whose cue is too long to be read on their screen.
     pub too_long: Vec<u8>,
+    /// The cues of each station that has any for this grade.
+    pub cues: Vec<StationCues>,
+    /// The name of the unit that is in use.
+    pub unit: Option<String>,
+    /// The units there are to choose from.
+    pub units: Vec<UnitChoice>,
+}
+
+/// A unit that can be used.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub struct UnitChoice {
+    /// Its file's name, without its ending.
+    pub name: String,
+    /// Its title.
+    pub title: InBoth,
 }
 
 /// `PATCH /api/showing`: what to change; what is left out stays.

@@ -2,6 +2,7 @@
 
 use afterturn_core::consent::{Answer, Kind, Standing};
 use afterturn_core::kernel::{ChildId, Day};
+use warp::reply::Response;
 
 use super::{Desk, Faults, Outcome, forms::Form, forms::FormMaker, forms::Maker};
 use crate::http::words::Words;
@@ -96,12 +97,13 @@ pub(super) fn form(
         .done()
 }
 
-/// Records what was typed; false if something is wrong with it.
+/// Records what was typed, and sends the browser back to the page, which says what
+/// went with it; none if something is wrong.
 pub(super) fn record(
     desk: &Desk,
     children: &[ChildId],
     faults: &mut Faults,
-) -> Result<bool, VaultError> {
+) -> Result<Option<Response>, VaultError> {
     let typed = &desk.typed;
     let kind = Kind::ALL
         .into_iter()
@@ -129,10 +131,10 @@ pub(super) fn record(
         faults.add("until", "consent-fault-days");
     }
     let (Some(kind), Some(yes), Some(from), Some(recorder)) = (kind, yes, from, recorder) else {
-        return Ok(false);
+        return Ok(None);
     };
     if !faults.is_empty() {
-        return Ok(false);
+        return Ok(None);
     }
     let said = Said {
         kind,
@@ -141,8 +143,17 @@ pub(super) fn record(
         until,
         recorder,
     };
-    desk.portfolio.record(children, &said, desk.moment)?;
-    Ok(true)
+    let gone = desk.portfolio.record(children, &said, desk.moment)?;
+    let here = format!("/{}", desk.path.join("/"));
+    Ok(Some(match gone {
+        0 => Desk::see(&here, RECORD),
+        gone => Desk::see(&format!("{here}?gone={gone}"), RECORD),
+    }))
+}
+
+/// How much of what was kept went with an answer, for its page to say so.
+pub(super) fn gone(desk: &Desk) -> Option<usize> {
+    desk.query.get("gone").and_then(|gone| gone.parse().ok())
 }
 
 /// After a form: on to the page, or the page again with what is wrong.

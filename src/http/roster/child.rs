@@ -11,6 +11,7 @@ use super::{
     answers::after,
     class::{full_name, typed_child},
     forms::{Form, Maker},
+    kept,
 };
 use crate::http::pages::{Frame, html, page};
 use crate::http::words::Words;
@@ -28,7 +29,8 @@ page!(
     /// One child.
     ChildPage, "child.html", {
         name: String, class: String, class_title: String, now: Vec<(&'static str, String)>,
-        past: Vec<Past>, confirm: Option<Form>, record: Form, change: Form, erase: Form
+        past: Vec<Past>, confirm: Option<Form>, record: Form, change: Form, erase: Form,
+        kept: Vec<kept::Row>, let_go: Form, gone: Option<usize>
     }
 );
 
@@ -38,12 +40,26 @@ pub(super) fn answer(desk: &Desk, id: &str, posted: bool, faults: &mut Faults) -
         return show(desk, id, faults);
     }
     let done = match desk.typed.get("do") {
-        answers::RECORD => answers::record(desk, &[id], faults)?.then_some(answers::RECORD),
+        answers::RECORD => match answers::record(desk, &[id], faults)? {
+            Some(back) => return Ok(back),
+            None => None,
+        },
         "confirm" => {
             desk.portfolio.confirm(id, desk.moment)?;
             Some("confirm")
         }
         "change" => change(desk, id, faults)?,
+        "let-go" => {
+            if desk.typed.sure(faults) {
+                let all = desk.portfolio.items(desk.moment)?;
+                let of_child = all.iter().filter(|item| item.children.contains(&id));
+                let ids: Vec<_> = of_child.map(|item| item.id).collect();
+                desk.portfolio.delete(&ids, desk.moment)?;
+                Some("let-go")
+            } else {
+                None
+            }
+        }
         "erase" => {
             if desk.typed.sure(faults) {
                 let class = desk.portfolio.roster(desk.moment)?.child(id)?.class;
@@ -98,6 +114,14 @@ fn show(desk: &Desk, id: ChildId, faults: &Faults) -> Outcome {
         .sure("roster-sure")
         .apart()
         .done();
+    let let_go = make
+        .form("let-go", "child-let-go", "child-gone")
+        .sure("roster-sure")
+        .apart()
+        .done();
+    let items = desk.portfolio.items(desk.moment)?;
+    let of_child = items.iter().filter(|item| item.children.contains(&id));
+    let kept = of_child.map(|item| kept::row(words, &roster, item));
     Ok(html(&ChildPage::new(
         Frame::new(desk.language, desk.app.demo),
         full_name(child),
@@ -115,6 +139,9 @@ fn show(desk: &Desk, id: ChildId, faults: &Faults) -> Outcome {
         answers::form(&make, today, |form| form),
         change_form(&make, &roster, child),
         erase,
+        kept.collect(),
+        let_go,
+        answers::gone(desk),
     )))
 }
 

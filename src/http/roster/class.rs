@@ -7,6 +7,7 @@ use afterturn_core::{
     kernel::{ChildId, ClassId},
 };
 use askama::Template;
+use warp::reply::Response;
 
 use super::{
     Desk, Faults, Outcome, answers,
@@ -30,7 +31,7 @@ page!(
     /// One class.
     ClassPage, "class.html", {
         title: String, grade: String, rows: Vec<Row>, add: Form, groups: Form, balance: Form,
-        record: Form, rename: Form, erase: Form
+        record: Form, rename: Form, erase: Form, gone: Option<usize>
     }
 );
 
@@ -51,7 +52,10 @@ pub(super) fn answer(desk: &Desk, id: &str, posted: bool, faults: &mut Faults) -
         "add-child" => add_child(desk, id, faults)?,
         "groups" => set_groups(desk, id)?,
         "balance" => balance(desk, id, faults)?,
-        answers::RECORD => record(desk, faults)?,
+        answers::RECORD => match record(desk, faults)? {
+            Some(back) => return Ok(back),
+            None => None,
+        },
         "rename" => rename(desk, id, faults)?,
         "erase" => {
             if desk.typed.sure(faults) {
@@ -121,14 +125,13 @@ fn balance(desk: &Desk, id: ClassId, faults: &mut Faults) -> Done {
     Ok(Some("balance"))
 }
 
-fn record(desk: &Desk, faults: &mut Faults) -> Done {
+fn record(desk: &Desk, faults: &mut Faults) -> Result<Option<Response>, VaultError> {
     let ids = desk.typed.all("child").map(str::parse);
     let children: Vec<ChildId> = ids.collect::<Result<_, _>>().unwrap_or_default();
     if children.is_empty() {
         faults.add("child", "roster-fault-choose");
     }
-    let done = answers::record(desk, &children, faults)?;
-    Ok(done.then_some(answers::RECORD))
+    answers::record(desk, &children, faults)
 }
 
 fn rename(desk: &Desk, id: ClassId, faults: &mut Faults) -> Done {
@@ -167,6 +170,7 @@ fn show(desk: &Desk, id: ClassId, faults: &Faults) -> Outcome {
         record_form(desk, &make, &roster, id),
         rename_form(&make, class, grade),
         erase,
+        answers::gone(desk),
     )))
 }
 

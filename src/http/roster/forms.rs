@@ -13,6 +13,8 @@ pub(super) struct Choice {
     pub(super) value: String,
     pub(super) label: String,
     pub(super) chosen: bool,
+    /// It cannot be chosen; its label says why.
+    pub(super) off: bool,
 }
 
 /// A field as it is shown. `kind` is what the template knows.
@@ -166,6 +168,7 @@ impl FormMaker<'_> {
                 chosen: value == of,
                 value: of,
                 label,
+                off: false,
             };
             field.choices = choices.into_iter().map(choice).collect();
         }
@@ -190,8 +193,24 @@ impl FormMaker<'_> {
                 chosen: chosen.contains(&value),
                 value,
                 label,
+                off: false,
             };
             field.choices = choices.into_iter().map(choice).collect();
+        }
+        self
+    }
+
+    /// Any of several, of which some cannot be chosen.
+    pub(super) fn choices(
+        mut self,
+        name: &str,
+        label: &'static str,
+        choices: impl IntoIterator<Item = Choice>,
+    ) -> Self {
+        let label = self.words.get(label).to_owned();
+        self = self.field("checks", name, label, "");
+        if let Some(field) = self.form.fields.last_mut() {
+            field.choices = choices.into_iter().collect();
         }
         self
     }

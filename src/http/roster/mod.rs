@@ -1,5 +1,6 @@
 //! The teacher's pages of the vault: classes, children, consent, lists from
-//! files, the letter, backups. Forms that post and redirect.
+//! files, the letter, backups; what is kept, and handed to families. Forms that
+//! post and redirect.
 //!
 //! A locked vault answers with a page that asks for the passphrase and carries
 //! along what was typed. No address holds more than a bare id.
@@ -7,18 +8,25 @@
 //! Not here: the rules (`core/consent`, `portfolio`) and the sentences.
 
 mod answers;
+mod bytes;
 mod child;
 mod class;
+mod export;
 mod forms;
 mod import;
+mod keep;
+mod kept;
 mod letter;
 mod locked;
+mod made;
+mod mat;
 mod multipart;
 mod overview;
 mod typed;
 mod vault;
+mod wish;
 
-use std::sync::Arc;
+use std::{collections::HashMap, sync::Arc};
 
 use afterturn_core::kernel::{CaptureUs, Day};
 use tokio::{sync::Mutex, task::spawn_blocking};
@@ -28,8 +36,16 @@ use warp::{
     reply::Response,
 };
 
-use self::typed::{Faults, Typed};
-use super::{App, Entrance, Kind, Problem, asked::Asked, pages, words::Language};
+use self::{
+    made::Made,
+    typed::{Faults, Typed},
+};
+use super::{
+    App, Entrance, Kind, Problem,
+    asked::{Asked, text},
+    pages,
+    words::Language,
+};
 use crate::door::What;
 use crate::portfolio::{Moment, Portfolio, State, VaultError};
 
@@ -46,6 +62,8 @@ pub struct Vault {
     /// Held while it is being opened: its pages wait for that, and nothing else
     /// does.
     opening: Arc<Mutex<()>>,
+    /// What was made and is not kept yet.
+    made: Arc<Made>,
 }
 
 impl Vault {
@@ -56,7 +74,13 @@ impl Vault {
             portfolio: Arc::new(portfolio),
             today,
             opening: Arc::default(),
+            made: Arc::default(),
         }
+    }
+
+    /// Forgets what was made and is not wanted, or must not be seen any more.
+    pub fn tidy(&self, now: CaptureUs) {
+        self.made.tidy(now);
     }
 
     pub(super) fn moment(&self, now: CaptureUs) -> Moment {
@@ -103,6 +127,10 @@ struct Desk {
     path: Vec<String>,
     typed: Typed,
     done: Option<String>,
+    query: HashMap<String, String>,
+    /// Which bytes of a file are asked for.
+    range: Option<String>,
+    made: Arc<Made>,
     checked: Checked,
 }
 
@@ -130,8 +158,17 @@ pub(super) fn is_page(parts: &[&str]) -> bool {
     matches!(
         parts,
         ["roster"]
-            | ["roster", "import" | "letter" | "vault"]
-            | ["roster", "classes" | "children", _]
+            | [
+                "roster",
+                "import" | "letter" | "vault" | "kept" | "log" | "export"
+            ]
+            | [
+                "roster",
+                "classes" | "children" | "keep" | "made" | "kept" | "mat" | "export" | "sheet",
+                _
+            ]
+            | ["roster", "kept", _, "file"]
+            | ["roster", "mat", _, "picture"]
     )
 }
 
@@ -152,6 +189,9 @@ pub(super) async fn answer(app: &App, asked: &Asked, parts: &[&str]) -> Result<R
         app: app.clone(),
         moment: vault.moment(app.entrance.now()),
         portfolio: vault.portfolio,
+        made: vault.made,
+        query: asked.query.clone(),
+        range: text(&asked.headers, &header::RANGE).map(ToOwned::to_owned),
         language: asked.language,
         path: parts.iter().map(|part| (*part).to_owned()).collect(),
         typed,
@@ -183,7 +223,7 @@ impl Desk {
             }
             match self.typed.take_carried() {
                 Some(carried) => self.typed = carried,
-                None => return Ok(self.back_to_here("")),
+                None => return Ok(Self::see(&self.here_again(), "")),
             }
         }
         let state = self.portfolio.state(self.moment.now);
@@ -213,8 +253,30 @@ impl Desk {
             ["vault"] => vault::answer(self, posted, faults),
             ["classes", id] => class::answer(self, id, posted, faults),
             ["children", id] => child::answer(self, id, posted, faults),
+            ["keep", number] => keep::answer(self, number, posted, faults),
+            ["made", token] => keep::file(self, token),
+            ["kept"] => kept::list(self),
+            ["log"] => kept::log(self),
+            ["kept", id] => kept::one(self, id, posted, faults),
+            ["kept", id, "file"] => kept::file(self, id),
+            ["mat", number] => mat::answer(self, number, posted, faults),
+            ["mat", number, "picture"] => mat::picture(self, number),
+            ["export"] => export::answer(self, posted, faults),
+            ["export", child] => export::archive(self, child),
+            ["sheet", child] => export::sheet(self, child),
             _ => Err(VaultError::NotFound),
         }
+    }
+
+    /// The address that was asked for when the vault was found locked, with what
+    /// it said.
+    fn here_again(&self) -> String {
+        let mut query = form_urlencoded::Serializer::new(String::new());
+        let kept = self.query.iter().filter(|(name, _)| *name != "done");
+        query.extend_pairs(kept);
+        let (path, query) = (self.path.join("/"), query.finish());
+        let and = if query.is_empty() { "" } else { "?" };
+        format!("/{path}{and}{query}")
     }
 
     /// Sends the browser to the page it is on, which says what was done.
@@ -227,7 +289,8 @@ impl Desk {
         let to = if done.is_empty() {
             path.to_owned()
         } else {
-            format!("{path}?done={done}#{done}")
+            let and = if path.contains('?') { '&' } else { '?' };
+            format!("{path}{and}done={done}#{done}")
         };
         let mut response = StatusCode::SEE_OTHER.into_response();
         // Parts of a path that was answered, and ids: nothing to escape.
@@ -251,6 +314,7 @@ impl From<VaultError> for Problem {
             VaultError::Stale
             | VaultError::Refused(_)
             | VaultError::Days
+            | VaultError::Spoilt
             | VaultError::NoBackup
             | VaultError::Ledger => Kind::Impossible,
             VaultError::Damaged(_) | VaultError::Database(_) | VaultError::Disk(_) => {

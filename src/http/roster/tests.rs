@@ -13,6 +13,7 @@ use crate::http::tests::class::lesson;
 use crate::http::{Entrance, ThisMachine, routes};
 use crate::portfolio::Cost;
 
+mod keeping;
 mod starting;
 
 const TODAY: Day = Day(20_782);

@@ -196,3 +196,23 @@ fn a_device_is_known_by_any_of_its_names() {
     assert!(device.is_at(&node));
     assert!(!device.is_at(Path::new("/dev/video0")));
 }
+
+/// Whoever sets up in an empty gym is told what to do: the camera is well, and
+/// off.
+#[tokio::test]
+async fn calibrating_without_a_class_says_to_start_one() {
+    let app = app();
+    let start = || {
+        let asked = ask("POST", "/api/stations/1/calibration", Some("teacher"));
+        asked.body(r#"{"order": "start"}"#)
+    };
+    let why = async || {
+        let answer = start().reply(&routes(&app)).await;
+        let said: Value = serde_json::from_slice(answer.body()).unwrap();
+        said["calibration"]["why"].clone()
+    };
+    assert_eq!(why().await, "camera_off");
+    // With a class its camera is on, and sends nothing here.
+    app.stations[0].capture(true);
+    assert_eq!(why().await, "no_camera");
+}

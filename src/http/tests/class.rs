@@ -4,7 +4,7 @@ use super::*;
 use afterturn_core::rotation::{Hands, Hold, Readings, StationPlan};
 use afterturn_core::wire::InBoth;
 
-use crate::lesson::LessonSettings;
+use crate::lesson::{LessonSettings, UnitInUse};
 use warp::filters::BoxedFilter;
 use warp::reply::Response;
 
@@ -24,6 +24,7 @@ pub(in crate::http) fn lesson(stations: &[Arc<Station>]) -> Arc<Lesson> {
             en: line.to_owned(),
             es: line.to_owned(),
         }),
+        unit: UnitInUse::default(),
         clocks: Arc::new(|| Readings {
             capture: CaptureUs(1_790_000_000_000_000),
             ..Readings::default()
@@ -76,7 +77,7 @@ async fn a_helper_keeps_the_class_going_and_the_teacher_leads_it() {
     }
 }
 
-async fn started(routes: &BoxedFilter<(Response,)>) {
+pub(super) async fn started(routes: &BoxedFilter<(Response,)>) {
     let start = json!({ "id": "s", "class": "3B", "children": 12, "not_shown": [] });
     let asked = ask("POST", "/api/class/start", Some("helper")).json(&start);
     let response = asked.reply(routes).await;
@@ -127,6 +128,20 @@ async fn what_cannot_be_done_is_said() {
             400,
         ),
         ("answer", json!({ "answer": "go_on" }), 200),
+        ("cue", json!({ "station": 1, "cue": null }), 422),
+        ("cue", json!({ "station": 1, "cue": "beam-eyes" }), 422),
+        ("cue", json!({ "station": 9, "cue": null }), 404),
+        // Another remote has answered.
+        (
+            "kept",
+            json!({ "class": "3B", "station": 1, "what": "cue", "keep": "everybody" }),
+            200,
+        ),
+        (
+            "kept",
+            json!({ "class": "3B", "station": 1, "what": "cue", "keep": "all" }),
+            400,
+        ),
     ] {
         let asked = ask("POST", &format!("/api/class/{path}"), Some("teacher"));
         let response = asked.json(&body).reply(&routes).await;

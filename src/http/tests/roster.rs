@@ -8,6 +8,9 @@ use super::{
 
 const POST: Option<&[&str]> = Some(&["POST"]);
 
+/// The teacher, and nobody else.
+const TEACHER: [u16; 5] = [200, 403, 403, 403, 401];
+
 pub(super) const TABLE: &[Row] = &[
     ("/roster", READ, [200, 403, 403, 403, 401]),
     ("/roster", POST, [200, 403, 403, 403, 401]),
@@ -33,4 +36,39 @@ pub(super) const TABLE: &[Row] = &[
         [200, 403, 403, 403, 401],
     ),
     ("/roster/children/1/2", Some(&METHODS), [404; 5]),
+    ("/roster/kept", READ, TEACHER),
+    ("/roster/kept", POST, TEACHER),
+    ("/roster/kept", None, [405; 5]),
+    ("/roster/log", READ, TEACHER),
+    ("/roster/log", POST, TEACHER),
+    ("/roster/log", None, [405; 5]),
+    ("/roster/export", READ, TEACHER),
+    ("/roster/export", POST, TEACHER),
+    ("/roster/export", None, [405; 5]),
+    ("/roster/kept/0123456789abcdef", READ, TEACHER),
+    ("/roster/kept/0123456789abcdef", POST, TEACHER),
+    ("/roster/kept/0123456789abcdef", None, [405; 5]),
+    ("/roster/kept/0123456789abcdef/file", READ, TEACHER),
+    ("/roster/kept/0123456789abcdef/file", POST, TEACHER),
+    ("/roster/kept/0123456789abcdef/file", None, [405; 5]),
+    ("/roster/keep/1", READ, TEACHER),
+    ("/roster/keep/1", POST, TEACHER),
+    ("/roster/keep/1", None, [405; 5]),
+    ("/roster/made/0123456789abcdef", READ, TEACHER),
+    ("/roster/made/0123456789abcdef", POST, TEACHER),
+    ("/roster/made/0123456789abcdef", None, [405; 5]),
+    ("/roster/mat/1", READ, TEACHER),
+    ("/roster/mat/1", POST, TEACHER),
+    ("/roster/mat/1", None, [405; 5]),
+    ("/roster/mat/1/picture", READ, TEACHER),
+    ("/roster/mat/1/picture", POST, TEACHER),
+    ("/roster/mat/1/picture", None, [405; 5]),
+    ("/roster/export/0123456789abcdef", READ, TEACHER),
+    ("/roster/export/0123456789abcdef", POST, TEACHER),
+    ("/roster/export/0123456789abcdef", None, [405; 5]),
+    ("/roster/sheet/0123456789abcdef", READ, TEACHER),
+    ("/roster/sheet/0123456789abcdef", POST, TEACHER),
+    ("/roster/sheet/0123456789abcdef", None, [405; 5]),
+    ("/roster/keep", Some(&METHODS), [404; 5]),
+    ("/roster/mat/1/2", Some(&METHODS), [404; 5]),
 ];

@@ -78,6 +78,10 @@ pub(super) const TABLE: &[Row] = &[
         [400, 403, 403, 403, 401],
     ),
     ("/api/stations/1/calibration", None, [405; 5]),
+    // Nothing is to be seen of a camera that never started.
+    ("/api/stations/1/still", READ, [204, 204, 403, 403, 401]),
+    ("/api/stations/1/still", None, [405; 5]),
+    ("/api/stations/9/still", READ, [404, 404, 403, 403, 401]),
     // A socket, asked for as a page.
     ("/api/stations/1/view", Some(&METHODS), [400; 5]),
     ("/api/showing", READ, [200, 200, 403, 403, 401]),
@@ -150,7 +154,38 @@ pub(super) const TABLE: &[Row] = &[
         [400, 403, 403, 403, 401],
     ),
     ("/api/class/answer", None, [405; 5]),
+    // Nothing that could be a cue or an answer in the body: see the class's tests.
+    ("/api/class/cue", Some(&["POST"]), [400, 403, 403, 403, 401]),
+    ("/api/class/cue", None, [405; 5]),
+    ("/api/class/kept", READ, [200, 403, 403, 403, 401]),
+    (
+        "/api/class/kept",
+        Some(&["POST"]),
+        [400, 403, 403, 403, 401],
+    ),
+    ("/api/class/kept", None, [405; 5]),
+    // Nothing that could be a change in the body.
+    (
+        "/api/class/changes",
+        Some(&["POST"]),
+        [400, 400, 403, 403, 401],
+    ),
+    ("/api/class/changes", None, [405; 5]),
     ("/api/class/end", Some(&METHODS), [404; 5]),
+    ("/api/sound", READ, [200, 200, 403, 403, 401]),
+    // A delay is nothing that can be chosen here: see the sound's tests.
+    ("/api/sound", Some(&["PATCH"]), [400, 400, 403, 403, 401]),
+    ("/api/sound", None, [405; 5]),
+    (
+        "/api/sound/tone",
+        Some(&["POST"]),
+        [200, 200, 403, 403, 401],
+    ),
+    ("/api/sound/tone", None, [405; 5]),
+    // Nobody is the speaker here.
+    ("/api/sound/files/1/0", READ, [403, 403, 403, 403, 401]),
+    ("/api/sound/files/1/0", None, [405; 5]),
+    ("/api/sound/files/1", Some(&METHODS), [404; 5]),
     ("/unit", READ, [200, 403, 403, 403, 401]),
     ("/unit", None, [405; 5]),
     // Who may not edit does not learn which units there are.
@@ -172,6 +207,12 @@ pub(super) const TABLE: &[Row] = &[
         [400, 403, 403, 403, 401],
     ),
     ("/api/units/circuit/trial", None, [405; 5]),
+    (
+        "/api/units/circuit/use",
+        Some(&["POST"]),
+        [404, 403, 403, 403, 401],
+    ),
+    ("/api/units/circuit/use", None, [405; 5]),
     ("/api/units/circuit/setups", READ, [404, 403, 403, 403, 401]),
     (
         "/api/units/circuit/grades/K",

@@ -79,6 +79,7 @@ async fn the_demo_starts_by_itself_and_starts_over_and_nothing_of_it_is_kept() {
         stations: gym.stations.clone(),
         setups: Arc::clone(&lesson.settings.setups),
         in_words: Arc::clone(&lesson.settings.in_words),
+        unit: UnitInUse::default(),
         clocks: Arc::clone(&lesson.settings.clocks),
         state_dir: None,
         heard_of: None,
@@ -111,4 +112,23 @@ async fn a_damaged_journal_is_put_aside_and_no_camera_is_on() {
     gym.restart(5, "first");
     assert_eq!((gym.seen(), gym.cameras()), (None, vec![false; 2]));
     assert!(gym.folder.path().join("class.damaged.json").exists());
+}
+
+#[tokio::test]
+async fn whose_freeze_it_is_is_written_down_with_the_class() {
+    let mut gym = Gym::open(2);
+    gym.start(|_| ()).await.unwrap();
+    gym.wait(10);
+    let frozen = |gym: &Gym| gym.lesson.info().class.unwrap().holds == [Hold::Freeze];
+    gym.lesson.click("a", ClickedAt::Hall, Click::Long);
+    assert!(frozen(&gym));
+    // What the run task does at a change.
+    gym.lesson.keep().await;
+    gym.restart(5, "first");
+    assert!(frozen(&gym));
+    let station = ClickedAt::Station(1_i64.try_into().unwrap());
+    gym.lesson.click("b", station, Click::Long);
+    assert!(frozen(&gym), "another screen's");
+    gym.lesson.click("c", ClickedAt::Hall, Click::Long);
+    assert!(!frozen(&gym));
 }

@@ -129,6 +129,7 @@ fn by_grade(gym: &mut Gym) {
             numbers.iter().map(plan).collect()
         }),
         in_words: plain_words(),
+        unit: UnitInUse::default(),
         clocks: Arc::clone(&gym.lesson.settings.clocks),
         state_dir: None,
         heard_of: None,
@@ -196,6 +197,7 @@ async fn a_visitor_of_the_demo_starts_a_class_at_once() {
         stations: gym.stations.clone(),
         setups: Arc::clone(&gym.lesson.settings.setups),
         in_words: plain_words(),
+        unit: UnitInUse::default(),
         clocks: Arc::clone(&gym.lesson.settings.clocks),
         state_dir: None,
         heard_of: None,

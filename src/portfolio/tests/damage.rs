@@ -118,9 +118,15 @@ fn a_flipped_or_missing_byte_of_the_vault_is_found() {
         }
     }
     assert!(found > 20, "{found} found, {harmless} harmless");
+    let mut cuts_found = 0;
     for length in (1..whole.len()).step_by(4001) {
-        assert!(read(&whole[..length], &ledger).is_err(), "cut at {length}");
+        match read(&whole[..length], &ledger) {
+            Err(_) => cuts_found += 1,
+            // The last page may be one that is not in use.
+            Ok(said) => assert_eq!(said, expected, "cut at {length}"),
+        }
     }
+    assert!(cuts_found > 10, "{cuts_found}");
 }
 
 #[test]

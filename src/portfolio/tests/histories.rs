@@ -101,6 +101,13 @@ impl Truth {
     }
 }
 
+/// Something of each child's own, in more than one chunk.
+fn picture(child: ChildId) -> Vec<u8> {
+    let mut picture = child.to_string().into_bytes();
+    picture.resize(70_000, 7);
+    picture
+}
+
 struct History {
     folder: tempfile::TempDir,
     portfolio: Portfolio,
@@ -236,8 +243,11 @@ impl History {
         self.judge(permit.is_ok(), child);
         if let Ok(permit) = permit {
             let until = permit.keep_until();
-            let item = self.portfolio.keep(permit, b"a still", self.now()).unwrap();
-            self.truth.kept.insert(item, (child, until));
+            let picture = picture(child);
+            let kept = self
+                .portfolio
+                .keep(permit, About::default(), &picture, self.now());
+            self.truth.kept.insert(kept.unwrap(), (child, until));
         }
     }
 
@@ -274,11 +284,45 @@ impl History {
             self.restored || shown == may,
             "a group is covered for nobody"
         );
-        for item in self.portfolio.kept(self.now()).unwrap() {
-            assert!(!self.truth.gone.contains(&item), "an erased still is back");
-            let (of, until) = self.truth.kept[&item];
+        let kept = self.portfolio.kept(self.now()).unwrap();
+        for item in &kept {
+            assert!(!self.truth.gone.contains(item), "an erased still is back");
+            let (of, until) = self.truth.kept[item];
             assert!(until >= today && !self.truth.erased.contains(&of));
+            self.check_shown(*item, of);
         }
+        self.check_files();
+    }
+
+    /// What is shown has a basis at this moment, and is what was kept.
+    fn check_shown(&self, item: ItemId, of: ChildId) {
+        let basis = self.truth.basis(of);
+        match self.portfolio.show(item, Purpose::Portfolio, self.now()) {
+            Ok((_, content)) => {
+                assert!(basis, "shown without a basis");
+                assert!(content[..] == picture(of), "another picture");
+            }
+            Err(VaultError::Refused(_)) => assert!(self.restored || !basis, "a basis, not shown"),
+            Err(other) => panic!("{other}"),
+        }
+        // Nobody was asked about sharing.
+        let shared = self.portfolio.show(item, Purpose::Family, self.now());
+        assert!(matches!(shared, Err(VaultError::Refused(_))));
+    }
+
+    /// There is a file for each thing in the vault, and no other.
+    fn check_files(&self) {
+        let Ok(files) = std::fs::read_dir(self.folder.path().join("kept")) else {
+            return;
+        };
+        let inner = self.portfolio.lock_inner();
+        let rows = inner.database().unwrap().read().expiries().unwrap();
+        let mut rows: Vec<String> = rows.iter().map(|(id, _)| format!("{id}.sealed")).collect();
+        let names = files.map(|file| file.unwrap().file_name().into_string().unwrap());
+        let mut names: Vec<String> = names.collect();
+        rows.sort();
+        names.sort();
+        assert_eq!(names, rows);
     }
 }
 

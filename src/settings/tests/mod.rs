@@ -1,7 +1,8 @@
 //! The config file's rules: whole files here, one seeded mistake at a time in
-//! [`seeded`], bytes that were never a config file in [`any_bytes`].
+//! [`seeded`], single keys in [`keys`], bytes that were never a config file in [`any_bytes`].
 
 mod any_bytes;
+mod keys;
 mod network;
 mod seeded;
 
@@ -313,6 +314,28 @@ fn the_environment_is_asked_for_what_the_file_leaves_out() {
     );
     let (settings, _) = read(&text).expect("it is good");
     assert_eq!(settings.state_dir, None);
+}
+
+#[test]
+fn units_are_beside_the_file_unless_the_service_manager_hands_it_over() {
+    let dir = tempfile::tempdir().expect("a temporary directory");
+    let path = dir.path().join("afterturn.toml");
+    let text = GOOD.replace("state_dir = '/var/lib/afterturn'\n", "");
+    std::fs::write(&path, text).expect("written");
+    let units = |credentials: &'static str| {
+        let own = dir.path().display().to_string();
+        let service = move |name: &str| match name {
+            "STATE_DIRECTORY" => Some("/var/lib/afterturn".to_owned()),
+            // systemd.exec(5), "Credentials".
+            "CREDENTIALS_DIRECTORY" => Some(credentials.replace("own", &own)),
+            _ => environment(name),
+        };
+        let (settings, _) = Settings::load(&path, &service).expect("it is good");
+        settings.units_dir.expect("there is always one")
+    };
+    let kept = Path::new("/var/lib/afterturn/units");
+    assert_eq!(units("own"), kept);
+    assert_eq!(units("/elsewhere"), dir.path().join("units"));
 }
 
 #[test]

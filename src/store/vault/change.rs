@@ -27,7 +27,7 @@ impl<'c> Change<'c> {
         Self(Rows(connection))
     }
 
-    fn run(&self, sql: &str, values: impl Params) -> Result<(), DatabaseError> {
+    pub(super) fn run(&self, sql: &str, values: impl Params) -> Result<(), DatabaseError> {
         self.0.0.prepare_cached(sql)?.execute(values)?;
         Ok(())
     }
@@ -185,6 +185,21 @@ impl<'c> Change<'c> {
                 item.sealed
             ],
         )
+    }
+
+    /// Keeps something if the rules allow it; says whether.
+    pub fn add_item_if_it_may(&self, item: &ItemRow) -> Result<bool, DatabaseError> {
+        self.run("SAVEPOINT item", [])?;
+        let added = match self.add_item(item) {
+            Ok(()) => Ok(true),
+            Err(DatabaseError::Refused(_)) => {
+                self.run("ROLLBACK TO item", [])?;
+                Ok(false)
+            }
+            Err(other) => Err(other),
+        };
+        self.run("RELEASE item", [])?;
+        added
     }
 
     /// Erases something kept.

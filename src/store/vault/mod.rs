@@ -9,6 +9,7 @@
 
 mod change;
 mod image;
+mod log;
 mod rows;
 mod schema;
 mod words;
@@ -22,6 +23,7 @@ use rusqlite::{Connection, TransactionBehavior};
 
 pub use change::Change;
 pub use image::Image;
+pub use log::{Deed, LogRow};
 pub use rows::{ChildRow, ClassRow, ConsentRow, ItemRow, Rows, SlotKind, SlotRow};
 
 /// What went wrong with the database. Its words hold no value of a row.

@@ -8,7 +8,11 @@ use super::DatabaseError;
 
 /// What leads from each version to the next. A version that was released is
 /// never edited; `tests/fixtures/vault-N.sql` holds a file of each.
-pub(super) const STEPS: [&str; 2] = [include_str!("schema-1.sql"), include_str!("schema-2.sql")];
+pub(super) const STEPS: [&str; 3] = [
+    include_str!("schema-1.sql"),
+    include_str!("schema-2.sql"),
+    include_str!("schema-3.sql"),
+];
 
 /// The version of a file of today.
 pub(super) const VERSION: usize = STEPS.len();

@@ -103,9 +103,7 @@ fn words(view: &StationView, language: Language) -> Words<'_> {
     let levels = view.levels.iter().map(|level| level.title.get(language));
     let ways = view.other_ways.iter().map(|way| way.title.get(language));
     Words {
-        cue: super::first_cue(view)
-            .filter(|_| !details.board)
-            .map(|cue| cue.text.get(language)),
+        cue: view.shown_cue(None).map(|cue| cue.text.get(language)),
         board: details.board,
         task: details.task.get(language),
         choices: levels.chain(ways).collect(),
@@ -142,8 +140,7 @@ fn of_details(station: &Station, grade: Grade, key: &str, item: Option<usize>) -
         None => changes.task.is_some(),
         Some(_) => changes.reminders.is_some(),
     };
-    let mut bands = station.bands.iter();
-    let band = bands.rposition(|band| band.grades.contains(grade) && says(&band.changes));
+    let band = station.band_that_says(grade, says);
     let mut path = Path::new();
     if let Some(band) = band {
         path.extend(["band".to_owned(), format!("#{band}")]);
@@ -176,7 +173,7 @@ fn fix(cue: bool) -> Sentence {
     } else {
         Sentence::new(
             "say-shorter-or-less",
-            "say it shorter, or say less around it; the screen leaves it out",
+            "shorten it, or what stands beside it; as it is, the screen leaves it out",
             [],
         )
     }

@@ -3,6 +3,7 @@ use afterturn_core::plan::{
 };
 
 use super::*;
+use crate::units::Shelf;
 
 fn number(number: i64) -> StationNumber {
     number.try_into().expect("a good number")

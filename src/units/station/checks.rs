@@ -27,7 +27,7 @@ pub(super) fn without_hands(walk: &Walk<'_>, at: Range<usize>, station: &Station
                 at,
                 say!(
                     "no-hands",
-                    "grade {grade} needs an adult's hands here, and what is done without?",
+                    "grade {grade} needs an adult's hands here, and it is not said what is done when no adult is free",
                     grade = grade
                 ),
                 say!(

@@ -159,7 +159,7 @@ fn mistakes_of_the_whole_file_are_found_too() {
         (
             "title = \"Walk\"",
             &format!("title = \"{}\"", "long ".repeat(13)),
-            "at most 60 characters",
+            "60 characters at most",
         ),
     ];
     for (from, to, words) in cases {

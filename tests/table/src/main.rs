@@ -28,7 +28,7 @@ use afterturn::{
     door::Kept,
     host::clock::BootClock,
     http::{self, App, Entrance, Plugged, ThisMachine},
-    lesson::{Lesson, LessonSettings},
+    lesson::{Lesson, LessonSettings, UnitInUse},
     station::{Memory, Station, StationConfig, supervise},
 };
 use afterturn_core::{
@@ -158,6 +158,7 @@ async fn serve(picture: &Path) -> Result<(), String> {
             en: line.to_owned(),
             es: line.to_owned(),
         }),
+        unit: UnitInUse::default(),
         clocks: Arc::new(move || clock.readings()),
         state_dir: None,
         heard_of: None,

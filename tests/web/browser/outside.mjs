@@ -2,8 +2,8 @@
 
 import assert from 'node:assert/strict';
 
-/** What a page makes itself, without asking anybody. */
-const OWN = ['blob:', 'data:'];
+/** What a page makes itself, or has beside it on a stick, without asking anybody. */
+const OWN = ['blob:', 'data:', 'file:'];
 
 /**
  * Writes down what every page of this browser asks for, from its first request

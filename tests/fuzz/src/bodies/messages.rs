@@ -18,6 +18,8 @@ pub const WORDS: &[&[u8]] = &[
     b"\"clock\"",
     b"\"want\"",
     b"\"report\"",
+    b"\"sound\"",
+    b"\"failed\"",
     b"\"t1_us\"",
     b"\"from_us\"",
     b"\"buffer_end_us\"",
@@ -90,8 +92,14 @@ fn said_by_a_screen(script: &mut Script<'_>) -> FromScreen {
         let there = !script.u8().is_multiple_of(4);
         there.then(|| CaptureUs(script.u64()))
     };
-    match script.u8() % 4 {
+    match script.u8() % 6 {
         3 => FromScreen::Again {},
+        4 => FromScreen::Speak {},
+        5 => FromScreen::Sound {
+            ready: script.u8().is_multiple_of(2),
+            plays: script.u8().is_multiple_of(2),
+            failed: (0..script.u8()).map(|_| script.u32() as u16).collect(),
+        },
         0 => FromScreen::Clock {
             t1_us: script.u64() as i64,
         },
@@ -114,6 +122,12 @@ pub fn seeds() -> Vec<Vec<u8>> {
     let screen = [
         FromScreen::Clock { t1_us: -5 },
         FromScreen::Again {},
+        FromScreen::Speak {},
+        FromScreen::Sound {
+            ready: true,
+            plays: false,
+            failed: vec![0, 500],
+        },
         FromScreen::Want { from_us: None },
         FromScreen::Want { from_us: Some(at) },
         FromScreen::Report {
@@ -154,6 +168,7 @@ pub fn seeds() -> Vec<Vec<u8>> {
                 starts_us: at,
                 ends_us: at,
             }),
+            quiet: false,
         }),
         FromServer::Run {
             mime: "video/mp4; codecs=\"avc1.4d401f\"".to_owned(),
