@@ -21,7 +21,7 @@ const LINE = 2 * HALF_LINE;
 const HEAVY = 7.4;
 /** What is on the far side, and the things in the gym, stand back. */
 const FAR = '0.6';
-const THING = '0.42';
+const THING = '0.55';
 /** Smooth enough for a slow movement, light enough for a small computer. */
 const FRAME_MS = 40;
 

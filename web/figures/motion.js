@@ -38,7 +38,7 @@ import { armTo, HALF_LINE, HEAD_RADIUS, legTo, points } from './skeleton.js';
  */
 
 /** How long a figure that begins again takes to fade out, and in. */
-export const FADE_MS = 500;
+export const FADE_MS = 250;
 
 /** @type {{[ease in Ease]: (f: number) => number}} */
 const EASES = {
