@@ -47,9 +47,9 @@ pub(super) async fn programs(
         }
         ["changes"] if post => {
             need(asked, Action::RunClass)?;
-            let change = asked_change(&asked.body)?;
-            need(asked, changed_by(change))?;
-            change(app, change).await
+            let wanted = asked_change(&asked.body)?;
+            need(asked, changed_by(wanted))?;
+            change(app, wanted).await
         }
         ["answer"] if post => {
             need(asked, Action::LeadClass)?;

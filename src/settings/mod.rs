@@ -201,10 +201,10 @@ impl Settings {
         let station = |number: i64, title: &str, delay_ms: u32| StationSettings {
             number: StationNumber::try_from(number).expect("the demo's numbers are 1 and 2"),
             title: title.to_owned(),
-            delay: DelayMs::new(delay_ms, server::DEFAULT_WINDOW_MS)
+            delay: DelayMs::new(delay_ms, station::DEFAULT_WINDOW_MS)
                 .expect("the demo's delays fit the default window"),
             attempt: AttemptS::USUAL,
-            window_ms: server::DEFAULT_WINDOW_MS,
+            window_ms: station::DEFAULT_WINDOW_MS,
             latency_ms: camera::DEMO_LATENCY_MS,
             // Neighbours that move in step would look like one camera twice.
             camera: CameraSettings::Demo {
