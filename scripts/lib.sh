@@ -38,8 +38,11 @@ TEST_PACKAGES=(
     node:nodejs npm:npm openssl:openssl
 )
 # Beside the browser, what puts a certificate into the list it trusts, and a
-# display to be filmed.
-BROWSER_PACKAGES=("${CHROMIUM:-/usr/bin/chromium}:chromium" certutil:libnss3-tools Xvfb:xvfb)
+# display to be filmed; and publishers that are no browser.
+BROWSER_PACKAGES=(
+    "${CHROMIUM:-/usr/bin/chromium}:chromium" certutil:libnss3-tools Xvfb:xvfb
+    python3-aiortc python3-gi gir1.2-gst-plugins-bad-1.0 gstreamer1.0-nice
+)
 # Other engines, what decodes H.264 for them, and what an old Chromium is linked
 # with.
 ENGINE_PACKAGES=(

@@ -25,6 +25,7 @@ import { tests as remoteLooks } from './browser/remote-looks.mjs';
 import { tests as setup } from './browser/setup.mjs';
 import { tests as hide } from './browser/hide.mjs';
 import { tests as again } from './browser/again.mjs';
+import { tests as publishers } from './browser/publishers.mjs';
 import { tests as lesson } from './browser/class.mjs';
 import { tests as phases } from './browser/phases.mjs';
 import { tests as together } from './browser/together.mjs';
@@ -47,6 +48,7 @@ const tests = [
   ...view,
   ...camera,
   ...cameraFaults,
+  ...publishers,
   ...doors,
   ...elsewhere,
   ...faults,

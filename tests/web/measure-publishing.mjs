@@ -11,12 +11,12 @@
 // bindings (/usr/bin/python3 on Debian), GStreamer's webrtcbin does.
 
 import { parseArgs } from 'node:util';
-import path from 'node:path';
 import * as stage from './stage.mjs';
 import { probe } from './probe.mjs';
 import { cameraArgs, captures, makeRecording, withCaptures, spoilt, look } from './fake-camera.mjs';
 import { leadOverRelay } from './relay.mjs';
 import { delayFigures } from './figures.mjs';
+import { begin, keyFor } from './browser/publishers.mjs';
 
 const { values: options } = parseArgs({
   options: {
@@ -123,12 +123,7 @@ async function main() {
 /** Another publisher, with a key from the page of screens. */
 async function other(server, name, python) {
   const browser = await stage.openBrowser();
-  const teacher = await stage.openPage(browser, `${server.base}/screens`);
-  await teacher.selectOption('#key-station', '1');
-  await teacher.click('form:has(#key-station) button');
-  const key = await teacher.innerText('#key');
-  const script = path.join(stage.root, `tests/publishers/${name}_publisher.py`);
-  const { child } = await stage.startFile(python, [script, `${server.base}/api/stations/1/whip`, key, '10'], /published 201/);
+  const child = await begin(name, server, await keyFor(browser, server), 10, python);
   const took = await showing(server.base);
   await stage.sleep(3000);
   const tv = await stage.openPage(browser, `${server.base}/tv/1`, { init: probe });
