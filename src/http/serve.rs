@@ -291,7 +291,9 @@ where
         let mut response = match check(&request, &arrival, who) {
             Ok(()) => {
                 let by_key = || self.entrance.by_key(request.headers(), &arrival);
-                if let Some(pass) = who.or_else(by_key) {
+                // A key that is shown says more than that somebody is at the box.
+                let signed_in = who.filter(|pass| pass.session.is_some());
+                if let Some(pass) = signed_in.or_else(by_key).or(who) {
                     request.extensions_mut().insert(pass);
                 }
                 request.extensions_mut().insert(arrival);

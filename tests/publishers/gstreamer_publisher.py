@@ -10,7 +10,7 @@ the Debian packages python3-gi, gir1.2-gst-plugins-bad-1.0, gstreamer1.0-nice.
 
 import sys
 import urllib.request
-from urllib.parse import urljoin
+from urllib.parse import urljoin, urlsplit
 
 import gi
 
@@ -24,7 +24,7 @@ PIPELINE = """
     ! videoconvert ! x264enc tune=zerolatency speed-preset=ultrafast bitrate=1500
     ! video/x-h264,profile=constrained-baseline
     ! rtph264pay config-interval=-1 aggregate-mode=zero-latency
-    ! application/x-rtp,media=video,encoding-name=H264,payload=96,clock-rate=90000,packetization-mode=(string)1,profile-level-id=(string)42e01f
+    ! application/x-rtp,media=video,encoding-name=H264,payload=96,clock-rate=90000,packetization-mode=(string)1
     ! webrtcbin name=publisher bundle-policy=max-bundle
 """
 
@@ -47,6 +47,11 @@ class Publisher:
         self.loop = GLib.MainLoop()
         self.pipeline = Gst.parse_launch(PIPELINE)
         self.publisher = self.pipeline.get_by_name("publisher")
+        if urlsplit(url).hostname == "127.0.0.1":
+            # By itself it offers no address that only this machine has.
+            # Kept: who drops it in Python takes it from the publisher.
+            self.agent = self.publisher.get_property("ice-agent")
+            self.agent.emit("add-local-ip-address", "127.0.0.1")
         self.publisher.connect("on-negotiation-needed", self.offer)
         self.publisher.connect("notify::ice-gathering-state", self.gathered)
 
@@ -57,7 +62,9 @@ class Publisher:
         publisher.emit("create-offer", None, promise)
 
     def offered(self, promise):
-        offer = promise.get_reply().get_value("offer")
+        # Kept until it is used: the offer lives in it.
+        reply = promise.get_reply()
+        offer = reply.get_value("offer")
         self.publisher.emit("set-local-description", offer, Gst.Promise.new())
 
     def gathered(self, publisher, _):
