@@ -35,7 +35,7 @@ BUILD_PACKAGES=(
 )
 TEST_PACKAGES=(
     libgstrtspserver-1.0-dev gstreamer1.0-tools gstreamer1.0-libav ffmpeg:ffmpeg
-    node:nodejs npm:npm openssl:openssl
+    node:nodejs npm:npm openssl:openssl unzip:unzip bsdtar:libarchive-tools
 )
 # Beside the browser, what puts a certificate into the list it trusts, and a
 # display to be filmed; and publishers that are no browser.

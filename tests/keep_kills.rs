@@ -142,12 +142,16 @@ fn the_keeper_that_is_killed() {
                 println!("deleted {id}");
             }
             9 | 10 => {
-                let mut archive = Archive::default();
-                for id in &there {
+                let mut archive = Archive::new(None);
+                for (number, id) in there.iter().enumerate() {
                     let shown = portfolio.show(*id, Purpose::Family, now());
-                    archive.add("clip.mp4", &shown.expect("may be shared").1);
+                    let clip = shown.expect("may be shared").1;
+                    archive
+                        .add(&format!("clip-{number}.mp4"), &clip)
+                        .expect("written");
                 }
-                println!("exported {} {}", there.len(), archive.finish().len());
+                let file = archive.finish().expect("written");
+                println!("exported {} {}", there.len(), file.len());
             }
             11 if there.len() > 4 => {
                 println!("no");

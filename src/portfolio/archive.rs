@@ -1,139 +1,128 @@
-//! A ZIP file, its entries as they are: pictures and films are packed already,
-//! and any system opens it. After PKWARE's APPNOTE 6.3.10, §4.3: local headers,
-//! the central directory, its end.
+//! A ZIP file, its entries as they are: pictures and films are packed already, and
+//! any system opens it. With a passphrase its entries are sealed with AES-256
+//! (WinZip's AE-2, PKWARE APPNOTE 6.3.10 §7.2.9 leaves it to others to describe);
+//! then a program that knows this is needed to open it.
 //!
-//! Not here: what is in it, and secrets: neither of the two ways to lock such a
-//! file is an open standard that the usual systems open.
+//! Not here: what is in it.
 
-/// Made by, and needed to read: 2.0, the least (§4.4.3).
-const VERSION: u16 = 20;
-/// Names are UTF-8 (§4.4.4, bit 11).
-const FLAGS: u16 = 1 << 11;
-/// 1980-01-01, the first day there is (§4.4.6): when something was taken stands
-/// on the page, where somebody chose to write it.
-const DATE: u16 = 1 << 5 | 1;
+use std::io::{Cursor, Write as _};
+
+use zip::{
+    AesMode, CompressionMethod, DateTime, ZipWriter, result::ZipError, write::SimpleFileOptions,
+};
+
+/// The least there is of a passphrase for a file that somebody may find.
+pub const LEAST_PASSPHRASE: usize = 8;
 
 /// See the module.
-#[derive(Default)]
-pub struct Archive {
-    bytes: Vec<u8>,
-    directory: Vec<u8>,
-    count: u16,
+pub struct Archive<'p> {
+    writer: ZipWriter<Cursor<Vec<u8>>>,
+    passphrase: Option<&'p str>,
 }
 
-impl Archive {
-    /// Adds a file. Its name is ours, and short.
-    pub fn add(&mut self, name: &str, content: &[u8]) {
-        let offset = self.bytes.len() as u32;
-        let mut both = Vec::with_capacity(26);
-        for part in [VERSION, FLAGS, 0, 0, DATE] {
-            both.extend(part.to_le_bytes());
+impl<'p> Archive<'p> {
+    /// An empty one; with a passphrase, locked.
+    #[must_use]
+    pub fn new(passphrase: Option<&'p str>) -> Self {
+        Self {
+            writer: ZipWriter::new(Cursor::default()),
+            passphrase,
         }
-        for part in [crc32(content), content.len() as u32, content.len() as u32] {
-            both.extend(part.to_le_bytes());
+    }
+
+    /// Adds a file. Its name is ours: where a file is locked, names are not.
+    pub fn add(&mut self, name: &str, content: &[u8]) -> Result<(), ZipError> {
+        // 1980-01-01, the first day there is (§4.4.6): when something was taken
+        // stands on the page, where somebody chose to write it.
+        let plain = SimpleFileOptions::default()
+            .compression_method(CompressionMethod::Stored)
+            .last_modified_time(DateTime::default());
+        match self.passphrase {
+            Some(passphrase) => {
+                let locked = plain.with_aes_encryption(AesMode::Aes256, passphrase);
+                self.writer.start_file(name, locked)?;
+            }
+            None => self.writer.start_file(name, plain)?,
         }
-        both.extend((name.len() as u16).to_le_bytes());
-        both.extend([0; 2]);
-        self.bytes.extend(b"PK\x03\x04");
-        self.bytes.extend(&both);
-        self.bytes.extend(name.as_bytes());
-        self.bytes.extend(content);
-        self.directory.extend(b"PK\x01\x02");
-        self.directory.extend(VERSION.to_le_bytes());
-        self.directory.extend(&both);
-        // No comment, the first disk, no attributes.
-        self.directory.extend([0; 10]);
-        self.directory.extend(offset.to_le_bytes());
-        self.directory.extend(name.as_bytes());
-        self.count += 1;
+        Ok(self.writer.write_all(content)?)
     }
 
     /// The file.
-    #[must_use]
-    pub fn finish(mut self) -> Vec<u8> {
-        let offset = self.bytes.len() as u32;
-        self.bytes.append(&mut self.directory);
-        let size = self.bytes.len() as u32 - offset;
-        self.bytes.extend(b"PK\x05\x06");
-        self.bytes.extend([0; 4]);
-        for count in [self.count, self.count] {
-            self.bytes.extend(count.to_le_bytes());
-        }
-        self.bytes.extend(size.to_le_bytes());
-        self.bytes.extend(offset.to_le_bytes());
-        self.bytes.extend([0; 2]);
-        self.bytes
+    pub fn finish(self) -> Result<Vec<u8>, ZipError> {
+        Ok(self.writer.finish()?.into_inner())
     }
-}
-
-/// The sum of such files (§4.4.7), four bits at a time.
-fn crc32(bytes: &[u8]) -> u32 {
-    const TABLE: [u32; 16] = {
-        let mut table = [0; 16];
-        let mut n = 0;
-        while n < 16 {
-            let mut sum = n as u32;
-            let mut bit = 0;
-            while bit < 4 {
-                sum = if sum & 1 == 1 {
-                    0xedb8_8320 ^ (sum >> 1)
-                } else {
-                    sum >> 1
-                };
-                bit += 1;
-            }
-            table[n] = sum;
-            n += 1;
-        }
-        table
-    };
-    !bytes.iter().fold(!0, |sum: u32, byte| {
-        let sum = sum ^ u32::from(*byte);
-        let sum = TABLE[(sum & 15) as usize] ^ (sum >> 4);
-        TABLE[(sum & 15) as usize] ^ (sum >> 4)
-    })
 }
 
 #[cfg(test)]
 mod tests {
-    use std::process::Command;
+    use std::{
+        path::Path,
+        process::{Command, Output},
+    };
 
     use super::*;
 
-    #[test]
-    fn the_sum_is_the_published_one() {
-        // The catalogue of parametrised CRC algorithms, CRC-32/ISO-HDLC: check.
-        assert_eq!(crc32(b"123456789"), 0xcbf4_3926);
-        assert_eq!(crc32(b""), 0);
+    fn film() -> Vec<u8> {
+        (0..70_000_u32).map(|n| (n % 251) as u8).collect()
+    }
+
+    fn made(passphrase: Option<&str>) -> Vec<u8> {
+        let mut archive = Archive::new(passphrase);
+        let page = "<p>Año</p>".as_bytes();
+        for (name, content) in [
+            ("index.html", page),
+            ("clip-1.mp4", &film()),
+            ("empty", b""),
+        ] {
+            archive.add(name, content).unwrap();
+        }
+        archive.finish().unwrap()
+    }
+
+    fn said(program: &str, arguments: &[&str]) -> Output {
+        let out = Command::new(program).args(arguments).output();
+        out.unwrap_or_else(|error| panic!("{program}: {error}"))
+    }
+
+    fn assert_whole(folder: &Path) {
+        let read = |name| std::fs::read(folder.join(name)).unwrap();
+        assert_eq!(read("clip-1.mp4"), film());
+        assert_eq!(read("index.html"), "<p>Año</p>".as_bytes());
+        assert_eq!(read("empty"), b"");
     }
 
     #[test]
     fn another_program_finds_every_file_whole() {
-        let mut archive = Archive::default();
-        let film: Vec<u8> = (0..70_000_u32).map(|n| (n % 251) as u8).collect();
-        archive.add("index.html", "<p>Año</p>".as_bytes());
-        archive.add("clip-1.mp4", &film);
-        archive.add("empty", b"");
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("a.zip");
-        std::fs::write(&path, archive.finish()).unwrap();
-        let unzip = |how: &[&str]| {
-            let out = Command::new("unzip").args(how).arg(&path).output();
-            let out = out.expect("unzip");
-            assert!(
-                out.status.success(),
-                "{}",
-                String::from_utf8_lossy(&out.stdout)
-            );
+        std::fs::write(&path, made(None)).unwrap();
+        let (path, there) = (path.to_str().unwrap(), folder.path().join("out"));
+        assert!(said("unzip", &["-t", path]).status.success());
+        let out = said("unzip", &["-d", there.to_str().unwrap(), path]);
+        assert!(out.status.success());
+        assert_whole(&there);
+    }
+
+    #[test]
+    fn another_program_opens_what_is_locked_and_with_its_passphrase_alone() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("a.zip");
+        let file = made(Some("wide mat, low beam"));
+        assert!(!file.windows(8).any(|part| part == &film()[..8]));
+        std::fs::write(&path, file).unwrap();
+        let (path, there) = (path.to_str().unwrap(), folder.path().join("out"));
+        std::fs::create_dir(&there).unwrap();
+        let open = |passphrase: &str| {
+            let place = there.to_str().unwrap();
+            said(
+                "bsdtar",
+                &["-x", "--passphrase", passphrase, "-f", path, "-C", place],
+            )
         };
-        unzip(&["-t"]);
-        let there = folder.path().join("out");
-        unzip(&["-d", there.to_str().unwrap()]);
-        assert_eq!(std::fs::read(there.join("clip-1.mp4")).unwrap(), film);
-        assert_eq!(
-            std::fs::read(there.join("index.html")).unwrap(),
-            "<p>Año</p>".as_bytes()
-        );
-        assert_eq!(std::fs::read(there.join("empty")).unwrap(), b"");
+        assert!(!open("wide mat, high beam").status.success());
+        let out = open("wide mat, low beam");
+        let error = String::from_utf8_lossy(&out.stderr);
+        assert!(out.status.success(), "{error}");
+        assert_whole(&there);
     }
 }

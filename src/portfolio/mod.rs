@@ -35,7 +35,7 @@ use afterturn_core::{
 };
 
 pub use answers::{Recorded, Said};
-pub use archive::Archive;
+pub use archive::{Archive, LEAST_PASSPHRASE};
 pub use items::{About, Item};
 pub use keeping::Purged;
 pub use listed::Listed;
@@ -90,6 +90,12 @@ pub enum VaultError {
     /// The list of what was erased is damaged: a backup could bring it back.
     #[error("the list of what was erased is damaged, so nothing can be restored here")]
     Ledger,
+    /// A file that is handed out was to be locked by next to nothing.
+    #[error("the passphrase of a file has at least {LEAST_PASSPHRASE} letters; leave it empty for a file that anybody can open")]
+    ShortPassphrase,
+    /// A file to hand out could not be written.
+    #[error("a ZIP file could not be written: {0}")]
+    Archive(#[from] zip::result::ZipError),
     /// The database.
     #[error(transparent)]
     Database(DatabaseError),

@@ -8,7 +8,8 @@
 import { wordsFrom } from './words.js';
 
 const words = wordsFrom((document.getElementById('words') || document.body).textContent || '');
-const links = /** @type {HTMLAnchorElement[]} */ (Array.from(document.querySelectorAll('#exported a.file')));
+const files = /** @type {HTMLButtonElement[]} */ (Array.from(document.querySelectorAll('#exported button.file')));
+const passphrase = /** @type {HTMLInputElement | null} */ (document.getElementById('file-passphrase'));
 const all = document.getElementById('all');
 const button = /** @type {HTMLButtonElement | null} */ (document.getElementById('save-all'));
 const bar = /** @type {HTMLProgressElement | null} */ (document.getElementById('saved'));
@@ -23,9 +24,10 @@ function called(response) {
   return found === null ? 'afterturn.zip' : found[1];
 }
 
-/** @param {HTMLAnchorElement} link */
-async function save(link) {
-  const response = await fetch(link.href);
+/** @param {HTMLButtonElement} file @param {string} passphrase */
+async function save(file, passphrase) {
+  const body = new URLSearchParams({ 'file-passphrase': passphrase });
+  const response = await fetch(file.formAction, { method: 'POST', body: body });
   if (!response.ok) {
     throw new Error(String(response.status));
   }
@@ -40,20 +42,23 @@ async function save(link) {
   setTimeout(function () { URL.revokeObjectURL(url); }, 60000);
 }
 
-if (all !== null && button !== null && bar !== null && said !== null && links.length > 1) {
+if (all !== null && button !== null && bar !== null && said !== null && passphrase !== null && files.length > 1) {
   all.hidden = false;
-  bar.max = links.length;
+  bar.max = files.length;
   button.addEventListener('click', async function () {
+    if (!passphrase.reportValidity()) {
+      return;
+    }
     button.disabled = true;
     let failed = false;
-    for (let i = 0; i < links.length; i += 1) {
+    for (let i = 0; i < files.length; i += 1) {
       try {
-        await save(links[i]);
+        await save(files[i], passphrase.value);
       } catch (_) {
         failed = true;
       }
       bar.value = i + 1;
-      said.textContent = words('live-export-saved', { done: i + 1, all: links.length });
+      said.textContent = words('live-export-saved', { done: i + 1, all: files.length });
     }
     if (failed) {
       said.textContent = words('live-export-failed');

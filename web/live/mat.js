@@ -87,6 +87,11 @@ function draw(input, place) {
     }
   });
   handlesFor();
+  // Numbers are for browsers without this script, and for what is wrong with them.
+  const row = input.closest('.field');
+  if (row instanceof HTMLElement && row.querySelector('.error') === null) {
+    row.hidden = true;
+  }
 }
 
 if (field !== null && drawing !== null) {

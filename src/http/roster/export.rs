@@ -22,7 +22,7 @@ use super::{
 };
 use crate::http::pages::{Frame, html, page};
 use crate::http::words::Words;
-use crate::portfolio::{Archive, Item, VaultError};
+use crate::portfolio::{Archive, Item, LEAST_PASSPHRASE, VaultError};
 
 /// One child whose things are handed out.
 struct Row {
@@ -207,8 +207,14 @@ fn what(words: &Words, item: &Item) -> String {
     what.join(" · ")
 }
 
-/// `/roster/export/…`: the file of one child.
+/// `/roster/export/…`: the file of one child; locked, where a passphrase came
+/// with the form. It is noted nowhere.
 pub(super) fn archive(desk: &Desk, child: &str) -> Outcome {
+    let passphrase = desk.typed.get("file-passphrase");
+    let length = passphrase.chars().count();
+    if (1..LEAST_PASSPHRASE).contains(&length) {
+        return Err(VaultError::ShortPassphrase);
+    }
     let id: ChildId = child.parse().map_err(|_| VaultError::NotFound)?;
     let words = desk.language.words();
     let roster = desk.portfolio.roster(desk.moment)?;
@@ -217,7 +223,7 @@ pub(super) fn archive(desk: &Desk, child: &str) -> Outcome {
     if items.iter().map(|item| item.bytes).sum::<u64>() > MOST_BYTES {
         return Err(VaultError::NotFound);
     }
-    let mut archive = Archive::default();
+    let mut archive = Archive::new((length > 0).then_some(passphrase));
     let mut things = Vec::new();
     for (number, item) in (1..).zip(&items) {
         // Asked once more, each by itself; one that is spoilt is left out.
@@ -230,7 +236,7 @@ pub(super) fn archive(desk: &Desk, child: &str) -> Outcome {
             Medium::Still => format!("still-{number}.jpg"),
             Medium::Clip => format!("clip-{number}.mp4"),
         };
-        archive.add(&at, &content);
+        archive.add(&at, &content)?;
         things.push(Thing {
             clip: item.medium == Medium::Clip,
             at,
@@ -245,8 +251,8 @@ pub(super) fn archive(desk: &Desk, child: &str) -> Outcome {
         things,
     };
     let page = page.render().map_err(|_| VaultError::NotFound)?;
-    archive.add("index.html", page.as_bytes());
-    let mut response = archive.finish().into_response();
+    archive.add("index.html", page.as_bytes())?;
+    let mut response = archive.finish()?.into_response();
     let headers = response.headers_mut();
     headers.insert(
         header::CONTENT_TYPE,

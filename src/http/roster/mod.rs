@@ -315,9 +315,13 @@ impl From<VaultError> for Problem {
             | VaultError::Refused(_)
             | VaultError::Days
             | VaultError::Spoilt
+            | VaultError::ShortPassphrase
             | VaultError::NoBackup
             | VaultError::Ledger => Kind::Impossible,
-            VaultError::Damaged(_) | VaultError::Database(_) | VaultError::Disk(_) => {
+            VaultError::Damaged(_)
+            | VaultError::Archive(_)
+            | VaultError::Database(_)
+            | VaultError::Disk(_) => {
                 tracing::error!("{error}");
                 Kind::Broken
             }

@@ -144,7 +144,7 @@ async function handOut(walk, browser) {
   await page.locator('form#export input[name=child]').check();
   await walk.sent('form#export button[type=submit]');
   await walk.look('export');
-  const [download] = await Promise.all([page.waitForEvent('download'), page.click('#exported a.file')]);
+  const [download] = await Promise.all([page.waitForEvent('download'), page.click('#exported button.file')]);
   assert.ok(!download.suggestedFilename().includes('Nora'), 'no name in the name of a file');
   const stick = mkdtempSync(path.join(tmpdir(), 'afterturn-'));
   execFileSync('unzip', ['-q', await download.path(), '-d', stick]);

@@ -73,6 +73,8 @@ async fn start(lesson: &Lesson) {
         no_spotter: false,
         crowd: Crowd::Rest,
         anew: false,
+        quiet: false,
+        refine: None,
         times: None,
         lesson_s: None,
     };
@@ -353,7 +355,8 @@ async fn the_family_gets_what_may_be_shared_and_a_no_takes_it_away() {
         .await;
     let page = gym.own.get(to.split('#').next().unwrap()).await;
     assert!(page.text.contains(&format!("/roster/export/{}", gym.nora)));
-    let zip = gym.own.get(&format!("/roster/export/{}", gym.nora)).await;
+    let file = format!("/roster/export/{}", gym.nora);
+    let zip = gym.own.get(&file).await;
     for part in [
         "index.html",
         "clip-1.mp4",
@@ -363,6 +366,16 @@ async fn the_family_gets_what_may_be_shared_and_a_no_takes_it_away() {
     ] {
         assert!(zip.text.contains(part), "{part}");
     }
+    // Locked, nothing of it can be read; by next to nothing, it is not made.
+    let lock = async |passphrase| {
+        let fields = [("file-passphrase", passphrase)];
+        gym.own.post(&file, &fields).await
+    };
+    let sealed = lock("wide mat, low beam").await;
+    assert!(sealed.text.contains("index.html") && sealed.text.starts_with("PK"));
+    assert!(!sealed.text.contains("Nora") && !sealed.text.contains("ftypisom"));
+    assert!(!sealed.text.contains("wide mat"));
+    assert_eq!(lock("short").await.status, 422);
     let child = format!("/roster/children/{}", gym.nora);
     let held = gym.own.get(&child).await.text;
     assert_eq!(
