@@ -91,7 +91,9 @@ pub enum VaultError {
     #[error("the list of what was erased is damaged, so nothing can be restored here")]
     Ledger,
     /// A file that is handed out was to be locked by next to nothing.
-    #[error("the passphrase of a file has at least {LEAST_PASSPHRASE} letters; leave it empty for a file that anybody can open")]
+    #[error(
+        "the passphrase of a file has at least {LEAST_PASSPHRASE} letters; leave it empty for a file that anybody can open"
+    )]
     ShortPassphrase,
     /// A file to hand out could not be written.
     #[error("a ZIP file could not be written: {0}")]

@@ -3,7 +3,7 @@
 //! a camera.
 //!
 //! ```text
-//! filesrc ! decodebin ! videoflip ! clocksync ! (encode) ! (tail)
+//! filesrc ! decodebin ! (videoflip, where it was held sideways) ! clocksync ! (encode) ! (tail)
 //! ```
 //!
 //! A picture is "taken" when its turn in the recording comes. Each lap is a
@@ -111,18 +111,15 @@ impl Recipe for Playback {
         let decode = element("decodebin")?;
         // What a driver makes of a file is not for us to find out in a lesson.
         decode.set_property("force-sw-decoders", true);
-        let flip = element("videoflip")?;
-        flip.set_property_from_str("video-direction", "auto");
         let pace = element("clocksync")?;
         // The first picture is due when it comes, however long opening took.
         pace.set_property("sync-to-first", true);
         let pipeline = &bench.pipeline;
         pipeline
-            .add_many([&source, &decode, &flip, &pace])
+            .add_many([&source, &decode, &pace])
             .and_then(|()| gst::Element::link_many([&source, &decode]))
-            .and_then(|()| gst::Element::link_many([&flip, &pace]))
             .map_err(misfit)?;
-        only_pictures(&decode, &flip, &self.found, &bench.whistle);
+        only_pictures(&decode, &pace, &self.found, &bench.whistle);
 
         let arrivals = pace.static_pad("src");
         let arrivals = arrivals.map(|pad| Arrivals::at(&pad, &bench.now));
@@ -237,13 +234,15 @@ fn only_pictures(
         None
     });
     let (outlet, noted) = (outlet.downgrade(), Arc::clone(found));
-    decode.connect_pad_added(move |_, pad| {
+    decode.connect_pad_added(move |decode, pad| {
         let caps = pad.current_caps().unwrap_or_else(|| pad.query_caps(None));
-        let sink = outlet
-            .upgrade()
-            .and_then(|outlet| outlet.static_pad("sink"));
+        let free = |outlet: &gst::Element| {
+            let sink = outlet.static_pad("sink");
+            sink.is_some_and(|sink| !sink.is_linked())
+        };
         if name_of(&caps).starts_with("video/x-raw")
-            && let Some(sink) = sink.filter(|sink| !sink.is_linked())
+            && let Some(outlet) = outlet.upgrade().filter(free)
+            && let Some(sink) = upright(decode, &outlet)
             && pad.link(&sink).is_ok()
         {
             locked(&noted).pictures = true;
@@ -256,6 +255,40 @@ fn only_pictures(
             whistle.blow(Verdict::NoPictures);
         }
     });
+}
+
+/// Where pictures go in that are to leave the right way up. What turns them is put
+/// in only where the file says that they lie on their side: it copies each picture,
+/// turned or not, which is a hundredth of a core.
+fn upright(decode: &gst::Element, outlet: &gst::Element) -> Option<gst::Pad> {
+    if !lies_on_its_side(decode) {
+        return outlet.static_pad("sink");
+    }
+    let flip = element("videoflip").ok()?;
+    flip.set_property_from_str("video-direction", "auto");
+    let pipeline = outlet.parent()?.downcast::<gst::Bin>().ok()?;
+    pipeline.add(&flip).ok()?;
+    flip.link(outlet).ok()?;
+    flip.sync_state_with_parent().ok()?;
+    flip.static_pad("sink")
+}
+
+/// Whether any part that takes the file apart has found that it was held so. The
+/// word of it is under way still when the first pictures show.
+fn lies_on_its_side(decode: &gst::Element) -> bool {
+    let said = |pad: &gst::Pad| {
+        let mut tags = (0..).map_while(|number| pad.sticky_event::<gst::event::Tag<_>>(number));
+        tags.any(|event| {
+            let held = event.tag().get::<gst::tags::ImageOrientation>();
+            held.is_some_and(|held| held.get() != "rotate-0")
+        })
+    };
+    let Some(decode) = decode.downcast_ref::<gst::Bin>() else {
+        return false;
+    };
+    let parts = decode.iterate_recurse().into_iter().flatten();
+    let mut pads = parts.flat_map(|part| part.src_pads());
+    pads.any(|pad| said(&pad))
 }
 
 fn name_of(caps: &gst::Caps) -> String {

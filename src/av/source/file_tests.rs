@@ -74,15 +74,21 @@ fn the_reason_follows_from_what_was_found() {
     }
 }
 
-/// A recording of pictures and sound, a second long.
+/// A second of pictures, as they come out of an encoder.
+const PICTURES: &str = "videotestsrc num-buffers=30 \
+    ! video/x-raw,width=160,height=120,framerate=30/1 ! x264enc ! h264parse";
+
+/// A recording of pictures and sound.
 fn with_sound(path: &Path) {
-    let description = format!(
-        "videotestsrc num-buffers=30 ! video/x-raw,width=160,height=120,framerate=30/1 \
-         ! x264enc ! h264parse ! mux. \
-         audiotestsrc num-buffers=50 ! audioconvert ! vorbisenc ! mux. \
-         matroskamux name=mux ! filesink location={}",
-        path.display()
+    const SOUND: &str = "audiotestsrc num-buffers=50 ! audioconvert ! vorbisenc";
+    record(
+        path,
+        &format!("{PICTURES} ! mux. {SOUND} ! mux. matroskamux name=mux"),
     );
+}
+
+fn record(path: &Path, description: &str) {
+    let description = format!("{description} ! filesink location={}", path.display());
     let pipeline = gst::parse::launch(&description).unwrap();
     pipeline.set_state(gst::State::Playing).unwrap();
     let wanted = [gst::MessageType::Eos, gst::MessageType::Error];
@@ -92,12 +98,8 @@ fn with_sound(path: &Path) {
     pipeline.set_state(gst::State::Null).unwrap();
 }
 
-#[test]
-fn sound_is_neither_decoded_nor_linked() {
-    crate::av::init().unwrap();
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("sound.mkv");
-    with_sound(&path);
+/// A recording that is being played: some pictures have come.
+fn played(path: PathBuf) -> (Bench, Playback) {
     let (seen, pictures) = std::sync::mpsc::channel();
     let bench = bench(Arc::new(move |_| {
         let _ = seen.send(());
@@ -113,6 +115,52 @@ fn sound_is_neither_decoded_nor_linked() {
     for _ in 0..10 {
         pictures.recv_timeout(Duration::from_secs(20)).unwrap();
     }
+    (bench, playback)
+}
+
+#[test]
+fn what_was_filmed_sideways_is_turned_and_nothing_else_is_copied() {
+    crate::av::init().unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    // How a phone was held stands in its track's matrix (ISO/IEC 14496-12 §8.3.2).
+    let one = 1 << 16;
+    for (name, [a, b, c, d], turns, size) in [
+        ("upright", [one, 0, 0, one], 0, (160, 120)),
+        ("sideways", [0, one, -one, 0], 1, (120, 160)),
+        ("overhead", [-one, 0, 0, -one], 1, (160, 120)),
+    ] {
+        let path = folder.path().join(name).with_extension("mp4");
+        record(&path, &format!("{PICTURES} ! qtmux"));
+        let mut file = fs::read(&path).unwrap();
+        let track = file.windows(4).position(|kind| kind == b"tkhd").unwrap();
+        for (at, number) in [(0, a), (4, b), (12, c), (16, d)] {
+            let place = track + 44 + at;
+            file[place..place + 4].copy_from_slice(&i32::to_be_bytes(number));
+        }
+        fs::write(&path, file).unwrap();
+        let (bench, _) = played(path);
+        let all = bench.pipeline.iterate_elements().into_iter().flatten();
+        let of = |kind| {
+            let all = all.clone().collect::<Vec<_>>();
+            let is = move |e: &gst::Element| e.factory().is_some_and(|f| f.name() == kind);
+            all.into_iter().filter(is).collect::<Vec<_>>()
+        };
+        assert_eq!(of("videoflip").len(), turns, "{name}");
+        let caps = of("clocksync")[0].static_pad("src").unwrap().current_caps();
+        let form = caps.unwrap();
+        let px = |side| form.structure(0).unwrap().get::<i32>(side).unwrap();
+        assert_eq!((px("width"), px("height")), size, "{name}");
+        bench.pipeline.set_state(gst::State::Null).unwrap();
+    }
+}
+
+#[test]
+fn sound_is_neither_decoded_nor_linked() {
+    crate::av::init().unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("sound.mkv");
+    with_sound(&path);
+    let (bench, playback) = played(path);
     assert!(locked(&playback.found).sound, "it has sound");
     let mut names = Vec::new();
     for element in bench.pipeline.iterate_recurse() {
