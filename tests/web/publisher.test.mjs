@@ -19,7 +19,7 @@ class World {
     this.ended = [];
     this.connections = [];
     this.told = [];
-    this.kinds = ['video/VP8', 'video/H264'];
+    this.kinds = ['video/VP8', 'video/rtx', 'video/H264', 'video/ulpfec'];
     const world = this;
     this.own = new Publisher('1', {
       fetch: (path, options) => world.answer(path, options),
@@ -94,9 +94,9 @@ async function publishing() {
   return world;
 }
 
-test('it offers H.264 alone and keeps its size', async () => {
+test('it offers H.264 alone, with what sends lost packets again, and keeps its size', async () => {
   const world = await publishing();
-  assert.deepEqual(world.connections[0].offered.map((c) => c.mimeType), ['video/H264']);
+  assert.deepEqual(world.connections[0].offered.map((c) => c.mimeType), ['video/rtx', 'video/H264']);
   assert.equal(world.connections[0].wished.degradationPreference, 'maintain-resolution');
   world.own.stop();
   assert.deepEqual(world.ended, ['/api/stations/1/whip/7']);
@@ -107,7 +107,7 @@ test('it offers H.264 alone and keeps its size', async () => {
 
 test('a browser without H.264 is told so and offers nothing', async () => {
   const world = new World();
-  world.kinds = ['video/VP8'];
+  world.kinds = ['video/VP8', 'video/rtx'];
   world.own.start({ kind: 'video' });
   await world.pass(2000);
   assert.equal(world.word(), 'no-h264');

@@ -208,8 +208,9 @@ export class Publisher {
   /** @param {import('./wire').PublisherStanding} standing @returns {Promise<void> | void} */
   connect(standing) {
     const track = this.track;
-    const codecs = this.browser.codecs().filter(function (codec) { return /^video\/h264$/i.test(codec.mimeType); });
-    if (track === null || codecs.length === 0) {
+    // With what sends again what was lost (RFC 4588), or nothing is.
+    const codecs = this.browser.codecs().filter(function (codec) { return /^video\/(h264|rtx)$/i.test(codec.mimeType); });
+    if (track === null || !codecs.some(function (codec) { return /h264$/i.test(codec.mimeType); })) {
       this.say('no-h264', standing);
       return undefined;
     }

@@ -6,6 +6,7 @@ import assert from 'node:assert/strict';
 import { mkdirSync } from 'node:fs';
 import path from 'node:path';
 import * as stage from '../stage.mjs';
+import { look, spoilt } from '../fake-camera.mjs';
 import { probe } from '../probe.mjs';
 import { AWAY, DELAY_MS, lookAt, on, publish } from './camera.mjs';
 import { assertNoErrors, card, picture, sentence } from './seen.mjs';
@@ -86,7 +87,7 @@ async function turnedAway(browser) {
 async function networkGone(browser) {
   const server = await stage.startServer([STATION]);
   const tv = await stage.openPage(browser, `${server.base}/tv/1`, { init: probe });
-  const { page, close } = await publish(server, { relayed: true, size: { seconds: 6 } });
+  const { page, close } = await publish(server, { relayed: { loss: 0, jitter_ms: 0 }, size: { seconds: 6 } });
   await picture(tv);
   for (const seconds of [3, 8]) {
     page.relays.forEach((relay) => { relay.line.cut = true; });
@@ -103,6 +104,26 @@ async function networkGone(browser) {
   }
   await picture(tv);
   assertNoErrors(page, AWAY);
+  await close();
+  page.relays.forEach((relay) => relay.end());
+}
+
+/** One datagram in twenty lost, the others late by up to 50 ms and so out of order: every picture comes, and whole. */
+async function badNetwork(browser) {
+  const server = await stage.startServer([STATION]);
+  const tv = await stage.openPage(browser, `${server.base}/tv/1`, { init: { content: `(${probe})(); (${look})();` } });
+  const { page, close } = await publish(server, { relayed: { loss: 0.05, jitter_ms: 50, seed: 7 }, size: { seconds: 8 } });
+  await picture(tv);
+  await stage.sleep(2000);
+  await tv.evaluate(() => { window.probe.length = 0; window.looked.length = 0; });
+  await stage.sleep(5000);
+  const seen = (await tv.evaluate(() => window.probe.slice())).filter((s) => !s.covered);
+  const { taken, lost } = page.relays[0].passed;
+  console.log(`       ${seen.length} pictures in 5 s, ${lost} of ${taken} datagrams lost`);
+  assert.ok(lost > taken * 0.03, 'the line is as bad as it should be');
+  assert.ok(seen.length > 75, `${seen.length} pictures in 5 s`);
+  assert.equal(spoilt(await tv.evaluate(() => window.looked.slice())), 0, 'no spoilt picture is shown');
+  assertNoErrors(tv);
   await close();
   page.relays.forEach((relay) => relay.end());
 }
@@ -139,5 +160,6 @@ async function otherSizes(browser) {
 export const tests = [
   ['a camera that is turned away', turnedAway],
   ['a camera whose network is gone', networkGone],
+  ['a camera on a bad network', badNetwork],
   ['a camera whose pictures change their size', otherSizes],
 ];

@@ -29,13 +29,13 @@ function device() {
   navigator.getBattery = () => Promise.resolve(Object.assign(new EventTarget(), { level: 0.12, charging: false }));
 }
 
-/** A browser that publishes, on the page of station 1's camera; `relayed` over a line that can be cut. */
-export async function publish(server, { args = [], size = {}, relayed = false } = {}) {
+/** A browser that publishes, on the page of station 1's camera; `relayed` over a line that can be cut, or worse. */
+export async function publish(server, { args = [], size = {}, relayed = null } = {}) {
   const file = await makeRecording(size);
   const tablet = await stage.openBrowser({ args: [...cameraArgs(file), ...args] });
   const assertNobodyElse = watchRequests(tablet);
   const page = await stage.openPage(tablet, `${server.base}/camera/1`, { init: { content: `(${device})(); (${captures})();` }, viewport: { width: 1024, height: 768 } });
-  if (relayed) page.relays = await leadOverRelay(page, { loss: 0, jitter_ms: 0 });
+  if (relayed !== null) page.relays = await leadOverRelay(page, relayed);
   await page.click('#start');
   await on(page);
   const close = () => {
