@@ -11,6 +11,7 @@ mod sound;
 mod vault;
 
 use std::{
+    net::SocketAddr,
     path::{Path, PathBuf},
     sync::Arc,
     time::Duration,
@@ -75,13 +76,9 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
         Ok(truth) => truth,
         Err(exit) => return exit,
     };
-    let listening = match http::listen(settings.listen).await {
+    let listening = match listen(settings.listen).await {
         Ok(listening) => listening,
-        Err(error) => {
-            let address = settings.listen;
-            tracing::error!("{address} cannot be used: {error}; is Afterturn running already?");
-            return Exit::Address;
-        }
+        Err(exit) => return exit,
     };
     let network = match network::open(&settings).await {
         Ok(network) => network,
@@ -146,11 +143,7 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     if let Some(every) = service::watchdog_interval() {
         tasks.spawn(say_alive(every, stopped.clone()));
     }
-    let this_machine = match settings.this_machine_watches {
-        _ if extras.demo => ThisMachine::IsTheTeacher,
-        true => ThisMachine::Watches,
-        false => ThisMachine::SignsIn,
-    };
+    let this_machine = this_machine(settings.this_machine_watches, extras.demo);
     let entrance = Entrance::new(kept, this_machine, Arc::clone(&now));
     announce(&listening, &entrance, extras.demo);
     if let Some(state_dir) = settings.state_dir {
@@ -170,6 +163,23 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     tasks.spawn(listening.serve(app, stopped));
     service::ready();
     until_stopped(tasks, stop).await
+}
+
+/// The address of the box's own browser.
+async fn listen(address: SocketAddr) -> Result<http::Listening, Exit> {
+    http::listen(address).await.map_err(|error| {
+        tracing::error!("{address} cannot be used: {error}; is Afterturn running already?");
+        Exit::Address
+    })
+}
+
+/// What the box's own browser may.
+const fn this_machine(watches: bool, demo: bool) -> ThisMachine {
+    match watches {
+        _ if demo => ThisMachine::IsTheTeacher,
+        true => ThisMachine::Watches,
+        false => ThisMachine::SignsIn,
+    }
 }
 
 /// Lets everything run until a signal, or a part that fails, ends it.

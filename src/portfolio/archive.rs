@@ -1,7 +1,6 @@
 //! A ZIP file, its entries as they are: pictures and films are packed already, and
 //! any system opens it. With a passphrase its entries are sealed with AES-256
-//! (WinZip's AE-2, PKWARE APPNOTE 6.3.10 §7.2.9 leaves it to others to describe);
-//! then a program that knows this is needed to open it.
+//! (AE-2, which many programs know and few systems by themselves).
 //!
 //! Not here: what is in it.
 

@@ -44,13 +44,13 @@ class Walk {
   }
 }
 
-async function post(server, route, fields) {
+export async function post(server, route, fields) {
   const reply = await stage.post(server.base, route, new URLSearchParams(fields));
   assert.equal(reply.status, 303, `${route}: ${reply.status}`);
 }
 
 /** A class of one group: Nora, whose family agrees to everything, and Ida. */
-async function list(server) {
+export async function list(server) {
   await post(server, '/roster', { do: 'choose', rule: 'opt-out' });
   await post(server, '/roster', { do: 'add-class', title: '2 Blue' });
   const found = async (page, pattern) => pattern.exec(await (await stage.ask(server.base, page, { headers: { accept: 'text/html' } })).text())[1];
@@ -63,7 +63,7 @@ async function list(server) {
   return nora;
 }
 
-async function startTheClass(server) {
+export async function startTheClass(server) {
   const { status, body } = await stage.postJson(server.base, '/api/class/start', {
     id: `keep-${Math.random()}`, class: '2 Blue', children: 2, groups: 1, not_shown: [], ticked: [1], times: TIMES,
   });
