@@ -8,6 +8,8 @@ use std::sync::{
     atomic::{AtomicUsize, Ordering},
 };
 
+use afterturn_core::kernel::CaptureUs;
+
 use super::Station;
 
 /// See the module.
@@ -78,6 +80,28 @@ impl Memory {
                 able.swap_remove(at);
             }
         }
+    }
+}
+
+impl Station {
+    /// Capture time of the oldest picture it holds.
+    pub(super) fn oldest(&self) -> Option<CaptureUs> {
+        self.lock().ring.oldest()
+    }
+
+    /// Gives its oldest pictures away; says whether it had any to give.
+    pub(super) fn give_away(&self) -> bool {
+        let now = self.now();
+        let mut inner = self.lock();
+        let before = inner.ring.bytes();
+        let gave = inner.ring.give_away();
+        self.memory.account(before, inner.ring.bytes());
+        let news = gave && inner.measure(true, now);
+        drop(inner);
+        if news {
+            self.reach_changed();
+        }
+        gave
     }
 }
 

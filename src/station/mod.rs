@@ -349,26 +349,6 @@ impl Station {
         self.memory.relieve();
     }
 
-    /// Capture time of the oldest picture it holds.
-    fn oldest(&self) -> Option<CaptureUs> {
-        self.lock().ring.oldest()
-    }
-
-    /// Gives its oldest pictures away; says whether it had any to give.
-    fn give_away(&self) -> bool {
-        let now = self.now();
-        let mut inner = self.lock();
-        let before = inner.ring.bytes();
-        let gave = inner.ring.give_away();
-        self.memory.account(before, inner.ring.bytes());
-        let news = gave && inner.measure(true, now);
-        drop(inner);
-        if news {
-            self.reach_changed();
-        }
-        gave
-    }
-
     fn reach_changed(&self) {
         let reach_ms = self.lock().reach.ms();
         let station = self.config.number.get();
