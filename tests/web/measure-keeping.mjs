@@ -11,7 +11,7 @@ import { parseArgs } from 'node:util';
 import * as stage from './stage.mjs';
 import { delayFigures } from './figures.mjs';
 import { probe } from './probe.mjs';
-import { list, post, startTheClass } from './browser/keep.mjs';
+import { drawTheMat, keepNow, list, startTheClass } from './browser/keep.mjs';
 import { picture } from './browser/seen.mjs';
 
 const { values: options } = parseArgs({
@@ -20,22 +20,6 @@ const { values: options } = parseArgs({
 const DELAY_MS = 2000;
 const MOST_MS = { clip: 5000, still: 500 };
 const LATE_MS = 34;
-const MAT = JSON.stringify([[2000, 3000], [8000, 3000], [8000, 9000], [2000, 9000]].map(([x, y]) => ({ x, y })));
-
-/** What is asked for as of now, and until it is kept. */
-async function keep(server, child, what) {
-  const route = '/roster/keep/1';
-  const began = performance.now();
-  const here = await stage.ask(server.base, `${route}?what=${what}`, { headers: { accept: 'text/html' } });
-  const moment = new URLSearchParams(here.headers.get('location').split('?')[1]);
-  const fields = { do: 'prepare', what, from: moment.get('from'), to: moment.get('to'), child };
-  const made = await stage.post(server.base, route, new URLSearchParams(fields));
-  const token = /made=([^#&]+)/.exec(made.headers.get('location') || '');
-  if (!token) throw new Error(`nothing was made: ${made.status} ${await made.text()}`);
-  const kept = await stage.post(server.base, route, new URLSearchParams({ do: 'keep', made: token[1] }));
-  if (!/\/roster\/kept\//.test(kept.headers.get('location') || '')) throw new Error(`it was not kept: ${kept.status}`);
-  return performance.now() - began;
-}
 
 const stations = [1, 2, 3, 4].map((number) => ({ number, title: `Place ${number}`, delay_ms: DELAY_MS, seed: number, attempt_s: 10 }));
 const failures = [];
@@ -43,7 +27,7 @@ try {
   const server = await stage.startServer(stations, { lesson: false });
   const child = (await list(server)).split('/').pop();
   await startTheClass(server);
-  await post(server, '/roster/mat/1', { do: 'mat', corners: MAT });
+  await drawTheMat(server);
   const browser = await stage.openBrowser();
   const tv = await stage.openPage(browser, `${server.base}/tv/1`, { init: probe });
   await picture(tv);
@@ -53,7 +37,9 @@ try {
     await tv.evaluate(() => { window.probe.length = 0; });
     const took = [];
     for (let i = 0; i < Number(options.times); i += 1) {
-      took.push(Math.round(await keep(server, child, what)));
+      const began = performance.now();
+      await keepNow(server, child, what);
+      took.push(Math.round(performance.now() - began));
       await stage.sleep(1000);
     }
     const seen = (await tv.evaluate(() => window.probe.slice())).filter((s) => !s.covered);

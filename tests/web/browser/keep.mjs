@@ -44,7 +44,7 @@ class Walk {
   }
 }
 
-export async function post(server, route, fields) {
+async function post(server, route, fields) {
   const reply = await stage.post(server.base, route, new URLSearchParams(fields));
   assert.equal(reply.status, 303, `${route}: ${reply.status}`);
 }
@@ -69,6 +69,24 @@ export async function startTheClass(server) {
   });
   assert.equal(status, 200, JSON.stringify(body));
   assert.deepEqual(body.asks, []);
+}
+
+const MAT = JSON.stringify([[2000, 3000], [8000, 3000], [8000, 9000], [2000, 9000]].map(([x, y]) => ({ x, y })));
+
+/** The mat of station 1, without a hand. */
+export const drawTheMat = (server) => post(server, '/roster/mat/1', { do: 'mat', corners: MAT });
+
+/** Keeps what is there now, by the requests a browser makes. */
+export async function keepNow(server, child, what) {
+  const route = '/roster/keep/1';
+  const here = await stage.ask(server.base, `${route}?what=${what}`, { headers: { accept: 'text/html' } });
+  const moment = new URLSearchParams(here.headers.get('location').split('?')[1]);
+  const fields = { do: 'prepare', what, from: moment.get('from'), to: moment.get('to'), child };
+  const made = await stage.post(server.base, route, new URLSearchParams(fields));
+  const token = /made=([^#&]+)/.exec(made.headers.get('location') || '');
+  if (!token) throw new Error(`nothing was made: ${made.status} ${await made.text()}`);
+  const kept = await stage.post(server.base, route, new URLSearchParams({ do: 'keep', made: token[1] }));
+  if (!/\/roster\/kept\//.test(kept.headers.get('location') || '')) throw new Error(`it was not kept: ${kept.status}`);
 }
 
 /** Corners are dragged, and moved by the keyboard. */

@@ -2,6 +2,7 @@
 // Chromium: real camera, real server, one engine and one fault at a time.
 //
 //   scripts/try-engines [--only firefox|webkitgtk|chromium78] [--faults NAME,…] [--delay 2]
+//   scripts/try-engines --kept [--only firefox|webkitgtk]
 //   scripts/try-engines --https [--only firefox|webkitgtk|chromium]
 //
 // It has recovered when the late picture moves again, uncovered, by itself and
@@ -14,6 +15,7 @@ import { probe } from '../probe.mjs';
 import { back, offBy } from './back.mjs';
 import { faults, QUIRK_AT_S } from './faults.mjs';
 import { ENGINES as HTTPS_ENGINES, tryHttps } from './https.mjs';
+import { tryKept } from './kept.mjs';
 
 const ENGINES = ['firefox', 'webkitgtk', 'chromium78'];
 /** Generous: a machine busy with other things, and back-off of up to ten seconds. */
@@ -26,6 +28,7 @@ const READ_MS = 4000;
 const { values: options } = parseArgs({
   options: {
     https: { type: 'boolean', default: false },
+    kept: { type: 'boolean', default: false },
     only: { type: 'string' },
     faults: { type: 'string', default: faults.map((fault) => fault.name).join(',') },
     delay: { type: 'string', default: '2' },
@@ -42,8 +45,9 @@ function chosen(what, names, there) {
   }
   return names;
 }
-const there = options.https ? HTTPS_ENGINES : ENGINES;
+const there = options.https ? HTTPS_ENGINES : options.kept ? ENGINES.slice(0, 2) : ENGINES;
 const engines = chosen('engine', (options.only || there.join(',')).split(','), there);
+if (options.kept) process.exit(await tryKept(engines) ? 0 : 1);
 if (options.https) process.exit(await tryHttps(engines) ? 0 : 1);
 const wanted = chosen('fault', options.faults.split(','), faults.map((fault) => fault.name));
 
