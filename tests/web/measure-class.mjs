@@ -1,5 +1,5 @@
 // Measures the delay through a whole class: warm-up, two turns of two groups,
-// their gather and walk, the stretch, pauses and a cover in between.
+// their gather and walk, the stretch, a freeze in between.
 //
 //   scripts/measure-class [--delay 2] [--work 60] [--judge]
 //
@@ -30,7 +30,7 @@ function judge(what, holds) {
 /** The phase as the box says it, and since when it has been seen to be. */
 async function followed(base, phases) {
   const { body } = await stage.api(base, '/api/class');
-  const phase = body.class === null ? 'over' : body.class.time.phase.phase || body.class.time.phase;
+  const phase = body.class === null ? 'over' : body.class.time.phase;
   const last = phases[phases.length - 1];
   if (last === undefined || last.phase !== phase) phases.push({ phase, from_ms: Date.now() });
   return phase;
@@ -48,16 +48,15 @@ try {
   if (started.status !== 200 || started.body.asks.length) throw new Error(JSON.stringify(started.body));
   const phases = [];
   let paused = false;
-  while (await followed(server.base, phases) !== 'over') {
+  while (!['over', 'done'].includes(await followed(server.base, phases))) {
     await stage.sleep(250);
     const now = phases[phases.length - 1];
     // Half a minute into the first turn: everything stops once, and goes on.
     if (now.phase === 'work' && !paused && Date.now() - now.from_ms > Math.min(30, work_s / 2) * 1000) {
       paused = true;
-      const press = (id, what) => stage.postJson(server.base, '/api/class/presses', { id, press: what });
-      await press('m1', { press: 'hold', hold: 'freeze' });
+      await stage.press(server.base, { press: 'hold', hold: 'freeze' });
       await stage.sleep(3000);
-      await press('m2', { press: 'resume', hold: 'freeze' });
+      await stage.press(server.base, { press: 'resume', hold: 'freeze' });
     }
   }
   const seen = (await page.evaluate(() => window.probe.slice())).filter((s) => !s.covered);
