@@ -142,6 +142,16 @@ export async function startServer(stations, {
   return server;
 }
 
+/**
+ * Waits until it is known how long a camera's way takes at the least. Opening a
+ * page takes the machine's whole attention: learnt meanwhile, it would be too
+ * long, and then right again only by and by.
+ */
+export const learned = (base, number = 1) => until('the camera\'s way is learnt', async () => {
+  const { body } = await api(base, `/api/stations/${number}`);
+  return body.newest_us - body.oldest_us > 1000000;
+}, { within_ms: 20000, every_ms: 100 });
+
 /** The demo; returns its address. */
 export async function startDemo(args = []) {
   const { child, match } = await start('afterturn', ['demo', '--port', '0', ...args],

@@ -27,6 +27,7 @@ const said = (page) => page.evaluate(() => {
 async function ready(browser, { attempt_s = ATTEMPT_S } = {}) {
   const camera = await stage.startCamera();
   const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: DELAY_MS, attempt_s, url: camera.url }]);
+  await stage.learned(server.base);
   const page = await stage.openPage(browser, `${server.base}/tv/1`, { init: probe });
   await picture(page);
   // So long that a whole attempt has been seen.

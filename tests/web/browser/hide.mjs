@@ -22,6 +22,7 @@ const covered = (page) => stage.until('a card', async () => (await card(page)) !
 async function ready(browser, delay_ms = 2000) {
   const camera = await stage.startCamera();
   const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms, url: camera.url }]);
+  await stage.learned(server.base);
   const page = await stage.openPage(browser, `${server.base}/tv/1`, { init: probe });
   await picture(page);
   await stage.sleep(1500);
