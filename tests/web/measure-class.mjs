@@ -1,7 +1,9 @@
 // Measures the delay through a whole class: warm-up, two turns of two groups,
 // their gather and walk, the stretch, a freeze in between.
 //
-//   scripts/measure-class [--delay 2] [--work 60] [--judge]
+//   scripts/measure-class [--delay 2] [--work 60] [--view picture|text] [--judge]
+//
+// With a view the sample unit's sheet stands beside the picture.
 //
 // stamp → glass and strip → glass as scripts/measure-delay has them, over all
 // pictures that were seen, by the phase in which they were.
@@ -15,6 +17,7 @@ const { values: options } = parseArgs({
   options: {
     delay: { type: 'string', default: '2' },
     work: { type: 'string', default: '60' },
+    view: { type: 'string', default: '' },
     judge: { type: 'boolean', default: false },
   },
 });
@@ -37,9 +40,15 @@ async function followed(base, phases) {
 }
 
 const camera = await stage.startCamera();
-const servers = [1, 2].map((number) => ({ number, title: `Place ${number}`, delay_ms, ...(number === 1 ? { url: camera.url } : { seed: 2 }) }));
+const stations = [1, 2].map((number) => ({ number, title: `Place ${number}`, delay_ms, ...(number === 1 ? { url: camera.url } : { seed: 2 }) }));
 try {
-  const server = await stage.startServer(servers, { lesson: false });
+  const server = await stage.startServer(stations, { lesson: false, top: options.view ? `units_dir = "${stage.root}/config/units"` : '' });
+  if (options.view) {
+    const chosen = await stage.api(server.base, '/api/showing', {
+      method: 'PATCH', headers: { 'content-type': 'application/json' }, body: JSON.stringify({ grade: 3, choice: options.view }),
+    });
+    if (chosen.status !== 200) throw new Error(JSON.stringify(chosen.body));
+  }
   const browser = await stage.openBrowser();
   const page = await stage.openPage(browser, `${server.base}/tv/1`, { init: probe });
   const started = await stage.postJson(server.base, '/api/class/start', {
