@@ -3,12 +3,12 @@
 // other pictures are drawn in the publishing page itself.
 
 import assert from 'node:assert/strict';
-import { mkdirSync } from 'node:fs';
 import path from 'node:path';
 import * as stage from '../stage.mjs';
 import { look, spoilt } from '../fake-camera.mjs';
 import { probe } from '../probe.mjs';
-import { AWAY, DELAY_MS, lookAt, on, publish } from './camera.mjs';
+import { AWAY, DELAY_MS, on, publish } from './camera.mjs';
+import { out, photograph } from './photograph.mjs';
 import { assertNoErrors, card, picture, sentence } from './seen.mjs';
 
 const STATION = { number: 1, title: 'Low beam', delay_ms: DELAY_MS, whip: true };
@@ -60,13 +60,12 @@ async function turnedAway(browser) {
   await stage.sleep(DELAY_MS + 1500);
   assert.ok(await tv.isVisible('#card'), 'nothing but somebody who looks ends it');
   assert.deepEqual((await tv.evaluate(() => window.probe.slice())).filter((s) => !s.covered), []);
-  mkdirSync(path.join(stage.root, 'tests/out'), { recursive: true });
-  await tv.screenshot({ path: path.join(stage.root, 'tests/out', 'camera-moved-tv.png') });
+  await tv.screenshot({ path: path.join(out, 'camera-moved-tv.png') });
   for (const lang of ['es', 'en']) {
     const phone = await stage.openPage(browser, `${server.base}/remote?lang=${lang}`, { viewport: { width: 390, height: 844 }, bypassCSP: true });
     const right = '.camera-moved [data-order="camera_right"]';
     await stage.until('the remote asks', () => phone.isVisible(right));
-    await lookAt(phone, `moved-remote-${lang}`, { whole: true });
+    await photograph(phone, `camera-moved-remote-${lang}`);
     if (lang === 'en') {
       await phone.click(right);
       await stage.until('it is right', async () => !(await phone.isVisible(right)));

@@ -2,14 +2,13 @@
 // another shows it.
 
 import assert from 'node:assert/strict';
-import { mkdirSync, readFileSync } from 'node:fs';
-import path from 'node:path';
 import * as stage from '../stage.mjs';
 import { probe } from '../probe.mjs';
 import { cameraArgs, captures, makeRecording, withCaptures } from '../fake-camera.mjs';
 import { delayFigures } from '../figures.mjs';
 import { leadOverRelay } from '../relay.mjs';
 import { watchRequests } from './outside.mjs';
+import { photograph } from './photograph.mjs';
 import { assertNoErrors, picture, seenFor, sentence } from './seen.mjs';
 
 export const DELAY_MS = 2000;
@@ -146,18 +145,6 @@ async function bothAtOnce(browser) {
 }
 
 const SIZES = [[1024, 768], [768, 1024], [844, 390], [390, 844]];
-const axe = readFileSync(path.join(stage.root, 'tests/web/node_modules/axe-core/axe.min.js'), 'utf8');
-const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
-
-/** Photographs a page for somebody to look at; nothing sticks out, and axe finds nothing. */
-export async function lookAt(page, name, { whole = false } = {}) {
-  mkdirSync(path.join(stage.root, 'tests/out'), { recursive: true });
-  await page.screenshot({ path: path.join(stage.root, 'tests/out', `camera-${name}.png`), fullPage: whole });
-  assert.equal(await page.evaluate(() => document.documentElement.scrollWidth > window.innerWidth), false, `${name} scrolls sideways`);
-  await page.evaluate(axe);
-  const { violations } = await page.evaluate((tags) => window.axe.run({ runOnly: tags }), TAGS);
-  assert.deepEqual(violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target).join(' ')}`), [], name);
-}
 
 async function looks(browser) {
   const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: DELAY_MS, whip: true }, { number: 2, title: 'Box jump', delay_ms: DELAY_MS }]);
@@ -171,7 +158,7 @@ async function looks(browser) {
     const inEverySize = async (what) => {
       for (const [width, height] of SIZES) {
         await page.setViewportSize({ width, height });
-        await lookAt(page, `${what}-${lang}-${width}`);
+        await photograph(page, `camera-${what}-${lang}-${width}`, { whole: false });
       }
     };
     await inEverySize('start');

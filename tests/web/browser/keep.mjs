@@ -6,16 +6,14 @@
 
 import assert from 'node:assert/strict';
 import { execFileSync } from 'node:child_process';
-import { mkdirSync, mkdtempSync, readFileSync, readdirSync } from 'node:fs';
+import { mkdtempSync, readdirSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { pathToFileURL } from 'node:url';
 import * as stage from '../stage.mjs';
+import { photograph } from './photograph.mjs';
 import { assertNoErrors } from './seen.mjs';
 
-const out = path.join(stage.root, 'tests/out');
-const axe = readFileSync(path.join(stage.root, 'tests/web/node_modules/axe-core/axe.min.js'), 'utf8');
-const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
 /** Everybody has settled ten seconds after the start. */
 const TIMES = { warm_up_s: 0, briefing_s: 0, work_s: 3600, last_turn_s: 20, gather_s: 10, walk_s: 5, closing_s: 0 };
 
@@ -24,15 +22,8 @@ class Walk {
     Object.assign(this, { page, server, called });
   }
 
-  async look(name) {
-    const { page } = this;
-    const file = `keep-${name}-${this.called}`;
-    await page.screenshot({ path: path.join(out, `${file}.png`), fullPage: true });
-    assert.equal(await page.evaluate(() => document.documentElement.scrollWidth > window.innerWidth), false,
-      `${file} scrolls sideways`);
-    await page.evaluate(axe);
-    const { violations } = await page.evaluate((tags) => window.axe.run({ runOnly: tags }), TAGS);
-    assert.deepEqual(violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target).join(' ')}`), [], file);
+  look(name) {
+    return photograph(this.page, `keep-${name}-${this.called}`);
   }
 
   go(route) {
@@ -172,10 +163,7 @@ async function handOut(walk, browser) {
   assert.ok((await family.innerText('h1')).includes('Nora'));
   assert.ok(Math.abs(await plays(family) - 5) < 0.1);
   assert.ok(await family.evaluate(() => document.querySelector('img').naturalWidth > 0));
-  await family.evaluate(axe);
-  const { violations } = await family.evaluate((tags) => window.axe.run({ runOnly: tags }), TAGS);
-  assert.deepEqual(violations.map((v) => v.id), []);
-  await family.screenshot({ path: path.join(out, `keep-family-${walk.called}.png`), fullPage: true });
+  await photograph(family, `keep-family-${walk.called}`);
   await page.click('#exported a[href*="/roster/sheet/"]');
   await page.waitForFunction(() => document.querySelector('.printed img').naturalWidth > 0);
   await walk.look('sheet');
@@ -203,7 +191,6 @@ async function takeBack(walk, nora) {
 
 function wholeWay(lang, [width, height]) {
   return async (browser) => {
-    mkdirSync(out, { recursive: true });
     const stations = [{ number: 1, title: 'Low beam', delay_ms: 1000, seed: 1, attempt_s: 4 }];
     const server = await stage.startServer(stations, { lesson: false });
     const nora = await list(server);

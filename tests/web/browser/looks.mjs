@@ -3,17 +3,14 @@
 // tests/out/.
 
 import assert from 'node:assert/strict';
-import { mkdirSync, readFileSync } from 'node:fs';
 import path from 'node:path';
 import * as stage from '../stage.mjs';
 import { probe } from '../probe.mjs';
+import { out, photograph } from './photograph.mjs';
 import { assertNoErrors, picture } from './seen.mjs';
 
-const out = path.join(stage.root, 'tests/out');
-const axe = readFileSync(path.join(stage.root, 'tests/web/node_modules/axe-core/axe.min.js'), 'utf8');
 const TV = [[1920, 1080], [1280, 720], [3840, 2160]];
 const DESK = [[390, 844], [1024, 768], [1920, 1080]];
-const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
 
 /** Nothing sticks out of a page that does not scroll, with the widest code there is. */
 async function assertFits(page, name) {
@@ -29,7 +26,6 @@ async function assertFits(page, name) {
 export async function look(browser, base, route, sizes, {
   filling = false, name: called = '', ready = null, whole = false, hash = '', fine = /status of 40[14]/,
 } = {}) {
-  mkdirSync(out, { recursive: true });
   for (const lang of ['en', 'es']) {
     for (const [width, height] of sizes) {
       const page = await stage.openPage(browser, `${base}${route}?lang=${lang}${hash}`, {
@@ -42,14 +38,9 @@ export async function look(browser, base, route, sizes, {
       if (ready) await ready(page);
       else if (route.startsWith('/tv') && !filling) await picture(page);
       else await stage.sleep(1200);
-      await page.screenshot({ path: path.join(out, `${name}.png`), fullPage: whole || hash !== '' });
-      assert.equal(await page.evaluate(() => document.documentElement.scrollWidth > window.innerWidth), false,
-        `${name} scrolls sideways`);
       assert.equal(await page.evaluate(() => document.documentElement.lang), lang);
       if (route === '/pair') await assertFits(page, name);
-      await page.evaluate(axe);
-      const { violations } = await page.evaluate((tags) => window.axe.run({ runOnly: tags }), TAGS);
-      assert.deepEqual(violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target).join(' ')}`), [], name);
+      await photograph(page, name, { whole: whole || hash !== '' });
       // The one that is not there is meant to answer so.
       assertNoErrors(page, fine);
       await page.context().close();
@@ -68,7 +59,6 @@ async function everyPage(browser) {
 }
 
 async function unitPage(browser) {
-  mkdirSync(out, { recursive: true });
   const { base } = await stage.startDemo();
   await look(browser, base, '/unit', DESK);
   // A station open, with a mistake in it.
@@ -101,7 +91,6 @@ async function doorPages(browser) {
 }
 
 async function awayCard(browser) {
-  mkdirSync(out, { recursive: true });
   const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: 2000, url: 'rtsp://127.0.0.1:9/cam' }]);
   const page = await stage.openPage(browser, `${server.base}/tv/1`, { viewport: { width: 1920, height: 1080 } });
   await stage.until('the card', () => page.evaluate(() => document.querySelector('#card').dataset.kind === 'camera'));

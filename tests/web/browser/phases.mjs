@@ -2,15 +2,12 @@
 // in the picture; every phase photographed in both views and languages.
 
 import assert from 'node:assert/strict';
-import { mkdirSync, readFileSync } from 'node:fs';
 import path from 'node:path';
 import * as stage from '../stage.mjs';
 import { probe } from '../probe.mjs';
+import { axeFinds, out } from './photograph.mjs';
 import { assertNoErrors, picture } from './seen.mjs';
 
-const out = path.join(stage.root, 'tests/out');
-const axe = readFileSync(path.join(stage.root, 'tests/web/node_modules/axe-core/axe.min.js'), 'utf8');
-const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
 /** The step of a strip, a refresh, and a page that is busy. */
 const EDGE_MS = 250;
 const UNIT_DIR = `units_dir = "${path.join(stage.root, 'config/units')}"`;
@@ -73,13 +70,6 @@ async function oneChange(browser, delay_s, gather_s, walk_s) {
 
 const change = (delay_s, gather_s, walk_s) => (browser) => oneChange(browser, delay_s, gather_s, walk_s);
 
-/** What is wrong with it, if anything. */
-async function axeFinds(page, name) {
-  if (!await page.evaluate(() => 'axe' in window)) await page.evaluate(axe);
-  const { violations } = await page.evaluate((tags) => window.axe.run({ runOnly: tags }), TAGS);
-  return violations.map((v) => `${name}: ${v.id}: ${v.nodes.map((n) => n.target).join(' ')}`);
-}
-
 /** What is said and cut off. */
 async function cutOff(page, name) {
   const cut = await page.evaluate(() => [...document.querySelectorAll('#scene, #scene p, #hall, #hall li, #hall h1')]
@@ -93,7 +83,6 @@ async function cutOff(page, name) {
 
 /** Each phase and each wait, as a station's own TV and a board of the hall show it. */
 async function everyState(browser) {
-  mkdirSync(out, { recursive: true });
   const { base } = await gym([1, 2, 4], 2000);
   await choose(base, { grade: 4, choice: 'text' });
   const long = { warm_up_s: 900, briefing_s: 900, work_s: 900, last_turn_s: 890, gather_s: 900, walk_s: 900, closing_s: 900 };
@@ -113,7 +102,7 @@ async function everyState(browser) {
         await stage.until(full, () => page.evaluate((v) => document.querySelector('main').dataset.view === v, view));
         await stage.sleep(250);
         await page.screenshot({ path: path.join(out, `${full}.png`) });
-        wrong.push(...await cutOff(page, full), ...await axeFinds(page, full));
+        wrong.push(...await cutOff(page, full), ...(await axeFinds(page)).map((found) => `${full}: ${found}`));
       }
     }
     await choose(base, { choice: 'text' });

@@ -2,16 +2,14 @@
 // stands, that nothing is over the child, that stations are told apart.
 
 import assert from 'node:assert/strict';
-import { mkdirSync, mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import * as stage from '../stage.mjs';
 import { drawnCapital, openEye, seenTexts } from '../letters.mjs';
+import { axeFinds, out } from './photograph.mjs';
 import { assertNoErrors, sentence } from './seen.mjs';
 
-const out = path.join(stage.root, 'tests/out');
-const axe = readFileSync(path.join(stage.root, 'tests/web/node_modules/axe-core/axe.min.js'), 'utf8');
-const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
 const UNIT = path.join(stage.root, 'config/units/larkfield-circuit.toml');
 /** Without the rope: nobody has recorded that it is allowed, so no screen shows it. */
 const ALL = [1, 2, 4, 5, 6, 7, 8];
@@ -68,15 +66,10 @@ async function assertReadable(eye, page, least, name) {
   }
 }
 
-async function assertAxe(page, name) {
-  if (!await page.evaluate(() => 'axe' in window)) await page.evaluate(axe);
-  const { violations } = await page.evaluate((tags) => window.axe.run({ runOnly: tags }), TAGS);
-  assert.deepEqual(violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target).join(' ')}`), [], name);
-}
+const assertAxe = async (page, name) => assert.deepEqual(await axeFinds(page), [], name);
 
 /** Every state of some stations at one size, photographed into tests/out/. */
 async function states(browser, numbers, [width, height], looks) {
-  mkdirSync(out, { recursive: true });
   const { base } = await gym(numbers);
   const eye = await openEye(browser);
   // 65 inches from 1.02 m up, six metres away, three metres as near as anybody comes:

@@ -3,11 +3,12 @@
 
 import assert from 'node:assert/strict';
 import { execFileSync } from 'node:child_process';
-import { mkdirSync, mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import * as stage from '../stage.mjs';
 import { watchRequests } from './outside.mjs';
+import { photograph } from './photograph.mjs';
 import { assertLate, assertNoErrors, picture, seenFor, sentence } from './seen.mjs';
 import { probe } from '../probe.mjs';
 
@@ -15,7 +16,6 @@ const NAME = 'afterturn.local';
 const WORDS = 'wide mat, low beam';
 /** Who is nobody yet meets refusals on the way. */
 const REFUSED = /status of 40[134]/;
-const out = path.join(stage.root, 'tests/out');
 
 /**
  * A box with HTTPS at a loopback address of its own, since its port is written
@@ -143,21 +143,13 @@ async function pictureByHttps(stranger) {
   for (const secret of [`${WORDS}`, 'screens#']) assert.ok(!server.child.said.includes(secret), 'nothing of it is in the log');
 }
 
-const axe = readFileSync(path.join(stage.root, 'tests/web/node_modules/axe-core/axe.min.js'), 'utf8');
-const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
 
 async function looks(browser) {
-  mkdirSync(out, { recursive: true });
   const server = await box([{ number: 1, title: 'Low beam', delay_ms: 2000, seed: 1 }]);
   for (const lang of ['en', 'es']) {
     for (const [width, height] of [[390, 844], [1024, 768]]) {
       const page = await stage.openPage(browser, `${server.base}/trust?lang=${lang}`, { viewport: { width, height }, bypassCSP: true });
-      const name = `trust-${lang}-${width}`;
-      await page.screenshot({ path: path.join(out, `${name}.png`), fullPage: true });
-      assert.equal(await page.evaluate(() => document.documentElement.scrollWidth > window.innerWidth), false, `${name} scrolls sideways`);
-      await page.evaluate(axe);
-      const { violations } = await page.evaluate((tags) => window.axe.run({ runOnly: tags }), TAGS);
-      assert.deepEqual(violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target).join(' ')}`), [], name);
+      await photograph(page, `trust-${lang}-${width}`);
       assertNoErrors(page);
       await page.context().close();
     }

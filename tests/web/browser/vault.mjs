@@ -8,15 +8,13 @@
 
 import assert from 'node:assert/strict';
 import { execFileSync } from 'node:child_process';
-import { mkdirSync, mkdtempSync, readFileSync, readdirSync, statSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, readFileSync, readdirSync, statSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import * as stage from '../stage.mjs';
+import { out, photograph } from './photograph.mjs';
 import { assertNoErrors } from './seen.mjs';
 
-const out = path.join(stage.root, 'tests/out');
-const axe = readFileSync(path.join(stage.root, 'tests/web/node_modules/axe-core/axe.min.js'), 'utf8');
-const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
 const PASSPHRASE = 'low beam, wide mat';
 /** A form that was not taken is answered so. */
 const REFUSED = /status of 4(22|04)/;
@@ -85,15 +83,9 @@ class Walk {
   /** Looks at the page it is on. */
   async look(name) {
     const { page } = this;
-    const file = `vault-${name}-${this.called}`;
-    await page.screenshot({ path: path.join(out, `${file}.png`), fullPage: true });
     assert.ok(!page.url().includes(this.canary), 'no name in an address');
     assert.ok(!(await page.title()).includes(this.canary), 'no name in a title, which a browser keeps');
-    assert.equal(await page.evaluate(() => document.documentElement.scrollWidth > window.innerWidth), false,
-      `${file} scrolls sideways`);
-    await page.evaluate(axe);
-    const { violations } = await page.evaluate((tags) => window.axe.run({ runOnly: tags }), TAGS);
-    assert.deepEqual(violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target).join(' ')}`), [], file);
+    await photograph(page, `vault-${name}-${this.called}`);
   }
 
   go(route) {
@@ -239,7 +231,6 @@ function changedFilesWith(canary, since) {
 
 function wholeWay(lang, [width, height]) {
   return async (browser) => {
-    mkdirSync(out, { recursive: true });
     const canary = newCanary();
     const since = path.join(mkdtempSync(path.join(tmpdir(), 'afterturn-')), 'since');
     writeFileSync(since, '');
