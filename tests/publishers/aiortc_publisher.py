@@ -11,12 +11,13 @@ import fractions
 import re
 import sys
 import time
-import urllib.request
 from urllib.parse import urljoin
 
 import numpy
 from aiortc import RTCPeerConnection, RTCRtpSender, RTCSessionDescription, VideoStreamTrack
 from av import VideoFrame
+
+from whip import request
 
 
 class Hall(VideoStreamTrack):
@@ -37,15 +38,6 @@ class Hall(VideoStreamTrack):
         frame.pts, frame.time_base = self.number * 3000, fractions.Fraction(1, 90000)
         self.number += 1
         return frame
-
-
-def request(method, url, key, body=None):
-    headers = {"authorization": f"Bearer {key}"}
-    if body is not None:
-        headers["content-type"] = "application/sdp"
-    data = None if body is None else body.encode()
-    with urllib.request.urlopen(urllib.request.Request(url, data, headers, method=method)) as answer:
-        return answer.status, answer.headers.get("location"), answer.read().decode()
 
 
 async def main(url, key, seconds):

@@ -9,7 +9,6 @@ the Debian packages python3-gi, gir1.2-gst-plugins-bad-1.0, gstreamer1.0-nice.
 """
 
 import sys
-import urllib.request
 from urllib.parse import urljoin, urlsplit
 
 import gi
@@ -19,6 +18,8 @@ gi.require_version("GstSdp", "1.0")
 gi.require_version("GstWebRTC", "1.0")
 from gi.repository import GLib, Gst, GstSdp, GstWebRTC  # noqa: E402
 
+from whip import request  # noqa: E402
+
 PIPELINE = """
     videotestsrc is-live=true pattern=ball ! video/x-raw,width=640,height=480,framerate=30/1
     ! videoconvert ! x264enc tune=zerolatency speed-preset=ultrafast bitrate=1500
@@ -27,15 +28,6 @@ PIPELINE = """
     ! application/x-rtp,media=video,encoding-name=H264,payload=96,clock-rate=90000,packetization-mode=(string)1
     ! webrtcbin name=publisher bundle-policy=max-bundle
 """
-
-
-def request(method, url, key, body=None):
-    headers = {"authorization": f"Bearer {key}"}
-    if body is not None:
-        headers["content-type"] = "application/sdp"
-    data = None if body is None else body.encode()
-    with urllib.request.urlopen(urllib.request.Request(url, data, headers, method=method)) as answer:
-        return answer.status, answer.headers.get("location"), answer.read().decode()
 
 
 class Publisher:
