@@ -55,6 +55,13 @@ pub(super) struct Asked {
     pub(super) body: Bytes,
 }
 
+impl Asked {
+    /// The path, taken apart.
+    pub(super) fn parts(&self) -> Vec<&str> {
+        self.path.trim_matches('/').split('/').collect()
+    }
+}
+
 /// Whether the one who asks may do this.
 pub(super) fn need(asked: &Asked, action: Action) -> Result<(), Problem> {
     allow(asked.pass, action, None).map(|_| ())

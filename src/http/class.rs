@@ -68,10 +68,7 @@ pub(super) async fn programs(
             }
             settle_offer(app, &said).await
         }
-        _ => {
-            let whole: Vec<&str> = ["api", "class"].iter().chain(parts).copied().collect();
-            Err(unknown(asked, &whole))
-        }
+        _ => Err(unknown(asked)),
     }
 }
 

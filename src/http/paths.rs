@@ -6,9 +6,10 @@
 use super::{Kind, Problem, asked::Asked, roster};
 
 /// Neither a path nor a method that anything here takes.
-pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
+pub(super) fn unknown(asked: &Asked) -> Problem {
+    let parts = asked.parts();
     let there = matches!(
-        parts,
+        parts[..],
         ["" | "remote"
             | "cameras"
             | "figures"
@@ -54,7 +55,7 @@ pub(super) fn unknown(asked: &Asked, parts: &[&str]) -> Problem {
                 "orders" | "again" | "calibration" | "still"
             ]
             | ["api", "pairing", "qr"]
-    ) || roster::is_page(parts);
+    ) || roster::is_page(&parts);
     if there {
         let detail = format!("{} is not taken here", asked.method);
         Problem::new(Kind::NotAllowed, detail)

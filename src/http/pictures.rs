@@ -28,7 +28,6 @@ pub(super) async fn programs(
     parts: &[&str],
     get: bool,
 ) -> Result<Response, Problem> {
-    let whole: Vec<&str> = ["api", "pictures"].iter().chain(parts).copied().collect();
     match parts {
         [] if asked.method == Method::POST => {
             need(asked, Action::EditUnits)?;
@@ -41,7 +40,7 @@ pub(super) async fn programs(
             need(asked, Action::EditUnits)?;
             picture(app, name).await
         }
-        _ => Err(unknown(asked, &whole)),
+        _ => Err(unknown(asked)),
     }
 }
 

@@ -149,7 +149,7 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
 
 /// Every path there is, by its parts: what it answers to.
 async fn answer(app: &App, asked: &Asked) -> Response {
-    let parts: Vec<&str> = asked.path.trim_matches('/').split('/').collect();
+    let parts = asked.parts();
     let get = asked.method == Method::GET || asked.method == Method::HEAD;
     let outcome = match (&parts[..], &asked.method) {
         (["cameras"] | ["api", "devices", ..], _) if get => plugged(app, asked, &parts).await,
@@ -176,7 +176,7 @@ async fn answer(app: &App, asked: &Asked) -> Response {
             people(app, asked, &parts, get).await
         }
         _ if get => to_see(app, asked, &parts),
-        _ => Err(unknown(asked, &parts)),
+        _ => Err(unknown(asked)),
     };
     let mut response = match outcome {
         Ok(response) => response,
@@ -220,7 +220,7 @@ fn to_see(app: &App, asked: &Asked, parts: &[&str]) -> Result<Response, Problem>
             &rest.join("/"),
             text(&asked.headers, &header::IF_NONE_MATCH),
         ),
-        _ => Err(unknown(asked, parts)),
+        _ => Err(unknown(asked)),
     }
 }
 
@@ -255,7 +255,7 @@ async fn people(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<R
             need(asked, Action::KeepRoster)?;
             roster::answer(app, asked, parts).await
         }
-        _ => Err(unknown(asked, parts)),
+        _ => Err(unknown(asked)),
     }
 }
 
@@ -274,7 +274,7 @@ async fn plugged(app: &App, asked: &Asked, parts: &[&str]) -> Result<Response, P
             need(asked, Action::SetUpCameras)?;
             cameras::picture(app, id).await
         }
-        _ => Err(unknown(asked, parts)),
+        _ => Err(unknown(asked)),
     }
 }
 
@@ -310,7 +310,7 @@ fn programs(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Respo
         (["api", "pairing", "qr"], _) if get => {
             doors::pairing_qr(app, &asked.headers, &asked.arrival)
         }
-        _ => Err(unknown(asked, parts)),
+        _ => Err(unknown(asked)),
     }
 }
 

@@ -38,7 +38,6 @@ pub(super) async fn programs(
     parts: &[&str],
     get: bool,
 ) -> Result<Response, Problem> {
-    let whole: Vec<&str> = ["api", "sound"].iter().chain(parts).copied().collect();
     match parts {
         [] if get => need(asked, Action::UseRemote).map(|()| info(app)),
         [] if asked.method == Method::PATCH => {
@@ -51,7 +50,7 @@ pub(super) async fn programs(
             Ok(info(app))
         }
         ["files", listing, at] if get => file(app, asked, listing, at).await,
-        _ => Err(unknown(asked, &whole)),
+        _ => Err(unknown(asked)),
     }
 }
 

@@ -82,7 +82,6 @@ pub(super) async fn programs(
     parts: &[&str],
     get: bool,
 ) -> Result<Response, Problem> {
-    let whole: Vec<&str> = ["api", "units"].iter().chain(parts).copied().collect();
     let post = asked.method == Method::POST;
     let may = || need(asked, Action::EditUnits);
     match parts {
@@ -125,7 +124,7 @@ pub(super) async fn programs(
             let copy = one(app, name).await?;
             Ok(json_reply(&steps(&copy).ok_or_else(unusable)?))
         }
-        _ => Err(unknown(asked, &whole)),
+        _ => Err(unknown(asked)),
     }
 }
 
