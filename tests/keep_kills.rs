@@ -7,9 +7,7 @@
 
 use std::{
     collections::{BTreeMap, BTreeSet},
-    io::{BufRead as _, BufReader, Read as _},
     path::Path,
-    process::{Command, Stdio},
     time::Duration,
 };
 
@@ -19,27 +17,18 @@ use afterturn_core::{
     kernel::{CaptureUs, ChildId, Day, ItemId, Name},
 };
 
+#[path = "kills/harness.rs"]
+mod kills;
+
+use kills::{Random, killed, times, to_be_killed};
+
 const TODAY: Day = Day(20_782);
 const WORDS: &str = "wide mat, low beam";
-const FOLDER: &str = "AFTERTURN_KEEPER_KILLED_IN";
-const SEED: &str = "AFTERTURN_KEEPER_KILLED_SEED";
 
 fn now() -> Moment {
     Moment {
         today: TODAY,
         now: CaptureUs(TODAY.0 as u64 * 86_400_000_000 + 36_000_000_000),
-    }
-}
-
-/// Xorshift: enough to be different each time, and the same for one seed.
-struct Random(u64);
-
-impl Random {
-    fn below(&mut self, most: u64) -> u64 {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        self.0 % most
     }
 }
 
@@ -111,12 +100,10 @@ fn keep(portfolio: &Portfolio, child: ChildId, seed: u64) -> ItemId {
 #[test]
 #[ignore = "started, and killed, by the other test"]
 fn the_keeper_that_is_killed() {
-    let Some(folder) = std::env::var_os(FOLDER) else {
+    let Some((folder, mut random)) = to_be_killed() else {
         return;
     };
-    let seed = std::env::var(SEED).ok().and_then(|seed| seed.parse().ok());
-    let mut random = Random(seed.unwrap_or(1));
-    let portfolio = open(Path::new(&folder));
+    let portfolio = open(&folder);
     let child = child(&portfolio);
     for kind in [Kind::Clips, Kind::Shared] {
         say(&portfolio, child, kind, true);
@@ -177,9 +164,7 @@ struct Told {
 
 impl Told {
     fn read(&mut self, said: &str) {
-        // The last line may be cut.
-        let whole = said.rfind('\n').map_or("", |end| &said[..end]);
-        for line in whole.lines() {
+        for line in said.lines() {
             let words: Vec<&str> = line.split(' ').collect();
             match words[..] {
                 ["kept", id, seed] => {
@@ -205,39 +190,6 @@ impl Told {
             self.done += 1;
         }
     }
-}
-
-/// Starts the process and kills it; what it said.
-fn killed(folder: &Path, seed: u64, after: Duration) -> String {
-    let mut keeper = Command::new(std::env::current_exe().expect("this program"))
-        .args([
-            "--ignored",
-            "--exact",
-            "the_keeper_that_is_killed",
-            "--nocapture",
-        ])
-        .env(FOLDER, folder)
-        .env(SEED, seed.to_string())
-        .stdout(Stdio::piped())
-        .stderr(Stdio::piped())
-        .spawn()
-        .expect("it starts");
-    let mut out = BufReader::new(keeper.stdout.take().expect("its output"));
-    let mut said = String::new();
-    while !said.contains("ready") {
-        let read = out.read_line(&mut said).expect("a line");
-        assert!(read > 0, "it ended by itself");
-    }
-    std::thread::sleep(after);
-    keeper.kill().expect("killed");
-    out.read_to_string(&mut said)
-        .expect("the rest of what it said");
-    let mut errors = String::new();
-    let mut stream = keeper.stderr.take().expect("its errors");
-    stream.read_to_string(&mut errors).expect("read");
-    assert!(!errors.contains("panicked"), "{errors}");
-    keeper.wait().expect("gone");
-    said
 }
 
 /// What must hold of the folder, whatever was going on.
@@ -285,13 +237,8 @@ fn check(folder: &Path, said: &mut Told) {
 
 #[test]
 fn what_is_kept_outlives_being_killed() {
-    let kills: u64 = std::env::var("KEEP_KILLS")
-        .ok()
-        .and_then(|kills| kills.parse().ok())
-        .unwrap_or(20);
-    let seed = u64::from(std::process::id()) * 0x9e37_79b9 + 1;
-    println!("seed {seed}");
-    let mut random = Random(seed);
+    let kills = times("KEEP_KILLS");
+    let mut random = Random::new();
     let mut folder = tempfile::tempdir().expect("a folder");
     let mut said = Told::default();
     let mut done = 0;
@@ -301,7 +248,9 @@ fn what_is_kept_outlives_being_killed() {
             said = Told::default();
         }
         let after = Duration::from_millis(random.below(500));
-        said.read(&killed(folder.path(), random.below(u64::MAX), after));
+        let seed = random.below(u64::MAX);
+        let keeper = "the_keeper_that_is_killed";
+        said.read(&killed(keeper, folder.path(), seed, after, true));
         done += std::mem::take(&mut said.done);
         check(folder.path(), &mut said);
     }

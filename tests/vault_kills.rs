@@ -5,13 +5,7 @@
 //!
 //! `VAULT_KILLS=300 cargo test --test vault_kills` pulls it oftener.
 
-use std::{
-    collections::BTreeSet,
-    io::{BufRead as _, BufReader, Read as _},
-    path::Path,
-    process::{Command, Stdio},
-    time::Duration,
-};
+use std::{collections::BTreeSet, path::Path, time::Duration};
 
 use afterturn::{
     portfolio::{About, Cost, Moment, NewChild, Portfolio, Said, import},
@@ -24,30 +18,20 @@ use afterturn_core::{
 
 #[path = "vault_versions/dump.rs"]
 mod dump;
+#[path = "kills/harness.rs"]
+mod kills;
+
+use kills::{Random, killed, times, to_be_killed};
 
 const TODAY: Day = Day(20_782);
 const WORDS: &str = "wide mat, low beam";
 /// Children in every list: what a class has, or none.
 const LISTED: usize = 40;
-const FOLDER: &str = "AFTERTURN_KILLED_IN";
-const SEED: &str = "AFTERTURN_KILLED_SEED";
 
 fn at(day: Day) -> Moment {
     Moment {
         today: day,
         now: CaptureUs(day.0 as u64 * 86_400_000_000 + 36_000_000_000),
-    }
-}
-
-/// Xorshift: enough to be different each time, and the same for one seed.
-struct Random(u64);
-
-impl Random {
-    fn below(&mut self, most: u64) -> u64 {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        self.0 % most
     }
 }
 
@@ -97,13 +81,10 @@ fn said(kind: Kind, yes: bool) -> Said {
 #[test]
 #[ignore = "started, and killed, by the other test"]
 fn the_one_that_is_killed() {
-    let Some(folder) = std::env::var_os(FOLDER) else {
+    let Some((folder, mut random)) = to_be_killed() else {
         return;
     };
-    let seed = std::env::var(SEED).ok().and_then(|seed| seed.parse().ok());
-    let mut random = Random(seed.unwrap_or(1));
-    let folder = Path::new(&folder);
-    let portfolio = open(folder);
+    let portfolio = open(&folder);
     println!("ready");
     let today = at(TODAY);
     portfolio
@@ -200,9 +181,7 @@ struct Reported {
 impl Reported {
     fn read(said: &str) -> Self {
         let mut reported = Self::default();
-        // The last line may be cut.
-        let whole = said.rfind('\n').map_or("", |end| &said[..end]);
-        for line in whole.lines() {
+        for line in said.lines() {
             let words: Vec<&str> = line.split(' ').collect();
             match words[..] {
                 ["imported", _, number] => {
@@ -222,45 +201,6 @@ impl Reported {
         }
         reported
     }
-}
-
-/// Starts the process and kills it; what it said.
-fn killed(folder: &Path, seed: u64, after: Duration, wait_until_ready: bool) -> String {
-    let mut child = Command::new(std::env::current_exe().expect("this program"))
-        .args([
-            "--ignored",
-            "--exact",
-            "the_one_that_is_killed",
-            "--nocapture",
-        ])
-        .env(FOLDER, folder)
-        .env(SEED, seed.to_string())
-        .stdout(Stdio::piped())
-        .stderr(Stdio::piped())
-        .spawn()
-        .expect("it starts");
-    let mut out = BufReader::new(child.stdout.take().expect("its output"));
-    let mut said = String::new();
-    while wait_until_ready && !said.contains("ready") {
-        let read = out.read_line(&mut said).expect("a line");
-        assert!(read > 0, "it ended by itself: {}", trouble(&mut child));
-    }
-    std::thread::sleep(after);
-    child.kill().expect("killed");
-    out.read_to_string(&mut said)
-        .expect("the rest of what it said");
-    let errors = trouble(&mut child);
-    assert!(!errors.contains("panicked"), "{errors}");
-    child.wait().expect("gone");
-    said
-}
-
-fn trouble(child: &mut std::process::Child) -> String {
-    let mut errors = String::new();
-    if let Some(mut stream) = child.stderr.take() {
-        let _ = stream.read_to_string(&mut errors);
-    }
-    errors
 }
 
 /// What must hold of the folder, whatever was going on.
@@ -309,13 +249,8 @@ fn check(folder: &Path, reported: &Reported) {
 
 #[test]
 fn a_vault_outlives_being_killed() {
-    let kills: u64 = std::env::var("VAULT_KILLS")
-        .ok()
-        .and_then(|kills| kills.parse().ok())
-        .unwrap_or(20);
-    let seed = u64::from(std::process::id()) * 0x9e37_79b9 + 1;
-    println!("seed {seed}");
-    let mut random = Random(seed);
+    let kills = times("VAULT_KILLS");
+    let mut random = Random::new();
     let mut folder = tempfile::tempdir().expect("a folder");
     let (mut done, mut upgrades) = (0, 0);
     for kill in 0..kills {
@@ -330,7 +265,9 @@ fn a_vault_outlives_being_killed() {
         // An upgrade is over before the process is ready.
         let most_ms = if upgrade { 40 } else { 500 };
         let after = Duration::from_millis(random.below(most_ms));
-        let said = killed(folder.path(), random.below(u64::MAX), after, !upgrade);
+        let seed = random.below(u64::MAX);
+        let one = "the_one_that_is_killed";
+        let said = killed(one, folder.path(), seed, after, !upgrade);
         let reported = Reported::read(&said);
         done += reported.done;
         check(folder.path(), &reported);
