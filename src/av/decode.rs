@@ -9,7 +9,7 @@ use std::time::Duration;
 
 use afterturn_core::{kernel::CaptureUs, media::ParameterSets, vision::Grey};
 use bytes::Bytes;
-use gstreamer::{self as gst, prelude::*};
+use gstreamer::{self as gst, glib, prelude::*};
 use gstreamer_app as gst_app;
 
 use super::{MissingPart, MissingParts};
@@ -120,7 +120,7 @@ impl Decoder {
         ];
         pipeline
             .add_many(parts)
-            .and_then(|()| gst::Element::link_many(parts))
+            .and_then(|()| in_a_row(&parts))
             .map_err(|_| DecodeError::Misfit)?;
         // From here on a drop takes it down.
         let decoder = Self {
@@ -239,6 +239,16 @@ fn lend(sample: &gst::Sample, look: &mut impl FnMut(CaptureUs, Grey<'_>)) {
     if let Some(grey) = Grey::new(&pixels, width, height) {
         look(CaptureUs(pts.useconds()), grey);
     }
+}
+
+/// Links parts that have one way in and one out, without asking each which forms
+/// it takes: for a single picture that took longer than decoding it, and what
+/// does not fit is refused with the first picture anyway.
+fn in_a_row(parts: &[&gst::Element]) -> Result<(), glib::BoolError> {
+    let unasked = gst::PadLinkCheck::empty();
+    parts
+        .windows(2)
+        .try_for_each(|pair| pair[0].link_pads_full(Some("src"), pair[1], Some("sink"), unasked))
 }
 
 /// The size to decode to: in proportion, no wider than asked, in steps of four.

@@ -1,9 +1,11 @@
 // Measures what a station costs beyond capture and encoding: processor time of
 // the server with one recorded camera, against a bare GStreamer pipeline that
 // decodes and encodes the same recording with the same encoder and settings and
-// throws the result away. By turns, so that both meet the same machine.
+// throws the result away. Both at once, in the same seconds: on a machine that is
+// shared, one and the same pipeline takes half as much again a minute later. It
+// takes two cores. With --by-turns each has the machine to itself.
 //
-//   scripts/measure-encoding [--rounds 3] [--seconds 20] [--judge]
+//   scripts/measure-encoding [--rounds 3] [--seconds 20] [--by-turns] [--judge]
 //
 // The source is a webcam's form: Motion JPEG, 1280 × 720, 30 a second, at its own
 // pace. No screen watches: what one more costs is scripts/measure-memory's.
@@ -20,6 +22,7 @@ const { values: options } = parseArgs({
   options: {
     rounds: { type: 'string', default: '3' },
     seconds: { type: 'string', default: '20' },
+    'by-turns': { type: 'boolean', default: false },
     judge: { type: 'boolean', default: false },
   },
 });
@@ -48,33 +51,58 @@ function bare(file) {
     ...ENCODER, '!', 'video/x-h264,profile=main', '!', 'fakesink', 'sync=false'], { stdio: 'ignore' });
 }
 
-/** Processor seconds a process takes in one second. */
-async function share(pid) {
+const now_s = () => performance.now() / 1000;
+
+/** Processor seconds each process takes in one second, over the same seconds. */
+async function shares(...pids) {
+  const look = () => pids.map((pid) => ({ used_s: processorSeconds(pid), at_s: now_s() }));
   await stage.sleep(SETTLE_S * 1000);
-  const [before, began] = [processorSeconds(pid), performance.now()];
+  const before = look();
   await stage.sleep(seconds * 1000);
-  return (processorSeconds(pid) - before) / ((performance.now() - began) / 1000);
+  return look().map(({ used_s, at_s }, i) => (used_s - before[i].used_s) / (at_s - before[i].at_s));
 }
 
-async function ours(file) {
+async function startOurs(file) {
   const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: 5000, file }], { top: 'encoder = "x264enc"' });
-  const info = async () => (await stage.api(server.base, '/api/stations/1')).body;
-  await stage.until('it shows', async () => (await info()).camera.state === 'showing', { within_ms: 30000 });
-  const used = await share(server.child.pid);
-  const { camera } = await info();
-  // A ratio of half the pictures would flatter.
-  if (camera.state !== 'showing' || camera.notes.length) throw new Error(`not all of it was encoded: ${JSON.stringify(camera)}`);
-  await stage.end(server.child);
+  const camera = async () => (await stage.api(server.base, '/api/stations/1')).body.camera;
+  await stage.until('it shows', async () => (await camera()).state === 'showing', { within_ms: 30000 });
+  return {
+    pid: server.child.pid,
+    async end() {
+      const { state, notes } = await camera();
+      // A ratio of half the pictures would flatter.
+      if (state !== 'showing' || notes.length) throw new Error(`not all of it was encoded: ${state}, ${JSON.stringify(notes)}`);
+      await stage.end(server.child);
+    },
+  };
+}
+
+function startTheirs(file) {
+  const child = bare(file);
+  return {
+    pid: child.pid,
+    async end() {
+      if (child.exitCode !== null) throw new Error('bare capture and encoding ended too soon');
+      child.kill('SIGKILL');
+    },
+  };
+}
+
+async function atOnce(file) {
+  const both = [await startOurs(file), startTheirs(file)];
+  const used = await shares(...both.map(({ pid }) => pid));
+  for (const one of both) await one.end();
   return used;
 }
 
-async function theirs(file) {
-  const child = bare(file);
-  try {
-    return await share(child.pid);
-  } finally {
-    child.kill('SIGKILL');
+async function byTurns(file) {
+  const used = [];
+  for (const start of [startOurs, startTheirs]) {
+    const one = await start(file);
+    used.push(...await shares(one.pid));
+    await one.end();
   }
+  return used;
 }
 
 let ratio;
@@ -82,7 +110,7 @@ try {
   const file = recording();
   const sums = [0, 0];
   for (let round = 1; round <= rounds; round += 1) {
-    const pair = [await ours(file), await theirs(file)];
+    const pair = await (options['by-turns'] ? byTurns : atOnce)(file);
     pair.forEach((used, i) => { sums[i] += used; });
     const [a, b] = pair.map((used) => (used * 100).toFixed(1));
     console.log(`round ${round}: the server ${a} %, bare capture and encoding ${b} % of a core, ratio ${(pair[0] / pair[1]).toFixed(3)}`);
