@@ -18,6 +18,7 @@
 mod api;
 mod asked;
 mod assets;
+mod bundle;
 mod cameras;
 mod class;
 mod doors;

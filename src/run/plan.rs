@@ -3,6 +3,8 @@
 //!
 //! Not here: what a unit means, which sheet a screen gets.
 
+mod screens;
+
 use std::{
     collections::BTreeSet,
     path::{Path, PathBuf},
@@ -77,6 +79,11 @@ impl Plan {
 
     /// Keeps them right until told to stop.
     pub(super) fn start(&self, tasks: &mut JoinSet<()>, stop: &watch::Receiver<bool>) {
+        if let Some(state_dir) = &self.state_dir {
+            let kept = screens::as_they_were(&self.sheets, state_dir);
+            let (sheets, state_dir) = (Arc::clone(&self.sheets), state_dir.clone());
+            tasks.spawn(screens::keep(sheets, state_dir, kept, stop.clone()));
+        }
         if self.follows {
             if let Some(state_dir) = &self.state_dir {
                 let (kept, warning): (InUse, _) = json::load(state_dir, IN_USE);

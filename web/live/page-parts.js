@@ -1,5 +1,5 @@
 /**
- * The parts of a page by their ids.
+ * The parts of a page by their ids, and new ones.
  *
  * Not here: what stands in them.
  */
@@ -38,6 +38,20 @@ export function items(place, kind, words) {
     item.textContent = one;
     place.appendChild(item);
   });
+}
+
+/**
+ * A new element.
+ * @param {string} tag
+ * @param {{[name: string]: string}} [attributes]
+ * @param {(Node | string)[]} [children]
+ */
+export function make(tag, attributes, children) {
+  const element = document.createElement(tag);
+  const all = attributes || {};
+  Object.keys(all).forEach(function (name) { element.setAttribute(name, all[name]); });
+  (children || []).forEach(function (child) { element.append(child); });
+  return element;
 }
 
 /**

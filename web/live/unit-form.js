@@ -10,7 +10,8 @@ import { nameInRow, nearestField, valueAt } from './unit-draft.js';
 import {
   BAND, DETAILS, KIT, LANGUAGES, OF_STATION, PERMISSION, ROWS, emptyText, freshOne, freshStation, inLanguage,
 } from './unit-fields.js';
-import { Inputs, make } from './unit-inputs.js';
+import { make } from './page-parts.js';
+import { Inputs } from './unit-inputs.js';
 
 /** @typedef {import('./unit-draft.js').Path} Path */
 /** @typedef {import('./unit-fields.js').Row} Row */

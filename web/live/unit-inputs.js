@@ -5,6 +5,7 @@
  * Not here: how they stand together (unit-form.js).
  */
 
+import { make } from './page-parts.js';
 import { nameInRow, valueAt } from './unit-draft.js';
 import { pictureField } from './unit-picture.js';
 import { RUNS, emptyText, inLanguage, numberShown, numberTyped, textEdit } from './unit-fields.js';
@@ -15,19 +16,6 @@ import { RUNS, emptyText, inLanguage, numberShown, numberTyped, textEdit } from 
 /** @typedef {(id: string, values?: {[name: string]: string | number}) => string} Words */
 
 const NEEDED = ['title', 'task', 'watch_from', 'reset', 'item', 'text'];
-
-/**
- * @param {string} tag
- * @param {{[name: string]: string}} [attributes]
- * @param {(Node | string)[]} [children]
- */
-export function make(tag, attributes, children) {
-  const element = document.createElement(tag);
-  const all = attributes || {};
-  Object.keys(all).forEach(function (name) { element.setAttribute(name, all[name]); });
-  (children || []).forEach(function (child) { element.append(child); });
-  return element;
-}
 
 export class Inputs {
   /**

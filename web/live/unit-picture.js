@@ -5,7 +5,7 @@
  * Not here: what becomes of it there (the box makes it anew and names it).
  */
 
-import { make } from './unit-inputs.js';
+import { make } from './page-parts.js';
 
 /** What the box takes at most; more is not even sent. */
 const MOST_BYTES = 8 * 1024 * 1024;

@@ -6,7 +6,7 @@
  */
 
 import { ASK_FIRST, WAYS, inLanguage } from './unit-fields.js';
-import { make } from './unit-inputs.js';
+import { make } from './page-parts.js';
 
 /** @typedef {(id: string, values?: {[name: string]: string | number}) => string} Words */
 

@@ -8,7 +8,7 @@
 import { Draft, differences } from './unit-draft.js';
 import { GRADE_NAMES } from './unit-fields.js';
 import { Form } from './unit-form.js';
-import { make } from './unit-inputs.js';
+import { make } from './page-parts.js';
 import { drawRoom } from './unit-preview.js';
 import { wordsFrom } from './words.js';
 

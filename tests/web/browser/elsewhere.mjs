@@ -51,7 +51,7 @@ async function tryAll(box) {
   await read('a delay', async () => (await fetch(`${box}/api/stations/1`, { ...own, method: 'PATCH', body: '{"delay_ms":9000}' })).text());
   await read('a beacon', async () => { navigator.sendBeacon(`${box}/api/stations/1/orders`, order); });
   await read('an image', () => loads('img', 'src', `${box}/api/pairing/qr`));
-  await read('a script', () => loads('script', 'src', `${box}/assets/live/tv.js`));
+  await read('a script', () => loads('script', 'src', `${box}/assets/page/tv.js`));
   await read('a style', () => new Promise((resolve) => {
     const link = document.createElement('link');
     link.rel = 'stylesheet';
