@@ -227,6 +227,8 @@ async function looked(browser) {
   const camera = await stage.startCamera();
   const server = await stage.startServer([{ number: 1, title: 'Low beam', delay_ms: 2000, attempt_s: 4, url: camera.url, screen: 'approach_cm = 300' }], { top: `units_dir = "${UNITS}"` });
   const shows = (what, sign) => async (page) => {
+    // What is still held from the page before stands: no picture of it comes new.
+    await ask(server.base, 'go_on');
     await picture(page);
     // Not one that was asked for before, and is about to end.
     await stage.until('it is answered', async () => {
