@@ -50,7 +50,7 @@ export function assertLate(seen, delay_ms, { least = 20 } = {}) {
 }
 
 /** Waits for a picture that is seen. */
-export function picture(page, within_ms = 20000) {
+export function picture(page, within_ms = 40000) {
   return stage.until('a picture is seen', () => page.evaluate(
     () => document.querySelector('#card').hidden && window.probe.length > 0 && !window.probe[window.probe.length - 1].covered
       && performance.timeOrigin + performance.now() - window.probe[window.probe.length - 1].glass_ms < 300,

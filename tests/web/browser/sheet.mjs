@@ -34,7 +34,7 @@ async function choose(base, patch) {
 const open = (browser, base, number, { lang = 'en', width = 1920, height = 1080, ...more } = {}) => (
   stage.openPage(browser, `${base}/tv/${number}?lang=${lang}`, { viewport: { width, height }, bypassCSP: true, ...more }));
 
-const uncovered = (page) => stage.until('a picture', () => page.evaluate(() => document.querySelector('#card').hidden), { within_ms: 20000 });
+const uncovered = (page) => stage.until('a picture', () => page.evaluate(() => document.querySelector('#card').hidden), { within_ms: 40000 });
 const view = (page, wanted) => stage.until(`the ${wanted} view`, () => page.evaluate((w) => document.querySelector('#tv').dataset.view === w, wanted));
 
 /**
