@@ -46,9 +46,17 @@ pub(super) struct Plan {
 const IN_USE: &str = "unit";
 
 /// What is in it.
-#[derive(Debug, Default, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 struct InUse {
     unit: Option<String>,
+}
+
+impl InUse {
+    fn now(sheets: &Sheets) -> Self {
+        Self {
+            unit: sheets.name(),
+        }
+    }
 }
 
 impl Plan {
@@ -82,7 +90,8 @@ impl Plan {
         if let Some(state_dir) = &self.state_dir {
             let kept = screens::as_they_were(&self.sheets, state_dir);
             let (sheets, state_dir) = (Arc::clone(&self.sheets), state_dir.clone());
-            tasks.spawn(screens::keep(sheets, state_dir, kept, stop.clone()));
+            let place = (state_dir, screens::FILE);
+            tasks.spawn(keep(sheets, screens::Kept::now, kept, place, stop.clone()));
         }
         if self.follows {
             if let Some(state_dir) = &self.state_dir {
@@ -92,7 +101,8 @@ impl Plan {
                 }
                 self.sheets.remember_unit(kept.unit.clone());
                 let (sheets, state_dir) = (Arc::clone(&self.sheets), state_dir.clone());
-                tasks.spawn(keep_in_use(sheets, state_dir, kept.unit, stop.clone()));
+                let place = (state_dir, IN_USE);
+                tasks.spawn(keep(sheets, InUse::now, kept, place, stop.clone()));
             }
             self.sheets.follow(&self.units);
             tasks.spawn(follow_units(
@@ -132,31 +142,36 @@ async fn follow_units(sheets: Arc<Sheets>, units: Arc<Shelf>, mut stop: watch::R
     }
 }
 
-/// Writes down which unit is in use, whoever chose it.
-async fn keep_in_use(
+/// Writes down what is chosen of the sheets, whoever chose it: `now`, whenever it
+/// is another than what is kept.
+async fn keep<T>(
     sheets: Arc<Sheets>,
-    state_dir: PathBuf,
-    mut kept: Option<String>,
+    now: fn(&Sheets) -> T,
+    mut kept: T,
+    (state_dir, file): (PathBuf, &'static str),
     mut stop: watch::Receiver<bool>,
-) {
+) where
+    T: Clone + PartialEq + Serialize + Send + 'static,
+{
     let mut changes = sheets.changes();
     changes.mark_changed();
     loop {
+        // A choice made just before the end is still written.
         tokio::select! {
             biased;
             _ = changes.changed() => {}
             _ = stop.wait_for(|stop| *stop) => return,
         }
-        let unit = sheets.name();
-        if unit == kept {
+        let chosen = now(&sheets);
+        if chosen == kept {
             continue;
         }
-        kept.clone_from(&unit);
+        kept = chosen.clone();
         let folder = state_dir.clone();
-        let saved = spawn_blocking(move || json::save(&folder, IN_USE, &InUse { unit })).await;
+        let saved = spawn_blocking(move || json::save(&folder, file, &chosen)).await;
         if let Ok(Err(error)) = saved {
             let folder = state_dir.display();
-            tracing::warn!("{folder}: which unit is in use cannot be kept: {error}");
+            tracing::warn!("{folder}: {file}.json, what was chosen, cannot be kept: {error}");
         }
     }
 }

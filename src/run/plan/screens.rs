@@ -1,34 +1,32 @@
 //! How screens look and what language each is in, kept from one run to the next:
 //! after a power cut a station's TV does not change its language.
 //!
-//! Not here: choosing (`units::sheets`), and the grade: that is the class's.
+//! Not here: choosing (`units::sheets`), writing it down, and the grade: that is
+//! the class's.
 
-use std::{
-    path::{Path, PathBuf},
-    sync::Arc,
-};
+use std::path::Path;
 
-use afterturn_core::wire::{Look, Showing, ShowingPatch, StationLanguage, ViewChoice};
+use afterturn_core::wire::{Look, ShowingPatch, StationLanguage, ViewChoice};
 use serde::{Deserialize, Serialize};
-use tokio::{sync::watch, task::spawn_blocking};
 
 use crate::store::json;
 use crate::units::Sheets;
 
 /// The file in the state directory.
-const FILE: &str = "screens";
+pub(super) const FILE: &str = "screens";
 
 /// What is in it.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(default)]
-struct Kept {
+pub(super) struct Kept {
     choice: ViewChoice,
     look: Look,
     languages: Vec<StationLanguage>,
 }
 
-impl From<Showing> for Kept {
-    fn from(showing: Showing) -> Self {
+impl Kept {
+    pub(super) fn now(sheets: &Sheets) -> Self {
+        let showing = sheets.showing();
         Self {
             choice: showing.choice,
             look: showing.look,
@@ -37,8 +35,8 @@ impl From<Showing> for Kept {
     }
 }
 
-/// Screens as they were left. What is given back is to be handed to [`keep`].
-pub(super) fn as_they_were(sheets: &Sheets, state_dir: &Path) -> AsKept {
+/// Screens as they were left; gives back what the file says.
+pub(super) fn as_they_were(sheets: &Sheets, state_dir: &Path) -> Kept {
     let (kept, warning): (Kept, _) = json::load(state_dir, FILE);
     if let Some(warning) = warning {
         tracing::warn!("{warning}");
@@ -56,47 +54,17 @@ pub(super) fn as_they_were(sheets: &Sheets, state_dir: &Path) -> AsKept {
         // A station that the config file no longer has shows nothing.
         let _ = sheets.choose(patch);
     }
-    AsKept(kept)
-}
-
-/// What the file says.
-pub(super) struct AsKept(Kept);
-
-/// Writes down what is chosen, whoever chose it.
-pub(super) async fn keep(
-    sheets: Arc<Sheets>,
-    state_dir: PathBuf,
-    AsKept(mut kept): AsKept,
-    mut stop: watch::Receiver<bool>,
-) {
-    let mut changes = sheets.changes();
-    changes.mark_changed();
-    loop {
-        // A choice made just before the end is still written.
-        tokio::select! {
-            biased;
-            _ = changes.changed() => {}
-            _ = stop.wait_for(|stop| *stop) => return,
-        }
-        let chosen = Kept::from(sheets.showing());
-        if chosen == kept {
-            continue;
-        }
-        kept = chosen.clone();
-        let folder = state_dir.clone();
-        let saved = spawn_blocking(move || json::save(&folder, FILE, &chosen)).await;
-        if let Ok(Err(error)) = saved {
-            let folder = state_dir.display();
-            tracing::warn!("{folder}: how the screens look cannot be kept: {error}");
-        }
-    }
+    kept
 }
 
 #[cfg(test)]
 mod tests {
-    use afterturn_core::{kernel::StationNumber, plan::lettering::Screen, wire::Language};
+    use std::sync::Arc;
 
-    use super::*;
+    use afterturn_core::{kernel::StationNumber, plan::lettering::Screen, wire::Language};
+    use tokio::sync::watch;
+
+    use super::{super::keep, *};
 
     fn sheets(stations: &[i64]) -> Arc<Sheets> {
         let numbers = stations.iter().map(|number| {
@@ -120,7 +88,8 @@ mod tests {
         let sheets = sheets(&[1, 2]);
         let kept = as_they_were(&sheets, folder);
         let (stop, stopped) = watch::channel(false);
-        let keeping = tokio::spawn(keep(Arc::clone(&sheets), folder.to_owned(), kept, stopped));
+        let place = (folder.to_owned(), FILE);
+        let keeping = tokio::spawn(keep(Arc::clone(&sheets), Kept::now, kept, place, stopped));
         tokio::task::yield_now().await;
         for patch in patches {
             sheets.choose(*patch).unwrap();
