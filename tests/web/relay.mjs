@@ -14,10 +14,12 @@ export async function startRelay(to, { seed = 1, loss = 0.05, jitter_ms = 50 } =
   const backs = new Map();
   const passed = { taken: 0, lost: 0 };
   const line = { cut: false };
+  let open = true;
   const pass = (send) => {
     passed.taken += 1;
     if (line.cut || random() < loss) passed.lost += 1;
-    else setTimeout(send, random() * jitter_ms);
+    // What is still under way when it ends gets nowhere.
+    else setTimeout(() => open && send(), random() * jitter_ms);
   };
   front.on('message', (bytes, from) => {
     const who = `${from.address}:${from.port}`;
@@ -35,6 +37,7 @@ export async function startRelay(to, { seed = 1, loss = 0.05, jitter_ms = 50 } =
     /** While `cut`, nothing passes at all. */
     line,
     end() {
+      open = false;
       front.close();
       backs.forEach((back) => back.close());
     },

@@ -13,7 +13,7 @@ import { assertLate, assertNoErrors, card, picture, seenFor, sentence } from './
 const DELAY_MS = 3000;
 const ATTEMPT_S = 4;
 const UNITS = path.join(stage.root, 'config/units');
-const MASH_S = Number(process.env.AFTERTURN_MASH_S || 30);
+const MASH_S = Number(process.env.AFTERTURN_MASH_S || 15);
 
 const info = async (base) => (await stage.api(base, '/api/stations/1')).body;
 const json = (method, body) => ({ method, headers: { 'content-type': 'application/json' }, body: JSON.stringify(body) });
@@ -42,7 +42,7 @@ async function press(server, page) {
   const { again } = await stage.until('it is answered', async () => {
     const now = await info(server.base);
     return now.again && now;
-  }, { within_ms: 2000, every_ms: 20 });
+  }, { within_ms: 4000, every_ms: 20 });
   assert.equal(again.kind, 'playing');
   return Object.fromEntries(Object.entries(again).filter(([name]) => name !== 'kind').map(([name, us]) => [name.replace('_us', '_ms'), us / 1000]));
 }
@@ -82,10 +82,10 @@ async function onceMore(browser) {
   const stretch = await press(server, page);
   assert.ok(Math.abs(stretch.to_ms - (pressed_ms - DELAY_MS)) < 500, 'up to what was on the glass');
   assert.ok(Math.abs(stretch.to_ms - stretch.from_ms - ATTEMPT_S * 1000) < 70, 'the attempt');
-  await stage.until('it says so', async () => await said(page) === sentence('live-again-again'), { within_ms: 1500 });
+  await stage.until('it says so', async () => await said(page) === sentence('live-again-again'), { within_ms: 3000 });
   await stage.sleep(stretch.ends_ms - Date.now() - 200);
   assert.equal(await card(page), '');
-  await stage.until('and no longer', async () => await said(page) === '', { within_ms: 1500 });
+  await stage.until('and no longer', async () => await said(page) === '', { within_ms: 3000 });
   await assertBack(page, stretch.ends_ms);
   const seen = await all(page);
   const figures = assertReplayed(seen, stretch);
@@ -111,12 +111,12 @@ async function hiddenInTheMiddle(browser) {
   const { server, page } = await ready(browser);
   for (const what of ['wipe', 'dont_show', 'pause']) {
     await stage.until('it is answered', async () => (await ask(server.base, 'again')).answer === 'done', { within_ms: 20000, every_ms: 300 });
-    await stage.until('it says so', async () => await said(page) !== '', { within_ms: 1500 });
+    await stage.until('it says so', async () => await said(page) !== '', { within_ms: 3000 });
     await stage.sleep(1200);
     const { again } = await info(server.base);
     const asked_ms = Date.now();
     await order(server.base, what);
-    await stage.until('a card', async () => await card(page) !== '', { within_ms: 1000, every_ms: 10 });
+    await stage.until('a card', async () => await card(page) !== '', { within_ms: 2500, every_ms: 10 });
     assert.equal((await info(server.base)).again, null, what);
     if (what === 'pause') {
       await stage.sleep(500);

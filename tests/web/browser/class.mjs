@@ -7,7 +7,7 @@ import { probe } from '../probe.mjs';
 import { assertNoErrors, card, picture, sentence } from './seen.mjs';
 
 /** From a press to the last picture it forbids. */
-const WITHIN_MS = 500;
+const WITHIN_MS = stage.bound(500, 1000);
 /** A picture on its way in, and the step of a strip. */
 const EDGE_MS = 100;
 
@@ -30,7 +30,7 @@ async function noClassNoCamera(browser) {
   assert.match(await page.innerText('#class'), /^Warm-up 1[78]\d:\d\d$/);
   const asked_ms = Date.now();
   await stage.press(server.base, { press: 'end' });
-  await stage.until('it says so again', async () => (await card(page)) === sentence('live-camera-off'), { within_ms: 2000 });
+  await stage.until('it says so again', async () => (await card(page)) === sentence('live-camera-off'), { within_ms: 4000 });
   await stage.sleep(1500);
   assert.deepEqual((await shown(page)).filter((s) => s.glass_ms > asked_ms + WITHIN_MS), []);
   const { newest_us, ring_bytes, camera: after } = await info(server.base);
@@ -48,8 +48,8 @@ async function whileItWaits(browser) {
     const asked_ms = Date.now();
     await stage.press(server.base, { press: 'hold', hold });
     await stage.until(hold, () => page.evaluate((kind) => document.querySelector('#card').dataset.kind === kind
-      && !document.querySelector('#card').hidden, hold), { within_ms: 1000, every_ms: 10 });
-    await stage.sleep(1200);
+      && !document.querySelector('#card').hidden, hold), { within_ms: WITHIN_MS + 1000, every_ms: 10 });
+    await stage.sleep(WITHIN_MS + 700);
     assert.deepEqual((await shown(page)).filter((s) => s.glass_ms > asked_ms + WITHIN_MS), [], hold);
     assert.equal(await card(page), hold === 'dark' ? '' : sentence(`live-card-${hold}`));
     const off = hold === 'leave' || hold === 'accident';

@@ -27,7 +27,7 @@ async function cameraAway(browser) {
   await page.evaluate(() => { window.probe.length = 0; });
   await stage.end(camera.child, 'SIGKILL');
   const killed_ms = Date.now();
-  await stage.until('a notice', async () => (await notice(page)) === sentence('live-notice-camera'), { within_ms: 2000 });
+  await stage.until('a notice', async () => (await notice(page)) === sentence('live-notice-camera'), { within_ms: 4000 });
   assert.equal(await card(page), '', 'what was taken before goes on');
   await stage.until('a card', async () => (await card(page)) !== '', { within_ms: 5000 });
   await stage.until('it says why', async () => AWAY.includes(await card(page)));
@@ -65,7 +65,7 @@ async function serverAway(browser) {
   await mark(page);
   await stage.end(server.child, 'SIGKILL');
   await stage.until('the screen covers itself', async () => (await card(page)) === sentence('live-card-link'),
-    { within_ms: 2500 });
+    { within_ms: 4000 });
   await stage.startServer(stations, { port: server.port });
   await picture(page);
   await stage.sleep(1500);

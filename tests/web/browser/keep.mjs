@@ -210,6 +210,6 @@ function wholeWay(lang, [width, height]) {
 }
 
 export const tests = [
-  ['keeping, the whole way, on a laptop', wholeWay('en', [1280, 800])],
+  ['keeping, the whole way, on a laptop', wholeWay('en', [1280, 800]), 'the one on a phone'],
   ['keeping, the whole way, on a phone in Spanish', wholeWay('es', [390, 844])],
 ];

@@ -1,4 +1,4 @@
-// How pages look: every page at its sizes in both languages, without violations
+// How pages look: every page at its sizes and in both languages, without violations
 // of WCAG 2.2 AA that axe-core can find, kept as pictures to be looked at in
 // tests/out/.
 
@@ -6,7 +6,7 @@ import assert from 'node:assert/strict';
 import path from 'node:path';
 import * as stage from '../stage.mjs';
 import { probe } from '../probe.mjs';
-import { out, photograph } from './photograph.mjs';
+import { inTurns, out, photograph } from './photograph.mjs';
 import { assertNoErrors, picture } from './seen.mjs';
 
 const TV = [[1920, 1080], [1280, 720], [3840, 2160]];
@@ -26,25 +26,23 @@ async function assertFits(page, name) {
 export async function look(browser, base, route, sizes, {
   filling = false, name: called = '', ready = null, whole = false, hash = '', fine = /status of 40[14]/,
 } = {}) {
-  for (const lang of ['en', 'es']) {
-    for (const [width, height] of sizes) {
-      const page = await stage.openPage(browser, `${base}${route}?lang=${lang}${hash}`, {
-        viewport: { width, height },
-        init: probe,
-        // The page's own policy forbids scripts from elsewhere, axe's included.
-        bypassCSP: true,
-      });
-      const name = `${called || route.replace(/\W+/g, '-').replace(/^-|-$/g, '') || 'home'}${filling ? '-filling' : ''}-${lang}-${width}`;
-      if (ready) await ready(page);
-      else if (route.startsWith('/tv') && !filling) await picture(page);
-      else await stage.sleep(1200);
-      assert.equal(await page.evaluate(() => document.documentElement.lang), lang);
-      if (route === '/pair') await assertFits(page, name);
-      await photograph(page, name, { whole: whole || hash !== '' });
-      // The one that is not there is meant to answer so.
-      assertNoErrors(page, fine);
-      await page.context().close();
-    }
+  for (const [lang, [width, height]] of inTurns(sizes)) {
+    const page = await stage.openPage(browser, `${base}${route}?lang=${lang}${hash}`, {
+      viewport: { width, height },
+      init: probe,
+      // The page's own policy forbids scripts from elsewhere, axe's included.
+      bypassCSP: true,
+    });
+    const name = `${called || route.replace(/\W+/g, '-').replace(/^-|-$/g, '') || 'home'}${filling ? '-filling' : ''}-${lang}-${width}`;
+    if (ready) await ready(page);
+    else if (route.startsWith('/tv') && !filling) await picture(page);
+    else await stage.sleep(1200);
+    assert.equal(await page.evaluate(() => document.documentElement.lang), lang);
+    if (route === '/pair') await assertFits(page, name);
+    await photograph(page, name, { whole: whole || hash !== '' });
+    // The one that is not there is meant to answer so.
+    assertNoErrors(page, fine);
+    await page.context().close();
   }
 }
 

@@ -5,7 +5,7 @@ import assert from 'node:assert/strict';
 import path from 'node:path';
 import * as stage from '../stage.mjs';
 import { probe } from '../probe.mjs';
-import { axeFinds, out } from './photograph.mjs';
+import { ALL, axeFinds, out } from './photograph.mjs';
 import { assertNoErrors, picture } from './seen.mjs';
 
 /** The step of a strip, a refresh, and a page that is busy. */
@@ -95,9 +95,11 @@ async function everyState(browser) {
     pages[`hall-${lang}`] = await stage.openPage(browser, `${base}/hall?lang=${lang}`, size);
   }
   const photograph = async (state) => {
-    for (const view of ['text', 'picture']) {
+    for (const [turn, view] of ['text', 'picture'].entries()) {
       await choose(base, { choice: view });
-      for (const [name, page] of Object.entries(pages)) {
+      // One TV and one board in each view, each in the other's language, unless all are asked for.
+      const mine = Object.entries(pages).filter((_, at) => ALL || [[1, 2], [0, 3]][turn].includes(at));
+      for (const [name, page] of mine) {
         const full = `room-${name}-${view}-${state}`;
         await stage.until(full, () => page.evaluate((v) => document.querySelector('main').dataset.view === v, view));
         await stage.sleep(250);
@@ -147,7 +149,7 @@ async function everyState(browser) {
 
 export const tests = [
   ['a change with 5 s of delay: last attempts for who leaves, none for who comes', change(5, 4, 6)],
-  ['a change with 10 s of delay: last attempts for who leaves, none for who comes', change(10, 5, 8)],
-  ['a change with 30 s of delay: last attempts for who leaves, none for who comes', change(30, 10, 24)],
+  ['a change with 10 s of delay: last attempts for who leaves, none for who comes', change(10, 5, 8), 'the one of 5 s'],
+  ['a change with 30 s of delay: last attempts for who leaves, none for who comes', change(30, 10, 24), 'the one of 5 s'],
   ['every state of a class on a TV of its own and on the board of the hall', everyState],
 ];

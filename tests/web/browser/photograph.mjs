@@ -10,7 +10,20 @@ import * as stage from '../stage.mjs';
 export const out = path.join(stage.root, 'tests/out');
 mkdirSync(out, { recursive: true });
 const axe = readFileSync(path.join(stage.root, 'tests/web/node_modules/axe-core/axe.min.js'), 'utf8');
+/** Whether everything is photographed, or each size and each language once; scripts/test --all. */
+export const ALL = process.env.AFTERTURN_ALL === '1';
 const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
+
+/**
+ * The pairs of a language and a size (or a view, or a look) that are photographed:
+ * all of them, or each size once, in turns, beginning with Spanish, whose words are
+ * longest, on what stands first and is narrowest. One size alone is seen in both.
+ */
+export function inTurns(ones, all = ALL) {
+  const languages = ['es', 'en'];
+  if (all || ones.length === 1) return languages.flatMap((language) => ones.map((one) => [language, one]));
+  return ones.map((one, i) => [languages[i % 2], one]);
+}
 
 /** The violations of WCAG 2.2 AA that axe-core finds, a line each. */
 export async function axeFinds(page) {

@@ -273,7 +273,7 @@ function wholeWay(lang, [width, height]) {
 
 export const tests = [
   ['the vault, the whole way, on a laptop', wholeWay('en', [1280, 800])],
-  ['the vault, the whole way, on a laptop in Spanish', wholeWay('es', [1280, 800])],
-  ['the vault, the whole way, on a phone', wholeWay('en', [390, 844])],
+  ['the vault, the whole way, on a laptop in Spanish', wholeWay('es', [1280, 800]), 'the one in English, and Spanish on a phone'],
+  ['the vault, the whole way, on a phone', wholeWay('en', [390, 844]), 'the one in Spanish'],
   ['the vault, the whole way, on a phone in Spanish', wholeWay('es', [390, 844])],
 ];

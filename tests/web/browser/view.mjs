@@ -15,6 +15,7 @@ async function one(delay_ms) {
 
 async function late(browser, query, more = {}) {
   const { server } = await one(2000);
+  await stage.learned(server.base);
   const page = await stage.openPage(browser, `${server.base}/tv/1${query}`, { init, ...more });
   await picture(page);
   await stage.sleep(1500);
@@ -75,7 +76,7 @@ async function asleep(browser) {
   await stage.sleep(6000);
   wake();
   await stage.until('it really slept', () => page.evaluate(() => window.longest > 5000));
-  await picture(page, 3000);
+  await picture(page, 8000);
   await stage.sleep(1500);
   assertLate(await seenFor(page, 2000), 2000);
   await assertNotReloaded(page);
