@@ -141,6 +141,7 @@ fn time_is_running_time_or_missing() {
 
 #[test]
 fn bytes_are_what_was_sent_even_in_pieces() {
+    crate::av::init().unwrap();
     let mut buffer = gst::Buffer::from_slice(&IDR[..3]);
     buffer
         .get_mut()
@@ -181,6 +182,7 @@ fn times_of_one_start_only_grow_and_arrivals_are_those_of_the_raw_picture() {
 
 #[test]
 fn what_cannot_be_passed_through_is_found_and_nothing_follows() {
+    crate::av::init().unwrap();
     let good = caps(&[1], "main", "progressive");
     for (caps, data, verdict) in [
         (caps(&[1], "main", "interleaved"), IDR, Verdict::Interlaced),

@@ -174,7 +174,7 @@ async function allAsOne(browser) {
 }
 
 export const tests = [
-  ['a whole class with one TV and nobody at the remote', aloneWithOneTv],
+  ['a whole class with one TV and nobody at the remote', aloneWithOneTv, 'the one started from a phone'],
   ['a whole class started from a phone that is put away', fromAPhoneThatIsPutAway],
   ['three TVs, a board and a remote change as one', allAsOne],
 ];
