@@ -107,8 +107,8 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("a.zip");
         let file = made(Some("wide mat, low beam"));
-        let film = film();
-        assert!(!file.windows(8).any(|part| part == &film[..8]));
+        let clip = film();
+        assert!(!file.windows(8).any(|part| part == &clip[..8]));
         std::fs::write(&path, file).unwrap();
         let (path, there) = (path.to_str().unwrap(), folder.path().join("out"));
         std::fs::create_dir(&there).unwrap();

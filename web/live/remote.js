@@ -256,7 +256,8 @@ class Row {
     // Not `disabled`: a button that vanishes under the thumb loses the focus.
     this.less.setAttribute('aria-disabled', String(shown <= 0));
     this.more.setAttribute('aria-disabled', String(shown >= s.delay_most_ms));
-    text(this.part('.camera'), words('live-camera-' + s.camera.state.replace(/_/g, '-')));
+    // Whether there is a class stands at the top; in one a camera is off for other reasons.
+    text(this.part('.camera'), words(s.camera.state === 'off' ? 'live-remote-camera-off' : 'live-camera-' + s.camera.state.replace(/_/g, '-')));
     this.memory(s);
     this.part('.camera-moved').hidden = !s.camera.moved;
     notes(this.part('.notes'), s.camera);

@@ -441,6 +441,7 @@ live-sight-backlit = This camera looks into the light: turn it away from the win
 live-sight-out-of-focus = This camera is out of focus: wipe its lens, then focus it on the mat.
 live-remote-screens = Screens: { $screens }
 live-remote-stuck = Screens not answering: { $screens }
+live-remote-camera-off = The camera is off.
 live-remote-lost = Pictures lost: { $pictures }
 live-remote-memory = Memory is short: pictures go back { $reach } s, not { $window } s.
 live-remote-memory-delay = Memory is short: pictures go back { $reach } s, not { $window } s. Shown { $delay } s late for now.

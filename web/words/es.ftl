@@ -441,6 +441,7 @@ live-sight-backlit = Esta cámara mira hacia la luz: apártela de la ventana o c
 live-sight-out-of-focus = Esta cámara está desenfocada: limpie la lente y enfóquela en la colchoneta.
 live-remote-screens = Pantallas: { $screens }
 live-remote-stuck = Pantallas que no responden: { $screens }
+live-remote-camera-off = La cámara está apagada.
 live-remote-lost = Imágenes perdidas: { $pictures }
 live-remote-memory = Falta memoria: las imágenes llegan { $reach } s atrás, no { $window } s.
 live-remote-memory-delay = Falta memoria: las imágenes llegan { $reach } s atrás, no { $window } s. De momento se ven con { $delay } s de retraso.
