@@ -87,7 +87,7 @@ const tests = all.filter(([, , standsFor]) => wanted !== '' || ALL || !standsFor
 for (const [name, , standsFor] of all.filter((one) => !tests.includes(one))) console.log(`left out: ${name}; for it stands ${standsFor}`);
 // A whole class is filmed in three minutes, and a machine may be half as fast.
 const LONGEST_MS = 600000 + Number(process.env.AFTERTURN_MASH_S || 0) * 1000;
-const AGAIN_AT_MOST = 3;
+const AGAIN_AT_MOST = 6;
 
 /** Ends the test that runs; what goes wrong outside its own steps is its failure, not everybody's. */
 let fail = (error) => { throw error; };

@@ -16,6 +16,7 @@ async function cameraAway(browser) {
     { number: 1, title: 'Low beam', delay_ms: DELAY_MS, url: camera.url },
     { number: 2, title: 'Box jump', delay_ms: 2000, seed: 2 },
   ]);
+  await stage.learned(server.base);
   const page = await stage.openPage(browser, `${server.base}/tv/1`, { init });
   const beside = await stage.openPage(browser, `${server.base}/tv/2`, { init });
   await picture(page);
@@ -60,6 +61,7 @@ async function serverAway(browser) {
   const camera = await stage.startCamera();
   const stations = [{ number: 1, title: 'Low beam', delay_ms: 2000, url: camera.url }];
   const server = await stage.startServer(stations);
+  await stage.learned(server.base);
   const page = await stage.openPage(browser, `${server.base}/tv/1`, { init });
   await picture(page);
   await mark(page);

@@ -96,6 +96,7 @@ function alterBuild() {
 
 async function otherBuild(browser) {
   const { server } = await one(2000);
+  await stage.learned(server.base);
   const page = await (await browser.newContext()).newPage();
   let loads = 0;
   page.on('load', () => { loads += 1; });
