@@ -86,7 +86,7 @@ fn moment() -> Moment {
 
 /// A vault with one child whose family has agreed.
 fn vault(folder: &Path) -> (Portfolio, ChildId) {
-    let portfolio = Portfolio::open(folder, Cost::LEAST, TODAY).expect("a vault");
+    let portfolio = Portfolio::open(folder, Cost::LEAST, TODAY);
     portfolio
         .unlock("wide mat, low beam", moment())
         .expect("open");

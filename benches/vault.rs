@@ -57,7 +57,7 @@ fn list() -> import::List {
 
 fn empty() -> (tempfile::TempDir, Portfolio) {
     let folder = tempfile::tempdir().expect("a folder");
-    let portfolio = Portfolio::open(folder.path(), Cost::LEAST, TODAY).expect("a vault");
+    let portfolio = Portfolio::open(folder.path(), Cost::LEAST, TODAY);
     portfolio.unlock(WORDS, moment()).expect("open");
     (folder, portfolio)
 }

@@ -117,7 +117,7 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
         }
         stations.push(station);
     }
-    let vault = settings.state_dir.as_deref().and_then(vault::open);
+    let vault = settings.state_dir.as_deref().map(vault::open);
     let lesson = Lesson::open(LessonSettings {
         stations: stations.clone(),
         setups,

@@ -33,7 +33,7 @@ fn now() -> Moment {
 }
 
 fn open(folder: &Path) -> Portfolio {
-    let portfolio = Portfolio::open(folder, Cost::LEAST, TODAY).expect("it opens");
+    let portfolio = Portfolio::open(folder, Cost::LEAST, TODAY);
     portfolio
         .unlock(WORDS, now())
         .expect("all that is sealed opens");

@@ -81,7 +81,7 @@ fn lists(portfolio: &Portfolio, canary: &str) {
 
 /// Everything that writes, from the first sign-in to the next morning.
 fn day_and_night(folder: &Path, canary: &str) {
-    let open = |day| Portfolio::open(folder, Cost::LEAST, day).expect("a vault");
+    let open = |day| Portfolio::open(folder, Cost::LEAST, day);
     let portfolio = open(TODAY);
     portfolio.unlock(WORDS, at(TODAY)).expect("made");
     portfolio

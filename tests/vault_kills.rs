@@ -36,7 +36,7 @@ fn at(day: Day) -> Moment {
 }
 
 fn open(folder: &Path) -> Portfolio {
-    let portfolio = Portfolio::open(folder, Cost::LEAST, TODAY).expect("it opens");
+    let portfolio = Portfolio::open(folder, Cost::LEAST, TODAY);
     portfolio
         .unlock(WORDS, at(TODAY))
         .expect("all that is sealed opens");
@@ -238,7 +238,7 @@ fn check(folder: &Path, reported: &Reported) {
         "{missing} lists are gone"
     );
     if let Ok(backup) = std::fs::read(folder.join("backup.vault")) {
-        let other = Portfolio::in_memory(Cost::LEAST, TODAY).expect("a vault");
+        let other = Portfolio::in_memory(Cost::LEAST, TODAY);
         other.unlock("another passphrase", at(TODAY)).expect("open");
         let restored = other.restore(&backup, WORDS, "another passphrase", at(TODAY));
         restored.expect("a backup is there whole or not at all");

@@ -26,12 +26,12 @@ fn today() -> Moment {
 #[test]
 fn every_version_becomes_one_of_today() {
     let fresh = tempfile::tempdir().unwrap();
-    drop(Portfolio::open(fresh.path(), Cost::LEAST, TODAY).unwrap());
+    drop(Portfolio::open(fresh.path(), Cost::LEAST, TODAY));
     let schema = dump::schema(fresh.path());
     for version in 1..=dump::NEWEST {
         let folder = tempfile::tempdir().unwrap();
         dump::load(version, folder.path());
-        let portfolio = Portfolio::open(folder.path(), Cost::LEAST, TODAY).unwrap();
+        let portfolio = Portfolio::open(folder.path(), Cost::LEAST, TODAY);
         portfolio.unlock(WORDS, today()).unwrap();
         let roster = portfolio.roster(today()).unwrap();
         let names: Vec<&str> = roster.children.iter().map(|c| c.given.for_page()).collect();
@@ -59,7 +59,7 @@ fn write_the_fixture_of_today() {
     // What the version before had, and what is new in this one.
     let folder = tempfile::tempdir().unwrap();
     dump::load(dump::NEWEST - 1, folder.path());
-    let portfolio = Portfolio::open(folder.path(), Cost::LEAST, TODAY).unwrap();
+    let portfolio = Portfolio::open(folder.path(), Cost::LEAST, TODAY);
     portfolio.unlock(WORDS, today()).unwrap();
     let roster = portfolio.roster(today()).unwrap();
     let request = Request {

@@ -110,6 +110,9 @@ pub enum Action {
     Hide,
     /// Forget everything taken so far.
     Wipe,
+    /// Say who may be shown where the list cannot tell: to show more than it
+    /// allows. To show less is part of what the others are.
+    ShowUnlisted,
     /// See what cameras are plugged into the box, with a picture of each.
     SetUpCameras,
     /// Read and change the units: the circuit in words.
@@ -126,7 +129,7 @@ pub enum Action {
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 22] = [
+    pub const ALL: [Self; 23] = [
         Self::SeeStations,
         Self::Watch,
         Self::SeeNow,
@@ -143,6 +146,7 @@ impl Action {
         Self::ShowAgain,
         Self::Hide,
         Self::Wipe,
+        Self::ShowUnlisted,
         Self::SetUpCameras,
         Self::EditUnits,
         Self::KeepDoor,
@@ -183,6 +187,7 @@ impl Role {
                         | Action::Sound
                         | Action::ShowAgain
                         | Action::Hide
+                        | Action::Wipe
                 )
                 // A station's own screen has a station, and the hall is none.
                 | (

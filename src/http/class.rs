@@ -8,7 +8,7 @@ use afterturn_core::{
     rotation::{Hold, Outcome, Press, Refused},
     wire::{
         ClassAnswer, ClassChange, ClassPress, ClassStart, CuePick, KeepAsk, KeepFor, KeepOffers,
-        MOST_PRESS_ID, PressAnswer, StartAnswer,
+        MOST_PRESS_ID, PressAnswer, ShownAsk, StartAnswer,
     },
 };
 use serde::de::DeserializeOwned;
@@ -21,7 +21,7 @@ use super::{
     units,
 };
 use crate::door::Action;
-use crate::lesson::{NotKept, NotPinned, NotStarted};
+use crate::lesson::{By, NotKept, NotPinned, NotStarted};
 
 /// Everything below `/api/class`; `parts` is what follows that.
 pub(super) async fn programs(
@@ -36,7 +36,11 @@ pub(super) async fn programs(
         ["start"] if get => need(asked, Action::StartClass).map(|()| start_info(app)),
         ["start"] if post => {
             need(asked, Action::StartClass)?;
-            start(app, &asked.body).await
+            let by = match need(asked, Action::ShowUnlisted) {
+                Ok(()) => By::Teacher,
+                Err(_) => By::Helper,
+            };
+            start(app, &asked.body, by).await
         }
         ["presses"] if post => {
             // Whoever may press nothing does not learn what can be pressed.
@@ -50,6 +54,10 @@ pub(super) async fn programs(
             let wanted = asked_change(&asked.body)?;
             need(asked, changed_by(wanted))?;
             change(app, wanted).await
+        }
+        ["shown"] if post => {
+            need(asked, Action::ShowUnlisted)?;
+            show_all_but(app, &asked.body).await
         }
         ["answer"] if post => {
             need(asked, Action::LeadClass)?;
@@ -111,11 +119,11 @@ fn start_info(app: &App) -> Response {
 }
 
 /// `POST /api/class/start`.
-async fn start(app: &App, body: &Bytes) -> Result<Response, Problem> {
+async fn start(app: &App, body: &Bytes, by: By) -> Result<Response, Problem> {
     const EXAMPLE: &str = r#"{"id": "a1", "class": "3B", "children": 24, "not_shown": []}"#;
     let asked: ClassStart = read(body, EXAMPLE)?;
     check_id(&asked.id)?;
-    let started = app.lesson.start(&asked).await?;
+    let started = app.lesson.start(&asked, by).await?;
     let answer = StartAnswer {
         asks: started.asks,
         groups: started.groups,
@@ -155,6 +163,14 @@ async fn change(app: &App, change: ClassChange) -> Result<Response, Problem> {
         return Err(Problem::no_station(station));
     }
     app.lesson.change(change).await?;
+    Ok(info(app))
+}
+
+/// `POST /api/class/shown`.
+async fn show_all_but(app: &App, body: &Bytes) -> Result<Response, Problem> {
+    let ShownAsk { not_shown } = read(body, r#"{"not_shown": [2]}"#)?;
+    let not_shown = not_shown.into_iter().collect();
+    app.lesson.show_all_but(not_shown).await?;
     Ok(info(app))
 }
 

@@ -10,7 +10,7 @@
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use afterturn_core::{
-    kernel::{CaptureUs, StationNumber},
+    kernel::{CaptureUs, ClassId, StationNumber},
     rotation::{
         Accident, Change, Circuit, Clicks, Clock, Days, GroupNumber, Press, Readings, Rig,
         StationPlan, Times, Tuning,
@@ -18,7 +18,7 @@ use afterturn_core::{
 };
 use serde::{Deserialize, Serialize};
 
-use super::today::Wishes;
+use super::{list::TeachersWord, today::Wishes};
 
 /// Notes of accidents that are kept; by then the district has them.
 const MOST_ACCIDENTS: usize = 20;
@@ -54,11 +54,24 @@ pub(super) struct Running {
     /// Which class of the list it is, by its bare id.
     #[serde(default)]
     pub(super) listed: Option<i64>,
+    /// Who is not shown, where the list cannot tell and the teacher has said so.
+    #[serde(default)]
+    pub(super) word: Option<TeachersWord>,
     /// All clocks when it was written down.
     pub(super) read: Readings,
 }
 
 impl Running {
+    /// Which class of the list it is.
+    pub(super) fn listed(&self) -> Option<ClassId> {
+        self.listed.map(ClassId::from_kept)
+    }
+
+    /// How many groups it is in.
+    pub(super) fn groups(&self) -> u8 {
+        self.clock.plan().sizes().len() as u8
+    }
+
     pub(super) fn read_at(&self, now: Readings) -> Self {
         Self {
             read: now,
@@ -122,6 +135,9 @@ pub(super) struct Known {
     pub(super) children: u16,
     pub(super) groups: u8,
     pub(super) not_shown: Option<BTreeSet<GroupNumber>>,
+    /// It was the teacher who said so, on a box whose list is empty.
+    #[serde(default)]
+    pub(super) teachers_word: bool,
     /// Which class of the list it is, by its bare id.
     #[serde(default)]
     pub(super) listed: Option<i64>,

@@ -1,20 +1,24 @@
 //! What the list of children says of a class that starts or runs: bare numbers
-//! of groups that are not to be shown.
+//! of groups that are not to be shown. One question, one answer: *known*, and then
+//! which groups; or *unknown*, and then all.
 //!
-//! What it says is added to what somebody said, and never takes anything away.
-//! Of a class that is in the list, nothing is believed that was remembered from
-//! the last time: who is in which group, and what families say, may have
-//! changed since.
+//! What it says is added to what somebody said, and never takes anything away. Of
+//! a class that is in the list, nothing is believed that was remembered from the
+//! last time: who is in which group, and what families say, may have changed
+//! since. Where the list cannot tell, only the teacher's word shows anything, and
+//! only until somebody else may not be seen either.
 //!
 //! Not here: names; and covering (the class clock).
 
 use std::{collections::BTreeSet, sync::Arc, time::Duration};
 
 use afterturn_core::{
-    kernel::{CaptureUs, ClassId, Day},
+    consent::Covered,
+    kernel::{CaptureUs, ChildId, ClassId, Day},
     rotation::GroupNumber,
 };
-use tokio::{task::spawn_blocking, time::timeout};
+use serde::{Deserialize, Serialize};
+use tokio::{sync::watch, task::spawn_blocking, time::timeout};
 
 use super::book::Running;
 use crate::portfolio::{Listed, Portfolio};
@@ -34,6 +38,15 @@ pub struct List {
     pub today: Today,
 }
 
+/// What the teacher said of who is not shown, where the list cannot tell.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub(super) struct TeachersWord {
+    not_shown: BTreeSet<GroupNumber>,
+    /// Who could not be seen as it was given, by bare ids; none where the list
+    /// could not be read.
+    unseen: Option<BTreeSet<i64>>,
+}
+
 impl List {
     /// Whether a class is in it.
     pub(super) async fn listed(
@@ -50,14 +63,56 @@ impl List {
         }
     }
 
-    /// The groups of a class in so many that are not to be shown today; none
-    /// where that is not known.
-    pub(super) fn not_shown(&self, class: ClassId, groups: u8) -> Option<BTreeSet<GroupNumber>> {
-        let today = (self.today)();
-        let covered = self.portfolio.covered(class, groups, today)?;
-        let numbers = covered.into_iter().map(GroupNumber::try_from);
-        numbers.collect::<Result<_, _>>().ok()
+    /// Which groups are not to be shown today, of a class in so many. No class:
+    /// which of the list's it is cannot be told.
+    pub(super) fn covered(&self, class: Option<ClassId>, groups: u8) -> Covered {
+        self.portfolio.covered(class, groups, (self.today)())
     }
+
+    /// What the teacher says now.
+    pub(super) fn word(&self, not_shown: BTreeSet<GroupNumber>) -> TeachersWord {
+        let unseen = self.unseen();
+        TeachersWord { not_shown, unseen }
+    }
+
+    /// The groups that are not shown: the list's, the teacher's where it cannot
+    /// tell, or all.
+    pub(super) fn not_shown(
+        &self,
+        class: Option<ClassId>,
+        groups: u8,
+        word: Option<&TeachersWord>,
+    ) -> BTreeSet<GroupNumber> {
+        let covered = self.covered(class, groups);
+        match (&covered, word.filter(|word| self.holds(word))) {
+            (Covered::Unknown(_), Some(word)) => word.not_shown.clone(),
+            _ => numbers(&covered.of(groups)),
+        }
+    }
+
+    /// Whether nobody may be seen less than when that was said.
+    pub(super) fn holds(&self, word: &TeachersWord) -> bool {
+        match (&word.unseen, self.unseen()) {
+            (None, None) => true,
+            (Some(then), Some(now)) => now.is_subset(then),
+            _ => false,
+        }
+    }
+
+    fn unseen(&self) -> Option<BTreeSet<i64>> {
+        let unseen = self.portfolio.unseen()?;
+        Some(unseen.into_iter().map(ChildId::get).collect())
+    }
+
+    /// Told when what it says may have changed.
+    pub(super) fn changes(&self) -> watch::Receiver<()> {
+        self.portfolio.changes()
+    }
+}
+
+fn numbers(groups: &BTreeSet<u8>) -> BTreeSet<GroupNumber> {
+    let numbers = groups.iter().map(|number| GroupNumber::try_from(*number));
+    numbers.filter_map(Result::ok).collect()
 }
 
 /// What a family has said meanwhile holds for the class that runs, too; whether
@@ -66,8 +121,10 @@ pub(super) fn cover(list: Option<&List>, class: Option<&mut Running>) -> bool {
     let (Some(list), Some(class)) = (list, class) else {
         return false;
     };
-    let groups = class.clock.plan().sizes().len() as u8;
-    let id = class.listed.map(ClassId::from_kept);
-    let not_shown = id.and_then(|id| list.not_shown(id, groups));
-    not_shown.is_some_and(|groups| class.clock.do_not_show(&groups))
+    // The drawn children of the demo are in no list.
+    if class.demo {
+        return false;
+    }
+    let not_shown = list.not_shown(class.listed(), class.groups(), class.word.as_ref());
+    class.clock.do_not_show(&not_shown)
 }

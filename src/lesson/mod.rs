@@ -10,7 +10,8 @@
 //!   what is set for one class and ends with it.
 //! - `tuning`: what a class has otherwise than the unit, a delay or a cue; `kept`:
 //!   what becomes of it when the class is over.
-//! - `list`: which groups families do not want seen, from the vault, nameless.
+//! - `list`: which groups families do not want seen, from the vault, nameless;
+//!   `cover`: what that and what somebody says come to.
 //!
 //! **No class, no camera**: a camera is on while a class runs and its station is
 //! open in it. The drawn demo scene is exempt, and its pages say so.
@@ -20,6 +21,7 @@
 
 mod book;
 mod closed;
+mod cover;
 mod interrupted;
 mod kept;
 mod list;
@@ -50,6 +52,7 @@ use tokio::{
 use crate::store::json;
 
 use book::{Book, Journal, Running};
+pub use cover::By;
 use interrupted::{ASKED_US, Asking};
 pub use kept::NotKept;
 pub use list::{List, Today};
@@ -128,6 +131,8 @@ impl Lesson {
     /// Lets the time pass until told to stop.
     pub async fn run(self: Arc<Self>, mut stop: watch::Receiver<bool>) {
         let mut changes = self.changes();
+        let list = self.settings.list.as_ref();
+        let mut answers = list.map(List::changes);
         loop {
             changes.mark_unchanged();
             if self.settings.demo && self.lock().class.is_none() {
@@ -136,11 +141,16 @@ impl Lesson {
             self.with(|_, _| ());
             self.keep().await;
             let wait = self.until_next_change();
-            tokio::select! {
+            let answered = tokio::select! {
                 biased;
                 _ = stop.wait_for(|stop| *stop) => return,
-                _ = changes.changed() => {}
-                () = sleep(wait.min(LONGEST_SLEEP)) => {}
+                () = changed(&mut answers) => true,
+                _ = changes.changed() => false,
+                () = sleep(wait.min(LONGEST_SLEEP)) => false,
+            };
+            // A no is off every screen as soon as it is written down.
+            if answered {
+                self.list_changed().await;
             }
         }
     }
@@ -247,6 +257,17 @@ impl Lesson {
     fn lock(&self) -> MutexGuard<'_, Inner> {
         self.inner.lock().unwrap_or_else(PoisonError::into_inner)
     }
+}
+
+/// Waits for news of the list, if there is one.
+async fn changed(answers: &mut Option<watch::Receiver<()>>) {
+    if let Some(answers) = answers
+        && answers.changed().await.is_ok()
+    {
+        return;
+    }
+    // Nothing will ever change.
+    std::future::pending().await
 }
 
 impl Inner {

@@ -5,6 +5,7 @@
 use std::collections::BTreeSet;
 
 use afterturn_core::{
+    consent::{Covered, Unknown},
     kernel::{ClassId, StationNumber},
     rotation::{
         Change, Clicks, Clock, Crowd, GroupNumber, Plan, PlanError, Readings, StationPlan, Times,
@@ -17,7 +18,7 @@ use afterturn_core::{
 };
 
 use super::book::{Known, Running};
-use super::{Inner, Lesson, List, closed::closed, today::Wishes};
+use super::{By, Inner, Lesson, List, closed::closed, today::Wishes};
 use crate::portfolio::Listed;
 
 /// Letters of a class's title; "3B" is one.
@@ -77,7 +78,7 @@ pub enum NotStarted {
 
 impl Lesson {
     /// Starts a class: its cameras are on before this returns.
-    pub async fn start(&self, asked: &ClassStart) -> Result<Started, NotStarted> {
+    pub async fn start(&self, asked: &ClassStart, by: By) -> Result<Started, NotStarted> {
         if let Some(grade) = asked.grade.filter(|grade| !GRADES.contains(grade)) {
             return Err(NotStarted::Grade(grade));
         }
@@ -85,7 +86,7 @@ impl Lesson {
         let stations = (self.settings.setups)(title, asked.grade);
         let listed = self.listed(title).await;
         let list = self.settings.list.as_ref();
-        let started = self.with(|inner, now| inner.start(asked, stations, (listed, list), now));
+        let started = self.with(|inner, now| inner.start(asked, stations, (listed, list, by), now));
         self.keep().await;
         started
     }
@@ -132,13 +133,17 @@ impl Lesson {
         }
     }
 
-    /// What was said the last time holds only for a class that is not in the
-    /// list; of one that is, the list says.
+    /// Who is not shown of a class as it was the last time: as the list says;
+    /// where there is no child in it, as was said.
     fn still_not_shown(&self, known: &Known) -> Option<BTreeSet<GroupNumber>> {
-        match (known.listed, &self.settings.list) {
-            (None, _) => known.not_shown.clone(),
-            (Some(_), None) => None,
-            (Some(id), Some(list)) => list.not_shown(ClassId::from_kept(id), known.groups),
+        let Some(list) = &self.settings.list else {
+            return known.not_shown.clone();
+        };
+        let class = known.listed.map(ClassId::from_kept);
+        match list.covered(class, known.groups) {
+            Covered::Known(_) => Some(list.not_shown(class, known.groups, None)),
+            Covered::Unknown(Unknown::Empty) if known.teachers_word => known.not_shown.clone(),
+            Covered::Unknown(_) => None,
         }
     }
 
@@ -204,6 +209,7 @@ impl Lesson {
                 clicks: Clicks::default(),
                 today: Wishes::default(),
                 listed: None,
+                word: None,
                 read: now.clone(),
             });
             inner.unkept_class = true;
@@ -216,7 +222,7 @@ impl Inner {
         &mut self,
         asked: &ClassStart,
         mut stations: Vec<StationPlan>,
-        (listed, list): (Listed, Option<&List>),
+        (listed, list, by): (Listed, Option<&List>, By),
         now: &Readings,
     ) -> Result<Started, NotStarted> {
         let title = asked.class.trim();
@@ -246,8 +252,8 @@ impl Inner {
         let closed = closed(asked, &unchanged, &stations);
         let mut plan = self.plan(asked, listed, &closed, stations)?;
         let groups = plan.sizes().len() as u8;
-        let covered = covered(listed, list, groups);
-        let Some(not_shown) = self.not_shown(asked, listed, covered, groups) else {
+        let class = self.class_of(title, listed);
+        let Some(not_shown) = self.not_shown(asked, (list, class), groups, by) else {
             return Ok(Started {
                 asks: vec![StartAsk::NotShown],
                 groups,
@@ -258,8 +264,9 @@ impl Inner {
             grade: asked.grade,
             children: asked.children,
             groups,
-            not_shown: Some(not_shown.clone()),
-            listed: listed_id(listed),
+            not_shown: Some(not_shown.groups.clone()),
+            teachers_word: not_shown.remembered,
+            listed: class.map(ClassId::get),
             circuit: plan.left(plan.first_turn()),
             times: plan.times,
             tuning: Tuning::default(),
@@ -277,9 +284,10 @@ impl Inner {
             title: title.to_owned(),
             grade: asked.grade,
             floor: on_the_floor(stations, asked.no_spotter),
-            clock: Clock::start(plan, closed, not_shown, now.capture),
+            clock: Clock::start(plan, closed, not_shown.groups, now.capture),
             children: asked.children,
-            listed: listed_id(listed),
+            listed: class.map(ClassId::get),
+            word: not_shown.word,
             demo: false,
             clicks: Clicks::default(),
             today: Wishes::of(asked),
@@ -347,43 +355,17 @@ impl Inner {
         Ok(plan)
     }
 
-    /// The groups that are not to be shown; nothing where nobody has said for
-    /// as many groups as these. What was said the last time holds only for a
-    /// class that is not in the list.
-    fn not_shown(
-        &self,
-        asked: &ClassStart,
-        listed: Listed,
-        covered: Option<BTreeSet<GroupNumber>>,
-        groups: u8,
-    ) -> Option<BTreeSet<GroupNumber>> {
-        let said = asked.not_shown.as_ref();
-        let said = said.map(|said| said.iter().copied().collect::<BTreeSet<_>>());
-        match (listed, covered, said) {
-            (_, Some(covered), said) => Some(&covered | &said.unwrap_or_default()),
-            (_, None, Some(said)) => Some(said),
-            (Listed::No, None, None) => {
-                let known = self.book.known(asked.class.trim())?;
-                let same = known.groups == groups;
-                known.not_shown.clone().filter(|_| same)
+    /// Which class of the list it is. While that cannot be looked up, the one it
+    /// was the last time, so that the link is not lost.
+    fn class_of(&self, title: &str, listed: Listed) -> Option<ClassId> {
+        match listed {
+            Listed::Class { id, .. } => Some(id),
+            Listed::No => None,
+            Listed::Unknown => {
+                let known = self.book.known(title)?;
+                known.listed.map(ClassId::from_kept)
             }
-            (Listed::Unknown | Listed::Class { .. }, None, None) => None,
         }
-    }
-}
-
-/// What the list says of a class in so many groups.
-fn covered(listed: Listed, list: Option<&List>, groups: u8) -> Option<BTreeSet<GroupNumber>> {
-    match listed {
-        Listed::Class { id, .. } => list?.not_shown(id, groups),
-        Listed::No | Listed::Unknown => None,
-    }
-}
-
-const fn listed_id(listed: Listed) -> Option<i64> {
-    match listed {
-        Listed::Class { id, .. } => Some(id.get()),
-        Listed::No | Listed::Unknown => None,
     }
 }
 

@@ -1,7 +1,10 @@
 //! Whole classes over stations whose cameras follow, with a clock that is set by
 //! hand and a folder to be killed over.
 
-use std::sync::atomic::{AtomicU64, Ordering};
+use std::{
+    collections::BTreeSet,
+    sync::atomic::{AtomicU64, Ordering},
+};
 
 use afterturn_core::{
     kernel::DelayMs,
@@ -9,7 +12,7 @@ use afterturn_core::{
     rotation::{
         Click, ClickedAt, Crowd, Hands, Hold, Phase, Press, Refused, StationPlan, Times, Why,
     },
-    wire::{CameraState, ClassStart, InBoth, Order},
+    wire::{CameraState, ClassStart, InBoth, NotKnown, Order},
 };
 use bytes::Bytes;
 use tempfile::TempDir;
@@ -40,6 +43,7 @@ struct Gym {
     lesson: Arc<Lesson>,
     stations: Vec<Arc<Station>>,
     hands: Hands,
+    in_pairs: bool,
     list: Option<List>,
     presses: AtomicU64,
 }
@@ -56,7 +60,7 @@ impl Gym {
         let capture_off = Arc::new(AtomicU64::new(0));
         let boot = Arc::new(Mutex::new(("first".to_owned(), 0)));
         let clocks = clocks(&passed, &capture_off, &wall_off, &boot);
-        let (lesson, stations) = lesson(stations, hands, clocks, &folder, (None, None));
+        let (lesson, stations) = lesson(stations, (hands, false), clocks, &folder, (None, None));
         Self {
             passed,
             capture_off,
@@ -66,6 +70,7 @@ impl Gym {
             lesson,
             stations,
             hands,
+            in_pairs: false,
             list: None,
             presses: AtomicU64::new(0),
         }
@@ -96,11 +101,19 @@ impl Gym {
         let count = self.stations.len() as u8;
         let heard_of = Some(CaptureUs(START_US + now - away_s * S));
         let list = self.list.clone();
-        (self.lesson, self.stations) =
-            lesson(count, self.hands, clocks, &self.folder, (heard_of, list));
+        let kind = (self.hands, self.in_pairs);
+        (self.lesson, self.stations) = lesson(count, kind, clocks, &self.folder, (heard_of, list));
     }
 
     async fn start(&self, change: impl FnOnce(&mut ClassStart)) -> Result<Started, NotStarted> {
+        self.start_by(By::Teacher, change).await
+    }
+
+    async fn start_by(
+        &self,
+        by: By,
+        change: impl FnOnce(&mut ClassStart),
+    ) -> Result<Started, NotStarted> {
         let mut asked = ClassStart {
             id: format!("s{}", self.presses.fetch_add(1, Ordering::Relaxed)),
             class: "3B".to_owned(),
@@ -121,7 +134,7 @@ impl Gym {
             refine: None,
         };
         change(&mut asked);
-        self.lesson.start(&asked).await
+        self.lesson.start(&asked, by).await
     }
 
     async fn press(&self, press: Press) {
@@ -162,7 +175,7 @@ fn clocks(
 
 fn lesson(
     count: u8,
-    hands: Hands,
+    (hands, in_pairs): (Hands, bool),
     clocks: ReadClocks,
     folder: &TempDir,
     (heard_of, list): (Option<CaptureUs>, Option<List>),
@@ -190,7 +203,7 @@ fn lesson(
                 2 => format!("beam for {class}"),
                 _ => "mats".to_owned(),
             },
-            in_pairs: false,
+            in_pairs,
             hands: match number.get() {
                 3 => hands,
                 _ => Hands::None,

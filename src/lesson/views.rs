@@ -4,7 +4,7 @@
 
 use afterturn_core::{
     kernel::{CaptureUs, StationNumber},
-    rotation::{Clock, GroupNumber, Hold, Phase, needs_three},
+    rotation::{Clock, GroupNumber, Hold, Phase, Stand, needs_three},
     wire::{
         AfterRestart, Applies, ClassInfo, ClassStation, ClassTime, GroupHere, GroupInfo,
         RunningClass, ScreenClass, Stay, Turn,
@@ -83,7 +83,10 @@ impl Lesson {
         let inner = self.lock();
         ClassInfo {
             now_us: now.capture,
-            class: inner.class.as_ref().map(|class| class.info(now.capture)),
+            class: inner.class.as_ref().map(|class| RunningClass {
+                not_known: self.not_known(class),
+                ..class.info(now.capture)
+            }),
             asks: inner.asking.as_ref().map(|asking| {
                 let stands = |away_us: i64| {
                     let mut class = asking.class.clone();
@@ -124,7 +127,8 @@ impl Running {
         let clock = &self.clock;
         let plan = clock.plan();
         let in_pairs = plan.station(station).is_some_and(|s| s.in_pairs);
-        let groups = plan.groups().filter_map(|group| {
+        let there = |group: &GroupNumber| plan.sizes()[group.index()] > 0;
+        let groups = plan.groups().filter(there).filter_map(|group| {
             let stand = clock.stand(group);
             (stand.at == Some(station)).then(|| GroupHere {
                 group,
@@ -133,7 +137,7 @@ impl Running {
                 next: self.next(group),
             })
         });
-        let coming = plan.groups().filter(|group| {
+        let coming = plan.groups().filter(there).filter(|group| {
             let next = clock.next_stand(*group);
             next.is_some_and(|stand| stand.at == Some(station))
         });
@@ -161,13 +165,17 @@ impl Running {
         let clock = &self.clock;
         let plan = clock.plan();
         let groups = plan.groups().map(|group| {
-            let stand = clock.stand(group);
+            let children = plan.sizes()[group.index()];
+            let stand = match children {
+                0 => Stand::NOWHERE,
+                _ => clock.stand(group),
+            };
             GroupInfo {
                 group,
-                children: plan.sizes()[group.index()],
+                children,
                 station: stand.at.map(StationNumber::get),
                 works: stand.works,
-                next: self.next(group),
+                next: self.next(group).filter(|_| children > 0),
                 covered: clock.is_hidden(group, now),
             }
         });
@@ -190,6 +198,7 @@ impl Running {
             demo: self.demo,
             quiet: self.today.quiet,
             refine: self.today.refine,
+            not_known: None,
         }
     }
 }

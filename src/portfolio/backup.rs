@@ -156,9 +156,8 @@ impl Inner {
                 change.log_row(row)?;
             }
             edit.keep_unseen(self.ledger.entries(), moment.today)?;
-            let day = self.watch.reckoned(moment.today);
-            let veils = super::locks::reckon_veils(change, day)?;
-            Ok::<_, VaultError>(change.put_veils(&veils)?)
+            let answers = super::locks::reckon(change, self.watch, moment.today)?;
+            Ok::<_, VaultError>(change.put_veils(&answers.veils)?)
         })
     }
 }

@@ -14,8 +14,13 @@ use afterturn_core::{
 };
 
 use super::{
-    Key, Moment, Portfolio, VaultError, locks::Open, random_number, seal::place, sealed,
-    sealed::Content, sealed::Inside,
+    Key, Moment, Portfolio, VaultError,
+    locks::{Open, register},
+    random_number,
+    seal::place,
+    sealed,
+    sealed::Content,
+    sealed::Inside,
 };
 use crate::store::{
     ledger::Entry,
@@ -93,8 +98,8 @@ pub(super) fn log(
 }
 
 impl Portfolio {
-    /// Keeps something. What it takes is a permit, whole; the database asks for
-    /// the basis once more.
+    /// Keeps something. What it takes is a permit, whole; whether it still has a
+    /// basis is asked once more, and by the database too.
     #[allow(clippy::needless_pass_by_value)]
     pub fn keep(
         &self,
@@ -104,11 +109,19 @@ impl Portfolio {
         moment: Moment,
     ) -> Result<ItemId, VaultError> {
         // One made yesterday may rest on what was withdrawn since.
-        if permit.made_on() != moment.today {
+        if permit.made_on() != self.days(moment.today).last {
             return Err(VaultError::Stale);
         }
         let id = ItemId::from_random(random_number());
         let kept = self.edit(moment, |edit| {
+            let asked = Request {
+                children: permit.children().to_vec(),
+                medium: permit.medium(),
+                purpose: permit.purpose(),
+                interval: permit.interval(),
+                term_days: 0,
+            };
+            register(edit.change)?.permit(asked, permit.made_on())?;
             let inside = Inside {
                 key: Key::random(),
                 bytes: content.len() as u64,
@@ -143,7 +156,7 @@ impl Portfolio {
     pub fn items(&self, moment: Moment) -> Result<Vec<Item>, VaultError> {
         let mut items = self.read(moment, |open| {
             let rows = open.rows.items()?.into_iter();
-            rows.filter(|row| row.expires_on >= open.reckoned)
+            rows.filter(|row| row.expires_on >= open.days.last)
                 .map(|row| self.item(&row, open.key))
                 .collect::<Result<Vec<_>, _>>()
         })?;
@@ -181,7 +194,7 @@ impl Portfolio {
             let row = row_of(open, id)?;
             let item = self.item(&row, open.key)?;
             let request = request(&item, purpose, moment.today);
-            open.register()?.permit(request, moment.today)?;
+            open.register()?.permit(request, open.days)?;
             // A film is asked for in pieces, and looked at more than once.
             let noted = purpose == Purpose::Portfolio && open.rows.was_shown(id, moment.today)?;
             Ok((item, open_item(&row, open.key)?.key, noted))
@@ -212,7 +225,7 @@ impl Portfolio {
     pub fn may_be_shared(&self, item: &Item, moment: Moment) -> Result<bool, VaultError> {
         self.read(moment, |open| {
             let request = request(item, Purpose::Family, moment.today);
-            Ok(open.register()?.permit(request, moment.today).is_ok())
+            Ok(open.register()?.permit(request, open.days).is_ok())
         })
     }
 
@@ -260,7 +273,7 @@ fn request(item: &Item, purpose: Purpose, today: Day) -> Request {
 
 fn row_of(open: &Open<'_>, id: ItemId) -> Result<ItemRow, VaultError> {
     let mut rows = open.rows.items()?.into_iter();
-    rows.find(|row| row.id == id && row.expires_on >= open.reckoned)
+    rows.find(|row| row.id == id && row.expires_on >= open.days.last)
         .ok_or(VaultError::NotFound)
 }
 

@@ -11,7 +11,7 @@ use afterturn_core::{
 
 use super::{
     Moment, Portfolio, VaultError, items,
-    locks::{Inner, reckon_veils, terms},
+    locks::{Answers, Inner, reckon, terms},
     secrets::BOX,
 };
 use crate::store::{
@@ -43,7 +43,9 @@ impl Portfolio {
     pub fn kept(&self, moment: Moment) -> Result<Vec<ItemId>, VaultError> {
         self.read(moment, |open| {
             let all = open.rows.expiries()?;
-            let there = all.into_iter().filter(|(_, until)| *until >= open.reckoned);
+            let there = all
+                .into_iter()
+                .filter(|(_, until)| *until >= open.days.last);
             Ok(there.map(|(id, _)| id).collect())
         })
     }
@@ -73,8 +75,8 @@ impl Portfolio {
         inner.watch.pass(today);
         let (purged, gone) = inner.let_go(through, today)?;
         self.erase_files(&gone);
-        let veils = inner.known_veils(today)?;
-        self.show_veils(veils);
+        let answers = inner.known_answers(today)?;
+        self.publish(answers);
         Ok(purged)
     }
 
@@ -95,7 +97,7 @@ impl Inner {
         today: Day,
     ) -> Result<(Purged, Vec<Entry>), VaultError> {
         let highest = self.watch.highest();
-        let reckoned = self.watch.reckoned(today);
+        let watch = self.watch;
         let Self {
             database, ledger, ..
         } = self;
@@ -128,7 +130,7 @@ impl Inner {
                     purged.children += 1;
                 }
             }
-            change.put_veils(&reckon_veils(change, reckoned)?)?;
+            change.put_veils(&reckon(change, watch, today)?.veils)?;
             ledger.add(&erased)?;
             Ok::<_, VaultError>((purged, erased))
         })?;
@@ -136,12 +138,9 @@ impl Inner {
         Ok(done)
     }
 
-    /// The veils, unless the answers in the vault came from another box and
-    /// nobody has opened it here yet.
-    fn known_veils(
-        &self,
-        today: Day,
-    ) -> Result<Option<Vec<afterturn_core::consent::Veil>>, VaultError> {
+    /// What the answers come to, unless those in the vault came from another box
+    /// and nobody has opened it here yet.
+    fn known_answers(&self, today: Day) -> Result<Option<Answers>, VaultError> {
         let rows = self.database()?.read();
         rows.check_settings()?;
         let own = rows
@@ -152,8 +151,8 @@ impl Inner {
         }
         // As kept, sums and all: what does not fit together is not known.
         let kept = rows.veils()?;
-        let reckoned = reckon_veils(&rows, self.watch.reckoned(today))?;
-        Ok((kept == reckoned).then_some(kept))
+        let answers = reckon(&rows, self.watch, today)?;
+        Ok((kept == answers.veils).then_some(answers))
     }
 }
 
@@ -218,9 +217,11 @@ impl Portfolio {
         };
         let items = database.read().expiries()?;
         let stay: BTreeSet<ItemId> = items.into_iter().map(|(id, _)| id).collect();
-        let swept = self.media.sweep(&stay)?;
-        if swept > 0 {
-            tracing::info!(swept, "files of nothing that is kept are gone");
+        match self.media.sweep(&stay) {
+            Ok(0) => {}
+            Ok(swept) => tracing::info!(swept, "files of nothing that is kept are gone"),
+            // Who may be seen does not depend on it.
+            Err(error) => tracing::error!("files of nothing that is kept stay for now: {error}"),
         }
         Ok(())
     }

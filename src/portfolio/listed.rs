@@ -28,9 +28,10 @@ impl Portfolio {
     /// it was the last time, which is believed while the titles are sealed.
     #[must_use]
     pub fn listed(&self, title: &str, known: Option<ClassId>, now: CaptureUs) -> Listed {
-        let Some(veils) = self.veils() else {
+        let Some(answers) = self.answers() else {
             return Listed::Unknown;
         };
+        let veils = &answers.veils;
         let is_there = |id: &ClassId| veils.iter().any(|veil| veil.class == *id);
         let known = known.filter(is_there);
         let found = match (self.called(title, now), known) {

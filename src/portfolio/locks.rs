@@ -8,9 +8,12 @@ use std::{
 };
 
 use afterturn_core::{
-    consent::{DateWatch, Doubt, Member, Register, Terms, Veil, ViewRule, covered, veils},
+    consent::{
+        Covered, DateWatch, DaySpan, Doubt, Member, Register, Terms, Unknown, Veil, ViewRule, veils,
+    },
     kernel::{CaptureUs, ChildId, ClassId, Day},
 };
+use tokio::sync::watch;
 
 use super::{
     Child, Class, Cost, Key, Moment, VaultError, answers, import::Plan, keeping, random_number,
@@ -42,10 +45,24 @@ const FILE_NAME: &str = "vault.db";
 /// See the room.
 pub struct Portfolio {
     pub(super) inner: Mutex<Inner>,
-    /// What is covered, to be read without waiting for anything.
-    veils: RwLock<Option<Arc<[Veil]>>>,
+    /// Who is covered, to be read without waiting for anything; none while that
+    /// is not known.
+    answers: RwLock<Option<Arc<Answers>>>,
+    /// Told when that may have changed, and when the vault was opened.
+    changed: watch::Sender<()>,
     pub(super) media: Media,
     pub(super) cost: Cost,
+}
+
+/// What families said comes to, without a name and without a key.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Answers {
+    /// The groups and from when on they are covered, class by class.
+    pub(super) veils: Vec<Veil>,
+    /// The children who may not be seen.
+    unseen: BTreeSet<ChildId>,
+    /// The days by which that was reckoned, and the date on the clock is judged.
+    watch: DateWatch,
 }
 
 pub(super) struct Inner {
@@ -70,8 +87,8 @@ pub(super) struct Opened {
 pub(super) struct Open<'o> {
     pub(super) rows: Rows<'o>,
     pub(super) key: &'o Key,
-    /// The day by which things are out of time.
-    pub(super) reckoned: Day,
+    /// The days that today may be.
+    pub(super) days: DaySpan,
 }
 
 /// A change with the vault open.
@@ -83,42 +100,41 @@ pub(super) struct Edit<'e> {
 }
 
 impl Portfolio {
-    /// Opens the file in a folder, locked. A file that cannot be read is left
-    /// as it is.
-    pub fn open(state_dir: &Path, cost: Cost, today: Day) -> Result<Self, VaultError> {
-        let ledger = Ledger::open(state_dir, &format!("{:016x}", random_number()))?;
+    /// Opens the file in a folder, locked. What cannot be read is left as it is,
+    /// and nothing is known of who may be seen until it can: a class then covers
+    /// every group.
+    #[must_use]
+    pub fn open(state_dir: &Path, cost: Cost, today: Day) -> Self {
         let path = state_dir.join(FILE_NAME);
-        let database = match Database::open(&path) {
-            Ok(database) => Some(database),
-            Err(error) => {
-                tracing::error!("{error}; children may have to be covered until it is restored");
-                None
-            }
+        let box_id = format!("{:016x}", random_number());
+        let (ledger, database) = match Ledger::open(state_dir, &box_id) {
+            Ok(ledger) => (ledger, Database::open(&path).map_err(VaultError::from)),
+            // What was erased could come back.
+            Err(error) => (Ledger::unreadable(&box_id), Err(error.into())),
         };
         let media = Media::in_dir(state_dir);
         Self::begin(Some(path), database, (ledger, media), cost, today)
     }
 
     /// One that is gone with the program.
-    pub fn in_memory(cost: Cost, today: Day) -> Result<Self, VaultError> {
+    #[must_use]
+    pub fn in_memory(cost: Cost, today: Day) -> Self {
         let ledger = Ledger::in_memory(&format!("{:016x}", random_number()));
-        let database = Database::in_memory()?;
-        Self::begin(
-            None,
-            Some(database),
-            (ledger, Media::in_memory()),
-            cost,
-            today,
-        )
+        let database = Database::in_memory().map_err(VaultError::from);
+        Self::begin(None, database, (ledger, Media::in_memory()), cost, today)
     }
 
     fn begin(
         path: Option<PathBuf>,
-        database: Option<Database>,
+        database: Result<Database, VaultError>,
         (ledger, media): (Ledger, Media),
         cost: Cost,
         today: Day,
-    ) -> Result<Self, VaultError> {
+    ) -> Self {
+        let (database, fault) = match database {
+            Ok(database) => (Some(database), None),
+            Err(fault) => (None, Some(fault)),
+        };
         let portfolio = Self {
             inner: Mutex::new(Inner {
                 path,
@@ -128,20 +144,20 @@ impl Portfolio {
                 watch: DateWatch::default(),
                 revision: 0,
             }),
-            veils: RwLock::new(None),
+            answers: RwLock::new(None),
+            changed: watch::Sender::new(()),
             media,
             cost,
         };
-        if portfolio.lock_inner().database.is_some() {
-            match keeping::settle(&portfolio, today) {
-                Err(VaultError::Damaged(what)) => {
-                    tracing::error!("the vault is damaged: {what}");
-                    portfolio.lock_inner().database = None;
-                }
-                other => other?,
-            }
+        let fault = fault.or_else(|| keeping::settle(&portfolio, today).err());
+        if let Some(fault) = fault {
+            tracing::error!(
+                "the list of children cannot be read, so every class is covered: {fault}"
+            );
+            portfolio.lock_inner().database = None;
+            portfolio.publish(None);
         }
-        Ok(portfolio)
+        portfolio
     }
 
     pub(super) fn lock_inner(&self) -> MutexGuard<'_, Inner> {
@@ -170,23 +186,41 @@ impl Portfolio {
         self.lock_inner().lock_if_idle(now);
     }
 
-    /// What is covered, class by class; none while that is not known. Never
-    /// waits.
+    /// Told when what families said may have changed, or may have become
+    /// readable.
     #[must_use]
-    pub fn veils(&self) -> Option<Arc<[Veil]>> {
-        let veils = self.veils.read().unwrap_or_else(PoisonError::into_inner);
-        veils.clone()
+    pub fn changes(&self) -> watch::Receiver<()> {
+        self.changed.subscribe()
     }
 
-    /// The groups that a class in so many groups has to cover; none where that
-    /// is not known. Never waits.
+    pub(super) fn answers(&self) -> Option<Arc<Answers>> {
+        let answers = self.answers.read().unwrap_or_else(PoisonError::into_inner);
+        answers.clone()
+    }
+
+    /// Which groups a class in so many groups has to cover. Never waits.
     #[must_use]
-    pub fn covered(&self, class: ClassId, groups: u8, today: Day) -> Option<BTreeSet<u8>> {
-        let known = self.veils().map(|all| {
-            let of_class = all.iter().filter(|veil| veil.class == class);
-            of_class.copied().collect::<Vec<_>>()
-        });
-        covered(known.as_deref(), groups, today)
+    pub fn covered(&self, class: Option<ClassId>, groups: u8, today: Day) -> Covered {
+        match self.answers() {
+            None => Covered::Unknown(Unknown::Unreadable),
+            Some(known) => {
+                let last = known.watch.days(today).last;
+                Covered::by(&known.veils, class, groups, last)
+            }
+        }
+    }
+
+    /// The children who may not be seen; none while that is not known. Never
+    /// waits.
+    #[must_use]
+    pub fn unseen(&self) -> Option<BTreeSet<ChildId>> {
+        self.answers().map(|known| known.unseen.clone())
+    }
+
+    /// The days that today may be, by the date on the clock.
+    #[must_use]
+    pub fn days(&self, today: Day) -> DaySpan {
+        self.lock_inner().watch.days(today)
     }
 
     /// What is odd about today's date.
@@ -195,9 +229,16 @@ impl Portfolio {
         self.lock_inner().watch.doubt(today)
     }
 
-    pub(super) fn show_veils(&self, known: Option<Vec<Veil>>) {
-        let mut veils = self.veils.write().unwrap_or_else(PoisonError::into_inner);
-        *veils = known.map(Into::into);
+    pub(super) fn publish(&self, known: Option<Answers>) {
+        let mut answers = self.answers.write().unwrap_or_else(PoisonError::into_inner);
+        *answers = known.map(Arc::new);
+        drop(answers);
+        self.changed.send_replace(());
+    }
+
+    /// Something that was sealed can be read now.
+    pub(super) fn tell(&self) {
+        self.changed.send_replace(());
     }
 
     /// Reads with the vault open.
@@ -208,14 +249,14 @@ impl Portfolio {
     ) -> Result<T, VaultError> {
         let mut inner = self.lock_inner();
         inner.use_now(moment.now)?;
-        let reckoned = inner.watch.reckoned(moment.today);
+        let watch = inner.watch;
         let (Some(database), Some(open)) = (&inner.database, &inner.open) else {
             return Err(VaultError::Locked);
         };
         work(&Open {
             rows: database.read(),
             key: &open.key,
-            reckoned,
+            days: watch.days(moment.today),
         })
     }
 
@@ -228,7 +269,7 @@ impl Portfolio {
     ) -> Result<T, VaultError> {
         let mut inner = self.lock_inner();
         inner.use_now(moment.now)?;
-        let reckoned = inner.watch.reckoned(moment.today);
+        let watch = inner.watch;
         let Inner {
             database,
             open,
@@ -239,28 +280,28 @@ impl Portfolio {
         let (Some(database), Some(open)) = (database, open) else {
             return Err(VaultError::Locked);
         };
-        let (done, veils, erased) = database.change(|change| {
+        let (done, answers, erased) = database.change(|change| {
             let edit = Edit {
                 change,
                 key: &open.key,
                 erased: RefCell::new(Vec::new()),
             };
             let done = work(&edit)?;
-            let veils = reckon_veils(change, reckoned)?;
-            change.put_veils(&veils)?;
+            let answers = reckon(change, watch, moment.today)?;
+            change.put_veils(&answers.veils)?;
             let erased = edit.erased.into_inner();
             // Last, so that nothing is noted that is not done; and before the
             // commit, so that a crash in between cannot forget it.
             ledger.add(&erased)?;
-            Ok::<_, VaultError>((done, veils, erased))
+            Ok::<_, VaultError>((done, answers, erased))
         })?;
         *revision += 1;
         if !erased.is_empty() {
             database.leave_no_trace()?;
             self.erase_files(&erased);
         }
-        // Shown before the next change can begin.
-        self.show_veils(Some(veils));
+        // Known before the next change can begin.
+        self.publish(Some(answers));
         Ok(done)
     }
 
@@ -337,7 +378,7 @@ impl Open<'_> {
         let terms = terms(&self.rows)?;
         let rows = self.rows.children()?;
         rows.iter()
-            .filter(|row| keeping::child_until(row, terms) >= self.reckoned)
+            .filter(|row| keeping::child_until(row, terms) >= self.days.last)
             .map(|row| Child::open(row, self.key))
             .collect()
     }
@@ -349,7 +390,7 @@ impl Open<'_> {
             .rows
             .children()?
             .iter()
-            .filter(|row| keeping::child_until(row, terms) >= self.reckoned)
+            .filter(|row| keeping::child_until(row, terms) >= self.days.last)
             .map(|row| row.id)
             .collect();
         let rows = self.rows.consents()?;
@@ -382,10 +423,16 @@ pub(super) fn terms(rows: &Rows<'_>) -> Result<Terms, VaultError> {
         .map_err(|_| VaultError::Damaged("a setting is not as it was written"))
 }
 
-/// The veils as they stand by the rows, which need no key for it.
-pub(super) fn reckon_veils(rows: &Rows<'_>, day: Day) -> Result<Vec<Veil>, VaultError> {
+/// All answers, of whoever there are.
+pub(super) fn register(rows: &Rows<'_>) -> Result<Register, VaultError> {
     let records = rows.consents()?.into_iter().map(|row| row.record);
-    let register = Register::new(records, rule(rows)?);
+    Ok(Register::new(records, rule(rows)?))
+}
+
+/// What the rows come to on a day, which needs no key.
+pub(super) fn reckon(rows: &Rows<'_>, watch: DateWatch, today: Day) -> Result<Answers, VaultError> {
+    let days = watch.days(today);
+    let register = register(rows)?;
     let members: Vec<Member> = rows
         .children()?
         .into_iter()
@@ -395,5 +442,11 @@ pub(super) fn reckon_veils(rows: &Rows<'_>, day: Day) -> Result<Vec<Veil>, Vault
             group: row.group,
         })
         .collect();
-    Ok(veils(&register, &members, day))
+    let unseen = members.iter().map(|member| member.child);
+    let unseen = unseen.filter(|child| !register.may_be_seen(*child, days));
+    Ok(Answers {
+        unseen: unseen.collect(),
+        veils: veils(&register, &members, days),
+        watch,
+    })
 }

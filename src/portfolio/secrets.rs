@@ -101,6 +101,7 @@ impl Portfolio {
             inner.ledger.add(&[Entry::Made])?;
             inner.open_with(key, moment.now);
             drop(inner);
+            self.tell();
             return Ok(());
         }
         drop(inner);
@@ -134,6 +135,7 @@ impl Portfolio {
             #[allow(clippy::redundant_closure_for_method_calls)]
             self.edit(moment, |edit| edit.doubt_all())?;
         }
+        self.tell();
         Ok(())
     }
 

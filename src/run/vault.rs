@@ -20,15 +20,11 @@ use crate::portfolio::{Cost, Portfolio};
 /// How often it is looked whether the vault is to be locked, or a day is over.
 const EVERY: Duration = Duration::from_mins(1);
 
-/// Opens the vault, locked. A class goes on without it.
-pub(super) fn open(state_dir: &Path) -> Option<Vault> {
-    match Portfolio::open(state_dir, Cost::USUAL, calendar::today()) {
-        Ok(portfolio) => Some(Vault::new(portfolio, Arc::new(calendar::today))),
-        Err(error) => {
-            tracing::error!("there is no vault: {error}");
-            None
-        }
-    }
+/// Opens the vault, locked. A class goes on without it, covered where it cannot
+/// be read.
+pub(super) fn open(state_dir: &Path) -> Vault {
+    let portfolio = Portfolio::open(state_dir, Cost::USUAL, calendar::today());
+    Vault::new(portfolio, Arc::new(calendar::today))
 }
 
 /// What a running class asks of it.

@@ -95,6 +95,16 @@ impl Ledger {
         }
     }
 
+    /// One whose file cannot be read: nothing is written to it, and nothing may
+    /// be restored beside it.
+    #[must_use]
+    pub fn unreadable(box_id: &str) -> Self {
+        Self {
+            damaged: true,
+            ..Self::in_memory(box_id)
+        }
+    }
+
     /// Which box this is.
     #[must_use]
     pub fn box_id(&self) -> &str {

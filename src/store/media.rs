@@ -135,10 +135,12 @@ fn sweep(folder: &Path, stay: &BTreeSet<ItemId>) -> io::Result<usize> {
         let name = entry.file_name();
         let id = name.to_str().and_then(|name| name.strip_suffix(END));
         let id: Option<ItemId> = id.and_then(|id| id.parse().ok());
-        if !id.is_some_and(|id| stay.contains(&id)) {
-            fs::remove_file(entry.path())?;
-            swept += 1;
+        // A folder was put there by somebody else.
+        if id.is_some_and(|id| stay.contains(&id)) || entry.file_type()?.is_dir() {
+            continue;
         }
+        fs::remove_file(entry.path())?;
+        swept += 1;
     }
     if swept > 0 {
         File::open(folder)?.sync_all()?;

@@ -19,7 +19,7 @@ use afterturn::{
     door::Kept,
     host::clock::BootClock,
     http::{self, App, Entrance, Plugged, ThisMachine},
-    lesson::{Lesson, LessonSettings, Setups, UnitInUse},
+    lesson::{By, Lesson, LessonSettings, Setups, UnitInUse},
     settings::Clickers,
     station::{Memory, Station, StationConfig, supervise},
 };
@@ -296,7 +296,9 @@ async fn lesson(stations: &[Arc<Station>], clock: BootClock) -> Arc<Lesson> {
             "gather_s": 10, "walk_s": 20, "closing_s": 0,
         },
     });
-    let started = lesson.start(&serde_json::from_value(start).unwrap()).await;
+    let started = lesson
+        .start(&serde_json::from_value(start).unwrap(), By::Teacher)
+        .await;
     assert!(started.unwrap().asks.is_empty());
     lesson
 }

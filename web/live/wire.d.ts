@@ -1062,7 +1062,19 @@ quiet: boolean,
 /**
  * What to look for today, at every station.
  */
-refine: Refinement | null, };
+refine: Refinement | null, 
+/**
+ * Why every group is covered: nobody can tell who may be shown.
+ */
+not_known: NotKnown | null, };
+
+export type NotKnown = "unreadable" | "class" | "groups" | "empty";
+
+export type ShownAsk = { 
+/**
+ * By number.
+ */
+not_shown: Array<GroupNumber>, };
 
 export type AfterRestart = { 
 /**

@@ -1,4 +1,6 @@
 //! How long things are kept, and what to do when today's date cannot be right.
+//!
+//! Not here: what is kept, or covered, on which day.
 
 use serde::{Deserialize, Serialize};
 
@@ -55,6 +57,25 @@ impl Terms {
 /// than this beyond the last is somebody's mistake, or a long holiday; either
 /// way somebody looks before things are destroyed.
 const MOST_AHEAD_DAYS: i32 = 8;
+
+/// The days that today may be: one, or two and all between them while the date is
+/// in doubt. A yes counts where it holds on all of them.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct DaySpan {
+    /// The first.
+    pub first: Day,
+    /// The last: what was over on it stays over.
+    pub last: Day,
+}
+
+impl From<Day> for DaySpan {
+    fn from(day: Day) -> Self {
+        Self {
+            first: day,
+            last: day,
+        }
+    }
+}
 
 /// Remembers the latest day there was.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -115,11 +136,20 @@ impl DateWatch {
         self.highest = Some(today);
     }
 
-    /// The day by which things are out of time: what has been over stays over
-    /// when the date falls back.
+    /// The days that today may be, by the date on the clock. A date further back
+    /// than any that would have been believed ahead is a clock that lost its time,
+    /// and says nothing.
     #[must_use]
-    pub fn reckoned(&self, today: Day) -> Day {
-        self.highest.map_or(today, |highest| highest.max(today))
+    pub fn days(&self, today: Day) -> DaySpan {
+        let (first, last) = match self.doubt(today) {
+            None => (today, today),
+            Some(Doubt::Behind { highest }) if highest.plus(-MOST_AHEAD_DAYS) <= today => {
+                (today, highest)
+            }
+            Some(Doubt::Behind { highest }) => (highest, highest),
+            Some(Doubt::Ahead { highest }) => (highest, today),
+        };
+        DaySpan { first, last }
     }
 
     /// The last day whose things may be destroyed: yesterday's, or none while

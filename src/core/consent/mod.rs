@@ -5,10 +5,10 @@
 //! - [`Permit`]: what the functions that keep something ask for. Only
 //!   [`Register::permit`] makes one, and only for what every named child's
 //!   family has agreed to.
-//! - [`Veil`], [`covered`]: which groups are covered, so that nobody not to be
-//!   seen is seen.
-//! - [`DateWatch`], [`Terms`]: how long things are kept, and what to do when
-//!   today's date cannot be right.
+//! - [`Veil`], [`Covered`]: which groups are covered, so that nobody not to be
+//!   seen is seen; all, where that is not known.
+//! - [`DateWatch`], [`DaySpan`], [`Terms`]: which days today may be when the date
+//!   on the clock cannot be right; how long things are kept.
 //!
 //! Not here: names, the disk, and the keeping itself.
 
@@ -18,11 +18,11 @@ mod record;
 mod register;
 mod veil;
 
-pub use dates::{DateWatch, Doubt, Terms, TermsError};
+pub use dates::{DateWatch, DaySpan, Doubt, Terms, TermsError};
 pub use permit::{Interval, Medium, Permit, Purpose, Refusal, Request};
 pub use record::{Answer, Kind, Record, Standing, ViewRule};
 pub use register::Register;
-pub use veil::{Member, Veil, covered, veils};
+pub use veil::{Covered, Member, Unknown, Veil, veils};
 
 #[cfg(test)]
 mod tests;

@@ -1,6 +1,6 @@
 //! Leave to keep something.
 
-use super::{Kind, Register, Standing};
+use super::{DaySpan, Kind, Register, Standing};
 use crate::kernel::{CaptureUs, ChildId, Day, RecordId};
 
 /// What is to be kept.
@@ -162,7 +162,7 @@ pub enum Refusal {
 pub(super) fn make(
     register: &Register,
     mut request: Request,
-    today: Day,
+    today: DaySpan,
 ) -> Result<Permit, Refusal> {
     request.children.sort_unstable();
     request.children.dedup();
@@ -174,7 +174,7 @@ pub(super) fn make(
         return Err(Refusal::NoInterval);
     }
     let (first, last) = request.interval.days();
-    if last > today {
+    if last > today.last {
         return Err(Refusal::Future);
     }
     let kinds: &[Kind] = match request.purpose {
@@ -192,7 +192,7 @@ pub(super) fn make(
             let Standing::Given { .. } = then else {
                 return Err(refused);
             };
-            let Standing::Given { until } = record.standing(today) else {
+            let Standing::Given { until } = record.standing_over(today) else {
                 return Err(refused);
             };
             keep_until = until.map_or(keep_until, |until| keep_until.min(until));
@@ -205,7 +205,7 @@ pub(super) fn make(
         purpose: request.purpose,
         interval: request.interval,
         bases,
-        made_on: today,
+        made_on: today.last,
         keep_until,
     })
 }

@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::DaySpan;
 use crate::kernel::{ChildId, Day, RecordId};
 
 /// What a family is asked.
@@ -103,6 +104,15 @@ impl Record {
                 Some(until) if until < today => Standing::Ended { until },
                 until => Standing::Given { until },
             },
+        }
+    }
+
+    /// What it is worth on every one of some days.
+    #[must_use]
+    pub fn standing_over(&self, days: DaySpan) -> Standing {
+        match self.standing(days.first) {
+            not_yet @ Standing::NotYet { .. } => not_yet,
+            _ => self.standing(days.last),
         }
     }
 }

@@ -2,8 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use super::{Kind, Permit, Record, Refusal, Request, Standing, ViewRule, permit};
+use super::{DaySpan, Kind, Permit, Record, Refusal, Request, Standing, ViewRule, permit};
 use crate::kernel::{ChildId, Day};
+
+/// Before every day there is.
+const BEGINNING: Day = Day(i32::MIN);
 
 /// The answers of all families, and the school's rule for those that have not
 /// answered.
@@ -37,16 +40,20 @@ impl Register {
         self.latest.get(&(child, kind))
     }
 
-    /// What a child's answers come to.
+    /// What a child's answers come to. While the date is in doubt, a yes that
+    /// has not begun on the first day it may be has not begun.
     #[must_use]
-    pub fn standing(&self, child: ChildId, kind: Kind, today: Day) -> Standing {
-        self.latest(child, kind)
-            .map_or(Standing::NotAsked, |record| record.standing(today))
+    pub fn standing(&self, child: ChildId, kind: Kind, today: impl Into<DaySpan>) -> Standing {
+        let today = today.into();
+        let Some(record) = self.latest(child, kind) else {
+            return Standing::NotAsked;
+        };
+        record.standing_over(today)
     }
 
     /// Whether a child may be seen on the gym TV.
     #[must_use]
-    pub fn may_be_seen(&self, child: ChildId, today: Day) -> bool {
+    pub fn may_be_seen(&self, child: ChildId, today: impl Into<DaySpan>) -> bool {
         match self.standing(child, Kind::Seen, today) {
             Standing::Given { .. } => true,
             Standing::Withheld | Standing::Withdrawn => false,
@@ -57,12 +64,14 @@ impl Register {
         }
     }
 
-    /// The first day from `today` on which a child may not be seen: today
-    /// itself, the day after its last, or none that is known.
+    /// The first day on which a child may not be seen: the day after its last, or
+    /// none that is known. What holds already holds from the beginning of days,
+    /// whatever date the clock shows next.
     #[must_use]
-    pub fn unseen_from(&self, child: ChildId, today: Day) -> Option<Day> {
+    pub fn unseen_from(&self, child: ChildId, today: impl Into<DaySpan>) -> Option<Day> {
+        let today = today.into();
         if !self.may_be_seen(child, today) {
-            return Some(today);
+            return Some(BEGINNING);
         }
         match self.standing(child, Kind::Seen, today) {
             Standing::Given { until: Some(until) } if self.rule != Some(ViewRule::OptOut) => {
@@ -73,7 +82,7 @@ impl Register {
     }
 
     /// Leave to keep something, or why not. This is the only way to one.
-    pub fn permit(&self, request: Request, today: Day) -> Result<Permit, Refusal> {
-        permit::make(self, request, today)
+    pub fn permit(&self, request: Request, today: impl Into<DaySpan>) -> Result<Permit, Refusal> {
+        permit::make(self, request, today.into())
     }
 }

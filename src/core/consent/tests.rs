@@ -207,11 +207,32 @@ fn a_group_is_covered_by_its_child_and_in_time_when_a_yes_ends() {
     let from: Vec<_> = rows.iter().map(|veil| (veil.group, veil.from)).collect();
     assert_eq!(
         from,
-        [(1, None), (2, Some(TODAY.plus(3))), (3, Some(TODAY))]
+        [
+            (1, None),
+            (2, Some(TODAY.plus(3))),
+            (3, Some(Day(i32::MIN)))
+        ]
     );
-    let on = |day| covered(Some(&rows[..2]), 2, day).map(Vec::from_iter);
-    assert_eq!(on(TODAY.plus(2)), Some(vec![]));
-    assert_eq!(on(TODAY.plus(3)), Some(vec![2]));
+    let on = |day| Covered::by(&rows[..2], Some(class()), 2, day);
+    assert_eq!(on(TODAY.plus(2)), Covered::Known([].into()));
+    assert_eq!(on(TODAY.plus(3)), Covered::Known([2].into()));
+}
+
+#[test]
+fn no_date_uncovers_who_is_covered_already() {
+    let register = Register::new(
+        [no(1, 1, Kind::Seen, Answer::Withheld)],
+        Some(ViewRule::OptOut),
+    );
+    let rows = veils(&register, &[member(1, 1)], TODAY);
+    for days in [-10_000, -365, -2, 0, 2, 365] {
+        let day = TODAY.plus(days);
+        assert_eq!(
+            Covered::by(&rows, Some(class()), 1, day),
+            Covered::Known([1].into()),
+            "{days} days from the day it was reckoned"
+        );
+    }
 }
 
 #[test]
@@ -221,21 +242,56 @@ fn what_a_class_covers_is_known_or_it_is_said_not_to_be() {
         group,
         from,
     };
-    let of = |rows: &[Veil], groups| covered(Some(rows), groups, TODAY).map(Vec::from_iter);
-    assert_eq!(covered(None, 4, TODAY), None);
-    assert_eq!(of(&[], 4), None);
+    let of = |rows: &[Veil], groups| Covered::by(rows, Some(class()), groups, TODAY);
+    let known = |groups: &[u8]| Covered::Known(groups.iter().copied().collect());
+    assert_eq!(of(&[], 4), Covered::Unknown(Unknown::Empty));
     let hidden = |g| veil(g, (g == 2).then_some(TODAY));
     let rows: Vec<Veil> = (1..=5).map(hidden).collect();
-    assert_eq!(of(&rows, 5), Some(vec![2]));
+    assert_eq!(of(&rows, 5), known(&[2]));
     // In other groups than the list the child may stand anywhere.
-    assert_eq!(of(&rows, 6), None);
-    assert_eq!(of(&rows, 4), None);
+    assert_eq!(of(&rows, 6), Covered::Unknown(Unknown::Groups));
+    assert_eq!(of(&rows, 4), Covered::Unknown(Unknown::Groups));
+    // Nobody can tell which class it is, or it is none of the list's.
+    for class in [None, Some(ClassId::from_kept(6))] {
+        let covered = Covered::by(&rows, class, 5, TODAY);
+        assert_eq!(covered, Covered::Unknown(Unknown::Class));
+        assert_eq!(covered.of(3), [1, 2, 3].into(), "every group");
+    }
     // Nobody in the class is hidden: whatever the groups, none is covered.
     let rows: Vec<Veil> = (1..=5).map(|g| veil(g, None)).collect();
-    assert_eq!(of(&rows, 6), Some(vec![]));
+    assert_eq!(of(&rows, 6), known(&[]));
     // A hidden child without a group may stand anywhere.
     let rows = [veil(0, Some(TODAY)), veil(1, None), veil(2, None)];
-    assert_eq!(of(&rows, 3), Some(vec![1, 2, 3]));
+    assert_eq!(of(&rows, 3), known(&[1, 2, 3]));
+}
+
+#[test]
+fn while_the_date_is_in_doubt_a_yes_counts_only_where_it_holds_on_every_day_it_may_be() {
+    let mut watch = DateWatch::default();
+    watch.pass(TODAY);
+    let seen = |yes: Record, clock: Day| {
+        Register::new([yes], Some(ViewRule::OptIn)).may_be_seen(child(1), watch.days(clock))
+    };
+    let begins = |days| Record {
+        from: TODAY.plus(days),
+        ..given(1, 1, Kind::Seen)
+    };
+    let ends = |days| Record {
+        until: Some(TODAY.plus(days)),
+        ..given(1, 1, Kind::Seen)
+    };
+    // Two days back may be the truth, and then this yes has not begun.
+    assert!(!seen(begins(-1), TODAY.plus(-2)));
+    assert!(seen(begins(-3), TODAY.plus(-2)));
+    // A month back is a clock that lost its time.
+    assert!(seen(begins(-1), TODAY.plus(-30)));
+    // A month ahead may be the truth, and so may today.
+    assert!(!seen(begins(20), TODAY.plus(30)));
+    assert!(!seen(ends(20), TODAY.plus(30)));
+    assert!(seen(ends(30), TODAY.plus(30)));
+    // What has been over stays over.
+    assert!(!seen(ends(-1), TODAY.plus(-2)));
+    assert!(!seen(ends(-1), TODAY.plus(-30)));
 }
 
 #[test]
@@ -247,7 +303,7 @@ fn a_date_in_doubt_destroys_nothing_and_brings_nothing_back() {
     let ahead = TODAY.plus(9);
     assert_eq!(watch.doubt(ahead), Some(Doubt::Ahead { highest: TODAY }));
     assert_eq!(watch.destroy_through(ahead), None);
-    assert_eq!(watch.reckoned(ahead), ahead, "hidden all the same");
+    assert_eq!(watch.days(ahead).last, ahead, "hidden all the same");
     watch.pass(ahead);
     assert_eq!(
         watch.highest(),
@@ -256,7 +312,7 @@ fn a_date_in_doubt_destroys_nothing_and_brings_nothing_back() {
     );
     let behind = TODAY.plus(-1);
     assert_eq!(watch.doubt(behind), Some(Doubt::Behind { highest: TODAY }));
-    assert_eq!(watch.reckoned(behind), TODAY, "what was over stays over");
+    assert_eq!(watch.days(behind).last, TODAY, "what was over stays over");
     watch.confirm(ahead);
     assert_eq!(watch.destroy_through(ahead), Some(ahead.plus(-1)));
 }

@@ -136,6 +136,21 @@ impl Clock {
         self.not_shown.len() > before
     }
 
+    /// All are shown from now on but these. What was taken before stays hidden as
+    /// it was; says whether anything changed.
+    pub fn show_all_but(&mut self, groups: &BTreeSet<GroupNumber>, now: CaptureUs) -> bool {
+        let shown: Vec<GroupNumber> = self.not_shown.difference(groups).copied().collect();
+        let turn = self.turn;
+        self.covers.extend(shown.iter().map(|&group| Cover {
+            group,
+            turn,
+            from: CaptureUs::ZERO,
+            to: Some(now),
+        }));
+        self.not_shown.retain(|group| groups.contains(group));
+        self.do_not_show(groups) || !shown.is_empty()
+    }
+
     /// Why it waits.
     #[must_use]
     pub const fn holds(&self) -> &BTreeSet<Hold> {

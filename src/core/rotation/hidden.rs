@@ -87,10 +87,9 @@ impl Clock {
         } else {
             to
         };
+        // Without children by the head count as well: that may be wrong, and the
+        // list's groups have children whatever it says.
         for group in self.plan.groups() {
-            if self.plan.sizes()[group.index()] == 0 {
-                continue;
-            }
             for (from, until) in self.hidden_times(group) {
                 let mut add = |start: CaptureUs, end: CaptureUs| {
                     let (start, end) = (start.max(from), end.min(until));
@@ -113,15 +112,13 @@ impl Clock {
 
     /// The group that is covered at a turn only because another always is.
     fn covered_in_turn(&self, turn: u16) -> Option<GroupNumber> {
-        let here = |group: &GroupNumber| self.plan.sizes()[group.index()] > 0;
-        let (always, others): (Vec<_>, Vec<_>) = self
-            .plan
-            .groups()
-            .filter(here)
-            .partition(|group| self.not_shown.contains(group));
-        if always.is_empty() {
+        if self.not_shown.is_empty() {
             return None;
         }
+        let shown = |group: &GroupNumber| {
+            !self.not_shown.contains(group) && self.plan.sizes()[group.index()] > 0
+        };
+        let others: Vec<GroupNumber> = self.plan.groups().filter(shown).collect();
         match others[..] {
             [] => None,
             // The only other one is covered every second turn.

@@ -39,8 +39,7 @@ impl Stage {
 /// Where a group is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Stand {
-    /// The station whose place it has; none while it rests elsewhere, or is
-    /// empty.
+    /// The station whose place it has; none while it rests elsewhere.
     pub at: Option<StationNumber>,
     /// It works there; a group whose station is closed rests beside it.
     pub works: bool,

@@ -310,14 +310,15 @@ impl Plan {
         (next_turn < self.turns()).then_some(circuit)
     }
 
-    /// Where a group stands at a turn, and whether it works there.
+    /// Where a group stands at a turn, and whether it works there. One without
+    /// children has its place too: the head count may be wrong.
     #[must_use]
     pub fn stand(&self, group: GroupNumber, turn: u16, closed: &BTreeSet<StationNumber>) -> Stand {
         let size = self.sizes[group.index()];
         let start = usize::from(self.circuit.starts[group.index()]);
         let places = &self.circuit.places;
         match places[(start + usize::from(turn)) % places.len()] {
-            Place::Station(number) if size > 0 => {
+            Place::Station(number) => {
                 let station = self.station(number).filter(|_| !closed.contains(&number));
                 let alone = size == 1 && !self.shares(group);
                 Stand {
@@ -325,7 +326,7 @@ impl Plan {
                     works: station.is_some_and(|s| !(s.in_pairs && alone)),
                 }
             }
-            _ => Stand::NOWHERE,
+            Place::Rest => Stand::NOWHERE,
         }
     }
 

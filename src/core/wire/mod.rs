@@ -101,8 +101,8 @@ pub use tuning::{
 
 pub use class::{
     ClassInfo, ClassPress, ClassStart, ClassStation, ClassTime, GradeStart, GroupHere, GroupInfo,
-    InBoth, KnownClass, PressAnswer, RunningClass, ScreenClass, StartAnswer, StartAsk, StartInfo,
-    StartStation, StationChange, Stay,
+    InBoth, KnownClass, NotKnown, PressAnswer, RunningClass, ScreenClass, ShownAsk, StartAnswer,
+    StartAsk, StartInfo, StartStation, StationChange, Stay,
 };
 
 /// The version of this protocol. It changes when a page of the old version

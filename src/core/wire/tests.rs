@@ -79,6 +79,8 @@ fn of_classes(config: &Config) -> Vec<String> {
         GroupInfo::decl(config),
         ClassStation::decl(config),
         RunningClass::decl(config),
+        NotKnown::decl(config),
+        ShownAsk::decl(config),
         AfterRestart::decl(config),
         ClassInfo::decl(config),
         AnswerAfterRestart::decl(config),

@@ -93,6 +93,7 @@ fn change(
 fn show(desk: &Desk, id: ChildId, faults: &Faults) -> Outcome {
     let words = desk.language.words();
     let today = desk.moment.today;
+    let days = desk.days();
     let roster = desk.portfolio.roster(desk.moment)?;
     let child = roster.child(id)?;
     let past = desk.portfolio.answers_of(id, desk.moment)?;
@@ -102,7 +103,7 @@ fn show(desk: &Desk, id: ChildId, faults: &Faults) -> Outcome {
         faults,
         done: desk.done.as_deref(),
     };
-    let standings = Kind::ALL.map(|kind| (kind, roster.register.standing(id, kind, today)));
+    let standings = Kind::ALL.map(|kind| (kind, roster.register.standing(id, kind, days)));
     let waits = standings
         .iter()
         .any(|(_, standing)| *standing == Standing::ToConfirm);

@@ -176,7 +176,7 @@ fn show(desk: &Desk, id: ClassId, faults: &Faults) -> Outcome {
 
 fn rows(desk: &Desk, roster: &Roster, id: ClassId) -> Vec<Row> {
     let words = desk.language.words();
-    let today = desk.moment.today;
+    let today = desk.days();
     let row = |child: &Child| Row {
         id: child.id.to_string(),
         name: full_name(child),

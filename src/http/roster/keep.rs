@@ -32,7 +32,7 @@ use crate::station::Station;
 page!(
     /// What can be kept of a station now.
     KeepPage, "keep.html", {
-        station: u8, title: String, clip: bool, length: String,
+        station: u8, title: String, clip: bool, length: String, came_of: Option<&'static str>,
         refused: Option<&'static str>, instead: Option<String>, ways: Vec<(String, &'static str)>,
         form: Option<Form>, mat: bool
     }
@@ -169,7 +169,7 @@ fn prepare(
     };
     let terms = desk.portfolio.terms()?;
     let asked = request(chosen, wish, terms.media_days);
-    let permit = match roster.register.permit(asked, desk.moment.today) {
+    let permit = match roster.register.permit(asked, desk.days()) {
         Ok(permit) => permit,
         Err(refusal) => {
             faults.add("child", refused(refusal));
@@ -241,8 +241,13 @@ fn keep_it(desk: &Desk) -> Outcome {
         bytes,
         ..
     } = made;
-    let id = desk.portfolio.keep(permit, about, &bytes, desk.moment)?;
-    Ok(Desk::see(&format!("/roster/kept/{id}"), "kept"))
+    match desk.portfolio.keep(permit, about, &bytes, desk.moment) {
+        Ok(id) => Ok(Desk::see(&format!("/roster/kept/{id}"), "kept")),
+        // Somebody wrote down a no while somebody else was looking at it.
+        Err(VaultError::Refused(_)) => Ok(desk.back_to_here("no-basis")),
+        Err(VaultError::Stale) => Ok(desk.back_to_here("gone")),
+        Err(other) => Err(other),
+    }
 }
 
 /// What was made, before it is kept.
@@ -307,6 +312,11 @@ fn show(desk: &Desk, station: &Arc<Station>, wish: Wish, faults: &Faults) -> Out
         (Ok(whose), None, true) => Some(form(desk, &roster, whose, wish, faults)?),
         _ => None,
     };
+    let came_of = match desk.done.as_deref() {
+        Some("gone") => Some("keep-made-gone"),
+        Some("no-basis") => Some("keep-no-basis"),
+        _ => None,
+    };
     let tenths = wish.length_us() / 100_000;
     Ok(html(&KeepPage::new(
         Frame::new(desk.language, desk.app.demo),
@@ -314,6 +324,7 @@ fn show(desk: &Desk, station: &Arc<Station>, wish: Wish, faults: &Faults) -> Out
         station.config().title.clone(),
         wish.medium == Medium::Clip,
         format!("{}.{}", tenths / 10, tenths % 10),
+        came_of.map(|id| words.get(id)),
         refused.map(|id| words.get(id)),
         instead,
         ways(station, wish)
@@ -332,7 +343,7 @@ fn form(
     faults: &Faults,
 ) -> Result<Form, VaultError> {
     let words = desk.language.words();
-    let today = desk.moment.today;
+    let today = desk.days();
     let terms = desk.portfolio.terms()?;
     let make = Maker {
         words,

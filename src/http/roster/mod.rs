@@ -28,7 +28,10 @@ mod wish;
 
 use std::{collections::HashMap, sync::Arc};
 
-use afterturn_core::kernel::{CaptureUs, Day};
+use afterturn_core::{
+    consent::DaySpan,
+    kernel::{CaptureUs, Day},
+};
 use tokio::{sync::Mutex, task::spawn_blocking};
 use warp::{
     Reply,
@@ -238,6 +241,12 @@ impl Desk {
             VaultError::Locked => Ok(locked::page(&self, &Faults::default())),
             other => Err(other.into()),
         })
+    }
+
+    /// The days that today may be: by what is over on the last of them, and has
+    /// begun on the first, it is decided who may be seen and kept.
+    fn days(&self) -> DaySpan {
+        self.portfolio.days(self.moment.today)
     }
 
     fn is_at(&self, under_roster: &[&str]) -> bool {

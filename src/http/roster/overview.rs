@@ -119,7 +119,7 @@ fn show(desk: &Desk, faults: &Faults) -> Outcome {
 
 fn rows(desk: &Desk, roster: &Roster) -> Vec<Row> {
     use afterturn_core::consent::{Kind, Standing};
-    let today = desk.moment.today;
+    let today = desk.days();
     let row = |class: &crate::portfolio::Class| {
         let children: Vec<_> = roster.of(class.id).map(|child| child.id).collect();
         let open = |child: &&_| {

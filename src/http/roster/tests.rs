@@ -27,7 +27,7 @@ struct Box_ {
 /// A box with a vault in memory, open.
 fn a_box() -> Box_ {
     let now = CaptureUs(1_790_000_000_000_000);
-    let portfolio = Portfolio::in_memory(Cost::LEAST, TODAY).unwrap();
+    let portfolio = Portfolio::in_memory(Cost::LEAST, TODAY);
     let vault = Vault::new(portfolio, Arc::new(|| TODAY));
     vault.portfolio.unlock(WORDS, vault.moment(now)).unwrap();
     let (_, stop) = watch::channel(false);

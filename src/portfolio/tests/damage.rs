@@ -64,7 +64,7 @@ fn read(bytes: &[u8], ledger: &Path) -> Result<Vec<String>, VaultError> {
     let folder = tempfile::tempdir().unwrap();
     std::fs::write(folder.path().join("vault.db"), bytes).unwrap();
     std::fs::copy(ledger, folder.path().join("erased")).unwrap();
-    let portfolio = Portfolio::open(folder.path(), Cost::LEAST, TODAY.plus(1))?;
+    let portfolio = Portfolio::open(folder.path(), Cost::LEAST, TODAY.plus(1));
     let moment = at(TODAY.plus(1));
     portfolio.unlock(WORDS, moment)?;
     let roster = portfolio.roster(moment)?;
@@ -160,7 +160,7 @@ fn a_vault_that_cannot_be_read_is_put_aside_by_a_restore() {
         b"this is no database, but it is longer than a header",
     )
     .unwrap();
-    let portfolio = Portfolio::open(folder.path(), Cost::LEAST, TODAY).unwrap();
+    let portfolio = Portfolio::open(folder.path(), Cost::LEAST, TODAY);
     assert_eq!(portfolio.state(at(TODAY).now), State::Damaged);
     assert_eq!(portfolio.veils(), None);
     portfolio.restore(&backup, WORDS, WORDS, at(TODAY)).unwrap();

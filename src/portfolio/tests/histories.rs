@@ -221,9 +221,9 @@ impl History {
                 self.restored = true;
             }
             Event::Restart => {
-                self.portfolio = Portfolio::in_memory(Cost::LEAST, today).unwrap();
+                self.portfolio = Portfolio::in_memory(Cost::LEAST, today);
                 let folder = self.folder.path();
-                self.portfolio = Portfolio::open(folder, Cost::LEAST, today).unwrap();
+                self.portfolio = Portfolio::open(folder, Cost::LEAST, today);
                 self.unlock();
             }
         }
@@ -276,8 +276,8 @@ impl History {
             self.judge(made.is_ok(), child.id);
             covered |= self.truth.unseen(child.id);
         }
-        let known = self.portfolio.covered(self.class, 1, today);
-        let shown = known.is_some_and(|groups| groups.is_empty());
+        let known = self.portfolio.covered(Some(self.class), 1, today);
+        let shown = known == Covered::Known(BTreeSet::new());
         let may = !covered && !roster.children.is_empty();
         assert!(may || !shown, "a child who may not be seen is");
         assert!(

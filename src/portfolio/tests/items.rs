@@ -233,7 +233,7 @@ fn what_a_power_cut_left_half_done_is_gone_after_the_next_start() {
 
 #[test]
 fn nothing_is_shown_or_handed_out_without_a_basis_today() {
-    let portfolio = Portfolio::in_memory(Cost::LEAST, TODAY).unwrap();
+    let portfolio = Portfolio::in_memory(Cost::LEAST, TODAY);
     portfolio.unlock(WORDS, at(TODAY)).unwrap();
     let [nora, ida] = with_two(&portfolio);
     let (own, both) = (
@@ -325,7 +325,7 @@ fn the_mat_of_a_station_stays_until_another_is_drawn() {
     let mat = Mat::new(vec![corner(0, 0), corner(9000, 0), corner(0, 9000)]).unwrap();
     portfolio.set_mat(station, &mat, at(TODAY)).unwrap();
     drop(portfolio);
-    let portfolio = Portfolio::open(folder.path(), Cost::LEAST, TODAY).unwrap();
+    let portfolio = Portfolio::open(folder.path(), Cost::LEAST, TODAY);
     assert_eq!(
         portfolio.mat(station).unwrap(),
         Some(mat),

@@ -11,7 +11,7 @@ use afterturn_core::{
 
 use super::*;
 use crate::av::keep::tests::{START, stream};
-use crate::lesson::{Lesson, LessonSettings, List, UnitInUse};
+use crate::lesson::{By, Lesson, LessonSettings, List, UnitInUse};
 use crate::station::{Memory, Station, StationConfig};
 
 const SECOND_US: u64 = 1_000_000;
@@ -78,7 +78,7 @@ async fn start(lesson: &Lesson) {
         times: None,
         lesson_s: None,
     };
-    let started = lesson.start(&asked).await.unwrap();
+    let started = lesson.start(&asked, By::Teacher).await.unwrap();
     assert_eq!(started.asks, []);
 }
 
@@ -98,7 +98,7 @@ impl Gym {
         let memory = Arc::new(Memory::new(100_000_000));
         let station = Station::new(config, Arc::clone(&clock) as _, &memory);
         station.set_attempt(2).unwrap();
-        let portfolio = Portfolio::in_memory(Cost::LEAST, TODAY).unwrap();
+        let portfolio = Portfolio::in_memory(Cost::LEAST, TODAY);
         let vault = Vault::new(portfolio, Arc::new(|| TODAY));
         let moment = vault.moment(CaptureUs(now.load(Ordering::Relaxed)));
         vault.portfolio.unlock(WORDS, moment).unwrap();

@@ -69,7 +69,7 @@ fn here(other: &str) -> Portfolio {
 }
 
 fn with(words: &str, children: [&str; 2]) -> Portfolio {
-    let portfolio = Portfolio::in_memory(Cost::LEAST, TODAY).expect("a vault");
+    let portfolio = Portfolio::in_memory(Cost::LEAST, TODAY);
     portfolio.unlock(words, moment()).expect("open");
     portfolio
         .choose_rule(ViewRule::OptIn, moment())
