@@ -106,10 +106,9 @@ pub enum Action {
     Sound,
     /// Show the last attempt once more, hold a picture, step.
     ShowAgain,
-    /// Hide pictures, or show them again: pause, don't show, cover.
+    /// Hide pictures, forget them, or show again what was hidden so: pause, don't
+    /// show, cover, wipe.
     Hide,
-    /// Forget everything taken so far.
-    Wipe,
     /// Say who may be shown where the list cannot tell: to show more than it
     /// allows. To show less is part of what the others are.
     ShowUnlisted,
@@ -129,7 +128,7 @@ pub enum Action {
 
 impl Action {
     /// Every action, for the table's test.
-    pub const ALL: [Self; 23] = [
+    pub const ALL: [Self; 22] = [
         Self::SeeStations,
         Self::Watch,
         Self::SeeNow,
@@ -145,7 +144,6 @@ impl Action {
         Self::Sound,
         Self::ShowAgain,
         Self::Hide,
-        Self::Wipe,
         Self::ShowUnlisted,
         Self::SetUpCameras,
         Self::EditUnits,
@@ -187,7 +185,6 @@ impl Role {
                         | Action::Sound
                         | Action::ShowAgain
                         | Action::Hide
-                        | Action::Wipe
                 )
                 // A station's own screen has a station, and the hall is none.
                 | (

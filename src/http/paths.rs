@@ -39,7 +39,7 @@ pub(super) fn unknown(asked: &Asked) -> Problem {
             | [
                 "api",
                 "class",
-                "start" | "presses" | "answer" | "changes" | "cue" | "kept"
+                "start" | "presses" | "shown" | "answer" | "changes" | "cue" | "kept"
             ]
             | ["api", "sound", "tone"]
             | ["api", "sound", "files", _, _]
@@ -76,7 +76,11 @@ pub(super) fn taken(parts: &[&str]) -> &'static str {
             _,
             "orders" | "again" | "calibration" | "publisher",
         ]
-        | ["api", "class", "presses" | "answer" | "changes" | "cue"]
+        | [
+            "api",
+            "class",
+            "presses" | "shown" | "answer" | "changes" | "cue",
+        ]
         | ["api", "sound", "tone"]
         | ["api", "units", _, "trial" | "use"]
         | ["api", "pictures"]

@@ -14,7 +14,7 @@ use warp::{
     reply::Response,
 };
 
-use afterturn_core::wire::{MOST_FROM_SCREEN_BYTES, Order};
+use afterturn_core::wire::MOST_FROM_SCREEN_BYTES;
 
 use super::{
     App, Kind, Problem, api,
@@ -332,15 +332,10 @@ fn elsewhere(app: &App, asked: &Asked, parts: &[&str], problem: Problem) -> Resp
     }
 }
 
-/// Whoever may not hide pictures does not learn what can be asked; wiping asks
-/// for more than hiding.
+/// Whoever may not hide pictures does not learn what can be asked.
 fn order(app: &App, asked: &Asked, number: &str) -> Result<Response, Problem> {
     need_at(asked, Action::Hide, number)?;
-    let order = api::asked_order(&asked.body)?;
-    if order == Order::Wipe {
-        need_at(asked, Action::Wipe, number)?;
-    }
-    api::order(app, number, order)
+    api::order(app, number, api::asked_order(&asked.body)?)
 }
 
 /// A person in a browser gets a page; a program gets the problem itself.

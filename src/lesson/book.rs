@@ -10,7 +10,8 @@
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use afterturn_core::{
-    kernel::{CaptureUs, ClassId, StationNumber},
+    consent::Grouping,
+    kernel::{CaptureUs, ChildId, ClassId, StationNumber},
     rotation::{
         Accident, Change, Circuit, Clicks, Clock, Days, GroupNumber, Press, Readings, Rig,
         StationPlan, Times, Tuning,
@@ -54,6 +55,9 @@ pub(super) struct Running {
     /// Which class of the list it is, by its bare id.
     #[serde(default)]
     pub(super) listed: Option<i64>,
+    /// In which group each child was by the list as it began, by bare ids.
+    #[serde(default)]
+    pub(super) grouping: Option<BTreeMap<i64, u8>>,
     /// Who is not shown, where the list cannot tell and the teacher has said so.
     #[serde(default)]
     pub(super) word: Option<TeachersWord>,
@@ -65,6 +69,16 @@ impl Running {
     /// Which class of the list it is.
     pub(super) fn listed(&self) -> Option<ClassId> {
         self.listed.map(ClassId::from_kept)
+    }
+
+    /// In which group each child was by the list as it began.
+    pub(super) fn began(&self) -> Option<Grouping> {
+        let grouping = self.grouping.as_ref()?.iter();
+        Some(
+            grouping
+                .map(|(id, group)| (ChildId::from_kept(*id), *group))
+                .collect(),
+        )
     }
 
     /// How many groups it is in.

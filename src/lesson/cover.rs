@@ -59,7 +59,8 @@ impl Inner {
             });
         };
         let less = said.clone().unwrap_or_default();
-        let unknown = match list.covered(class, groups) {
+        let covered = list.covered(class, groups);
+        let unknown = match covered {
             Covered::Known(_) => None,
             Covered::Unknown(why) => Some(why),
         };
@@ -77,7 +78,7 @@ impl Inner {
             (Some(_), By::Helper, _) => teachers_word(before),
         };
         let word = word.map(|not_shown| list.word(not_shown));
-        let groups = &list.not_shown(class, groups, word.as_ref()) | &less;
+        let groups = &list.not_shown(&covered, groups, word.as_ref()) | &less;
         Some(NotShown {
             groups,
             remembered: word.is_some() && unknown == Some(Unknown::Empty),
@@ -105,7 +106,10 @@ impl Lesson {
             let mut wanted = not_shown.clone();
             if let Some(list) = &self.settings.list {
                 let word = list.word(not_shown);
-                wanted.extend(list.not_shown(class.listed(), groups, Some(&word)));
+                // It is said of who stands where now.
+                class.grouping = class.listed().and_then(|class| list.grouping(class));
+                let covered = list.covered_in(class);
+                wanted.extend(list.not_shown(&covered, groups, Some(&word)));
                 class.word = Some(word);
             }
             class.clock.show_all_but(&wanted, now.capture);
@@ -121,7 +125,7 @@ impl Lesson {
     /// nobody has said; every group is covered then.
     pub(super) fn not_known(&self, class: &Running) -> Option<NotKnown> {
         let list = self.settings.list.as_ref().filter(|_| !class.demo)?;
-        let Covered::Unknown(why) = list.covered(class.listed(), class.groups()) else {
+        let Covered::Unknown(why) = list.covered_in(class) else {
             return None;
         };
         let said = class.word.as_ref().is_some_and(|word| list.holds(word));
@@ -158,6 +162,7 @@ impl Lesson {
                 return;
             };
             class.listed = Some(id.get());
+            class.grouping = list.grouping(id);
             inner.unkept_class = true;
             if let Some(known) = inner.book.known_mut(&title) {
                 known.listed = Some(id.get());

@@ -10,7 +10,11 @@
 //!
 //! Not here: names; and covering (the class clock).
 
-use std::{collections::BTreeSet, sync::Arc, time::Duration};
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    sync::Arc,
+    time::Duration,
+};
 
 use afterturn_core::{
     consent::Covered,
@@ -66,7 +70,26 @@ impl List {
     /// Which groups are not to be shown today, of a class in so many. No class:
     /// which of the list's it is cannot be told.
     pub(super) fn covered(&self, class: Option<ClassId>, groups: u8) -> Covered {
-        self.portfolio.covered(class, groups, (self.today)())
+        let today = (self.today)();
+        self.portfolio.covered(class, groups, None, today)
+    }
+
+    /// The same for a class that runs.
+    pub(super) fn covered_in(&self, class: &Running) -> Covered {
+        let began = class.began();
+        let (listed, today) = (class.listed(), (self.today)());
+        self.portfolio
+            .covered(listed, class.groups(), began.as_ref(), today)
+    }
+
+    /// The groups of a class as the list has them now, by bare ids.
+    pub(super) fn grouping(&self, class: ClassId) -> Option<BTreeMap<i64, u8>> {
+        let grouping = self.portfolio.grouping(class)?.into_iter();
+        Some(
+            grouping
+                .map(|(child, group)| (child.get(), group))
+                .collect(),
+        )
     }
 
     /// What the teacher says now.
@@ -75,16 +98,15 @@ impl List {
         TeachersWord { not_shown, unseen }
     }
 
-    /// The groups that are not shown: the list's, the teacher's where it cannot
-    /// tell, or all.
+    /// The groups that are not shown, of so many, where the list says this: its
+    /// own, the teacher's where it cannot tell, or all.
     pub(super) fn not_shown(
         &self,
-        class: Option<ClassId>,
+        covered: &Covered,
         groups: u8,
         word: Option<&TeachersWord>,
     ) -> BTreeSet<GroupNumber> {
-        let covered = self.covered(class, groups);
-        match (&covered, word.filter(|word| self.holds(word))) {
+        match (covered, word.filter(|word| self.holds(word))) {
             (Covered::Unknown(_), Some(word)) => word.not_shown.clone(),
             _ => numbers(&covered.of(groups)),
         }
@@ -100,7 +122,7 @@ impl List {
     }
 
     fn unseen(&self) -> Option<BTreeSet<i64>> {
-        let unseen = self.portfolio.unseen()?;
+        let unseen = self.portfolio.unseen((self.today)())?;
         Some(unseen.into_iter().map(ChildId::get).collect())
     }
 
@@ -125,6 +147,7 @@ pub(super) fn cover(list: Option<&List>, class: Option<&mut Running>) -> bool {
     if class.demo {
         return false;
     }
-    let not_shown = list.not_shown(class.listed(), class.groups(), class.word.as_ref());
+    let covered = list.covered_in(class);
+    let not_shown = list.not_shown(&covered, class.groups(), class.word.as_ref());
     class.clock.do_not_show(&not_shown)
 }

@@ -141,7 +141,7 @@ impl Lesson {
         };
         let class = known.listed.map(ClassId::from_kept);
         match list.covered(class, known.groups) {
-            Covered::Known(_) => Some(list.not_shown(class, known.groups, None)),
+            covered @ Covered::Known(_) => Some(list.not_shown(&covered, known.groups, None)),
             Covered::Unknown(Unknown::Empty) if known.teachers_word => known.not_shown.clone(),
             Covered::Unknown(_) => None,
         }
@@ -209,6 +209,7 @@ impl Lesson {
                 clicks: Clicks::default(),
                 today: Wishes::default(),
                 listed: None,
+                grouping: None,
                 word: None,
                 read: now.clone(),
             });
@@ -287,6 +288,7 @@ impl Inner {
             clock: Clock::start(plan, closed, not_shown.groups, now.capture),
             children: asked.children,
             listed: class.map(ClassId::get),
+            grouping: class.and_then(|class| list?.grouping(class)),
             word: not_shown.word,
             demo: false,
             clicks: Clicks::default(),

@@ -9,7 +9,8 @@ use std::{
 
 use afterturn_core::{
     consent::{
-        Covered, DateWatch, DaySpan, Doubt, Member, Register, Terms, Unknown, Veil, ViewRule, veils,
+        Covered, DateWatch, DaySpan, Doubt, Grouping, ListedChild, Member, Register, Terms,
+        Unknown, Veil, ViewRule, grouping, listed_children, veils,
     },
     kernel::{CaptureUs, ChildId, ClassId, Day},
 };
@@ -55,13 +56,15 @@ pub struct Portfolio {
 }
 
 /// What families said comes to, without a name and without a key.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug)]
 pub(super) struct Answers {
-    /// The groups and from when on they are covered, class by class.
+    /// Every child, and from when on it may not be seen.
+    pub(super) children: Vec<ListedChild>,
+    /// What that comes to for the groups of each class.
     pub(super) veils: Vec<Veil>,
-    /// The children who may not be seen.
-    unseen: BTreeSet<ChildId>,
-    /// The days by which that was reckoned, and the date on the clock is judged.
+    /// The days by which that was reckoned.
+    days: DaySpan,
+    /// By which the date on the clock is judged.
     watch: DateWatch,
 }
 
@@ -198,23 +201,41 @@ impl Portfolio {
         answers.clone()
     }
 
-    /// Which groups a class in so many groups has to cover. Never waits.
+    /// Which groups a class in so many groups has to cover; `began` is its grouping
+    /// as it began. Never waits.
     #[must_use]
-    pub fn covered(&self, class: Option<ClassId>, groups: u8, today: Day) -> Covered {
-        match self.answers() {
-            None => Covered::Unknown(Unknown::Unreadable),
-            Some(known) => {
-                let last = known.watch.days(today).last;
-                Covered::by(&known.veils, class, groups, last)
-            }
+    pub fn covered(
+        &self,
+        class: Option<ClassId>,
+        groups: u8,
+        began: Option<&Grouping>,
+        today: Day,
+    ) -> Covered {
+        let Some(known) = self.answers() else {
+            return Covered::Unknown(Unknown::Unreadable);
+        };
+        let days = known.watch.days(today);
+        // A yes may not have begun on a day further back.
+        if days.first < known.days.first {
+            return Covered::Unknown(Unknown::Unreadable);
         }
+        Covered::by(&known.children, class, groups, began, days.last)
     }
 
-    /// The children who may not be seen; none while that is not known. Never
+    /// The groups of a class as the list has them now. Never waits.
+    #[must_use]
+    pub fn grouping(&self, class: ClassId) -> Option<Grouping> {
+        Some(grouping(&self.answers()?.children, class))
+    }
+
+    /// The children who may not be seen today; none while that is not known. Never
     /// waits.
     #[must_use]
-    pub fn unseen(&self) -> Option<BTreeSet<ChildId>> {
-        self.answers().map(|known| known.unseen.clone())
+    pub fn unseen(&self, today: Day) -> Option<BTreeSet<ChildId>> {
+        let known = self.answers()?;
+        let last = known.watch.days(today).last;
+        let unseen = known.children.iter().filter(|child| child.is_unseen(last));
+        Some(unseen.map(|child| child.member.child).collect())
     }
 
     /// The days that today may be, by the date on the clock.
@@ -442,11 +463,11 @@ pub(super) fn reckon(rows: &Rows<'_>, watch: DateWatch, today: Day) -> Result<An
             group: row.group,
         })
         .collect();
-    let unseen = members.iter().map(|member| member.child);
-    let unseen = unseen.filter(|child| !register.may_be_seen(*child, days));
+    let children = listed_children(&register, &members, days);
     Ok(Answers {
-        unseen: unseen.collect(),
-        veils: veils(&register, &members, days),
+        veils: veils(&children),
+        children,
+        days,
         watch,
     })
 }

@@ -174,10 +174,11 @@ fn the_recovery_sheet_opens_it_and_an_older_one_does_not() {
 fn veils_hold_before_anybody_signs_in() {
     let folder = tempfile::tempdir().unwrap();
     let portfolio = vault(folder.path());
-    let covered = |portfolio: &Portfolio, class| match portfolio.covered(Some(class), 1, TODAY) {
-        Covered::Known(groups) => Some(groups.contains(&1)),
-        Covered::Unknown(_) => None,
-    };
+    let covered =
+        |portfolio: &Portfolio, class| match portfolio.covered(Some(class), 1, None, TODAY) {
+            Covered::Known(groups) => Some(groups.contains(&1)),
+            Covered::Unknown(_) => None,
+        };
     let (class, nora) = with_nora(&portfolio);
     assert_eq!(covered(&portfolio, class), Some(true), "nobody has chosen");
     portfolio.choose_rule(ViewRule::OptOut, at(TODAY)).unwrap();

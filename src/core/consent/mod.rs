@@ -5,7 +5,7 @@
 //! - [`Permit`]: what the functions that keep something ask for. Only
 //!   [`Register::permit`] makes one, and only for what every named child's
 //!   family has agreed to.
-//! - [`Veil`], [`Covered`]: which groups are covered, so that nobody not to be
+//! - [`ListedChild`], [`Veil`], [`Covered`]: which groups are covered, so that nobody not to be
 //!   seen is seen; all, where that is not known.
 //! - [`DateWatch`], [`DaySpan`], [`Terms`]: which days today may be when the date
 //!   on the clock cannot be right; how long things are kept.
@@ -22,7 +22,9 @@ pub use dates::{DateWatch, DaySpan, Doubt, Terms, TermsError};
 pub use permit::{Interval, Medium, Permit, Purpose, Refusal, Request};
 pub use record::{Answer, Kind, Record, Standing, ViewRule};
 pub use register::Register;
-pub use veil::{Covered, Member, Unknown, Veil, veils};
+pub use veil::{
+    Covered, Grouping, ListedChild, Member, Unknown, Veil, grouping, listed_children, veils,
+};
 
 #[cfg(test)]
 mod tests;

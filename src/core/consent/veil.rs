@@ -1,7 +1,7 @@
 //! Which groups are covered.
 //!
-//! Rows without a name: a class, a group, and from which day on it is covered.
-//! They hold before anybody has signed in.
+//! Rows without a name: a class, a group, and from which day on it is covered, by
+//! children who are bare ids. They hold before anybody has signed in.
 //!
 //! [`Covered`] is the one answer: known, and then which; or not, and then all.
 //!
@@ -37,17 +37,47 @@ pub struct Veil {
     pub from: Option<Day>,
 }
 
-/// The veils of all classes as seen today: a group is covered when one of its
-/// children may not be seen.
+/// A child of the list, and from when on it may not be seen.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ListedChild {
+    /// Who, and where.
+    pub member: Member,
+    /// The first day, long past where it holds already; none as far as is known.
+    pub unseen_from: Option<Day>,
+}
+
+impl ListedChild {
+    /// Whether it may not be seen on a day.
+    #[must_use]
+    pub fn is_unseen(&self, day: Day) -> bool {
+        self.unseen_from.is_some_and(|from| from <= day)
+    }
+}
+
+/// What the answers come to for each child, as seen today.
 #[must_use]
-pub fn veils(register: &Register, members: &[Member], today: impl Into<DaySpan>) -> Vec<Veil> {
+pub fn listed_children(
+    register: &Register,
+    members: &[Member],
+    today: impl Into<DaySpan>,
+) -> Vec<ListedChild> {
     let today = today.into();
+    let of = |member: &Member| ListedChild {
+        member: *member,
+        unseen_from: register.unseen_from(member.child, today),
+    };
+    members.iter().map(of).collect()
+}
+
+/// The veils of all classes: a group is covered when one of its children may not
+/// be seen.
+#[must_use]
+pub fn veils(children: &[ListedChild]) -> Vec<Veil> {
     let mut rows: BTreeMap<(ClassId, u8), Option<Day>> = BTreeMap::new();
-    for member in members {
-        let key = (member.class, member.group.unwrap_or(0));
-        let from = register.unseen_from(member.child, today);
+    for child in children {
+        let key = (child.member.class, child.member.group.unwrap_or(0));
         let row = rows.entry(key).or_default();
-        *row = match (*row, from) {
+        *row = match (*row, child.unseen_from) {
             (Some(a), Some(b)) => Some(a.min(b)),
             (a, b) => a.or(b),
         };
@@ -55,6 +85,18 @@ pub fn veils(register: &Register, members: &[Member], today: impl Into<DaySpan>)
     rows.into_iter()
         .map(|((class, group), from)| Veil { class, group, from })
         .collect()
+}
+
+/// In which group each child of a class was as it began: who is moved in the list
+/// meanwhile may still stand where it stood.
+pub type Grouping = BTreeMap<ChildId, u8>;
+
+/// The groups of a class as the list has them; children without one are not in it.
+#[must_use]
+pub fn grouping(children: &[ListedChild], class: ClassId) -> Grouping {
+    let of_class = children.iter().filter(|child| child.member.class == class);
+    let grouped = of_class.filter_map(|child| Some((child.member.child, child.member.group?)));
+    grouped.collect()
 }
 
 /// Which groups of a class are covered: the one answer to what may be shown.
@@ -91,23 +133,43 @@ impl Covered {
         }
     }
 
-    /// What the veils say of a class in so many groups, on the last day that
-    /// today may be. No class: nobody can tell which it is.
+    /// What the list says of a class in so many groups, on the last day that today
+    /// may be. No class: nobody can tell which it is. `began` is its grouping as it
+    /// began, once it has.
     #[must_use]
-    pub fn by(veils: &[Veil], class: Option<ClassId>, groups: u8, last: Day) -> Self {
-        if veils.is_empty() {
+    pub fn by(
+        children: &[ListedChild],
+        class: Option<ClassId>,
+        groups: u8,
+        began: Option<&Grouping>,
+        last: Day,
+    ) -> Self {
+        if children.is_empty() {
             return Self::Unknown(Unknown::Empty);
         }
-        let of_class = veils.iter().filter(|veil| Some(veil.class) == class);
-        let Some(listed) = of_class.clone().map(|veil| veil.group).max() else {
-            return Self::Unknown(Unknown::Class);
+        let of_class = || {
+            let of_class = children.iter();
+            of_class.filter(|child| Some(child.member.class) == class)
         };
-        let holds = |veil: &&Veil| veil.from.is_some_and(|from| from <= last);
-        let covered: BTreeSet<u8> = of_class.filter(holds).map(|veil| veil.group).collect();
-        // Group 0: a child who may stand anywhere.
+        let now = || of_class().filter_map(|child| child.member.group);
+        let listed = match began {
+            Some(began) => began.values().copied().max(),
+            None => now().max(),
+        };
+        if of_class().next().is_none() {
+            return Self::Unknown(Unknown::Class);
+        }
+        let stands = |child: &ListedChild| {
+            let then = began.and_then(|began| began.get(&child.member.child).copied());
+            // Group 0: it may stand anywhere.
+            let now = child.member.group.or(then).unwrap_or(0);
+            [now, then.unwrap_or(now)]
+        };
+        let unseen = of_class().filter(|child| child.is_unseen(last));
+        let covered: BTreeSet<u8> = unseen.flat_map(stands).collect();
         if covered.contains(&0) {
             Self::Known((1..=groups).collect())
-        } else if covered.is_empty() || listed == groups {
+        } else if covered.is_empty() || listed == Some(groups) {
             Self::Known(covered)
         } else {
             Self::Unknown(Unknown::Groups)

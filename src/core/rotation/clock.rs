@@ -21,6 +21,9 @@ pub(super) const SECOND_US: i64 = 1_000_000;
 pub(super) const IDLE_US: i64 = 600 * SECOND_US;
 /// Somebody is always slower than planned.
 const STRAGGLE_US: i64 = 5 * SECOND_US;
+/// A picture may be stamped this much ahead of the moment at which it is here;
+/// one that is stamped further off is stamped anew (`media::stamp`).
+const STAMP_OFF_US: i64 = SECOND_US;
 /// Presses remembered: an answer that was lost is asked for again at once, not
 /// after a hundred others.
 pub(super) const PRESSES: usize = 100;
@@ -145,7 +148,7 @@ impl Clock {
             group,
             turn,
             from: CaptureUs::ZERO,
-            to: Some(now),
+            to: Some(now.offset(STAMP_OFF_US)),
         }));
         self.not_shown.retain(|group| groups.contains(group));
         self.do_not_show(groups) || !shown.is_empty()

@@ -159,7 +159,7 @@ pub struct StationPatch {
 }
 
 /// What can be asked of a station for the sake of who is in the picture.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(ts_rs::TS))]
 #[serde(rename_all = "snake_case")]
 pub enum Order {

@@ -1,8 +1,8 @@
 //! Who may start a class and press what.
 
 use super::*;
-use afterturn_core::rotation::{Hands, Hold, Readings, StationPlan};
-use afterturn_core::wire::InBoth;
+use afterturn_core::rotation::{GroupNumber, Hands, Hold, Press, Readings, StationPlan};
+use afterturn_core::wire::{ClassChange, InBoth, Order};
 
 use crate::lesson::{LessonSettings, UnitInUse};
 use warp::filters::BoxedFilter;
@@ -75,6 +75,139 @@ async fn a_helper_keeps_the_class_going_and_the_teacher_leads_it() {
             assert_eq!(got, status, "{press} as {role:?}");
         }
     }
+}
+
+/// What a press does to what may be seen.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Shows {
+    /// Less than the list allows.
+    Less,
+    /// What the list allows and nothing beyond, or nothing of the kind.
+    AsAllowed,
+    /// Perhaps more than the list allows, where it cannot tell.
+    More,
+}
+
+const fn shown_by_press(press: Press) -> Shows {
+    match press {
+        Press::Hold { .. }
+        | Press::Close { .. }
+        | Press::CoverGroup { .. }
+        | Press::Finish
+        | Press::End => Shows::Less,
+        Press::Next
+        | Press::Back
+        | Press::More
+        | Press::Resume { .. }
+        | Press::AccidentAt { .. }
+        | Press::Open { .. } => Shows::AsAllowed,
+    }
+}
+
+const fn shown_by_change(change: ClassChange) -> Shows {
+    match change {
+        ClassChange::Quiet { on: true } | ClassChange::StationQuiet { on: true, .. } => Shows::Less,
+        ClassChange::Quiet { .. }
+        | ClassChange::StationQuiet { .. }
+        | ClassChange::Refine { .. } => Shows::AsAllowed,
+    }
+}
+
+const fn shown_by_order(order: Order) -> Shows {
+    match order {
+        Order::DontShow | Order::Wipe | Order::CoverFromNow | Order::Pause => Shows::Less,
+        Order::Uncover | Order::Resume | Order::CameraRight => Shows::AsAllowed,
+    }
+}
+
+/// Everything that can be asked about what is seen, what it shows, and the body
+/// that asks for it. The three above are exhaustive: what is new has to say.
+fn asks_about_the_picture() -> Vec<(&'static str, Value, Shows)> {
+    let station: StationNumber = 2_i64.try_into().unwrap();
+    let mut all = Vec::new();
+    let mut presses = vec![
+        Press::Next,
+        Press::Back,
+        Press::More,
+        Press::AccidentAt { station },
+        Press::Close { station },
+        Press::Open { station },
+        Press::CoverGroup {
+            group: GroupNumber::at(0),
+        },
+        Press::Finish,
+        Press::End,
+    ];
+    for hold in Hold::ALL {
+        presses.extend([Press::Hold { hold }, Press::Resume { hold }]);
+    }
+    let body = |press: &Press| json!({ "id": "a", "press": press });
+    let of = |press: &Press| ("/api/class/presses", body(press), shown_by_press(*press));
+    all.extend(presses.iter().map(of));
+    for on in [true, false] {
+        let changes = [
+            ClassChange::Quiet { on },
+            ClassChange::StationQuiet { station, on },
+        ];
+        let of = |change: ClassChange| {
+            let body = match change {
+                ClassChange::Quiet { on } => json!({ "change": "quiet", "on": on }),
+                ClassChange::StationQuiet { on, .. } => {
+                    json!({ "change": "station_quiet", "station": 2, "on": on })
+                }
+                ClassChange::Refine { .. } => json!({ "change": "refine", "cue": null }),
+            };
+            ("/api/class/changes", body, shown_by_change(change))
+        };
+        all.extend(changes.map(of));
+    }
+    let of = |order: Order| {
+        let body = json!({ "order": order });
+        ("/api/stations/1/orders", body, shown_by_order(order))
+    };
+    all.extend(Order::ALL.map(of));
+    all.push(("/api/class/shown", json!({ "not_shown": [] }), Shows::More));
+    all
+}
+
+#[tokio::test]
+async fn what_shows_less_is_open_to_a_helper_and_what_shows_more_is_the_teachers() {
+    let (mut less, mut more) = (0, 0);
+    for (path, body, shows) in asks_about_the_picture() {
+        let routes = routes(&app());
+        started(&routes).await;
+        let status = |role| {
+            let asked = ask("POST", path, role).json(&body);
+            let routes = &routes;
+            async move { asked.reply(routes).await.status() }
+        };
+        let helper = status(Some("helper")).await;
+        match shows {
+            // Closing, finishing and leaving move the plan, which is the teacher's.
+            Shows::Less if path.ends_with("presses") && helper == 403 => {
+                let plan = body["press"]["press"]
+                    .as_str()
+                    .unwrap_or_default()
+                    .to_owned();
+                assert!(["close", "finish"].contains(&plan.as_str()), "{body}");
+            }
+            Shows::Less => {
+                less += 1;
+                assert_eq!(helper, 200, "{path} {body}");
+            }
+            Shows::AsAllowed => {}
+            Shows::More => {
+                more += 1;
+                assert_eq!(helper, 403, "{path} {body}");
+                assert_eq!(status(Some("teacher")).await, 200, "{path} {body}");
+            }
+        }
+        for role in [Some("screen"), Some("camera")] {
+            assert_eq!(status(role).await, 403, "{path} {body} as {role:?}");
+        }
+        assert_eq!(status(None).await, 401, "{path} {body}");
+    }
+    assert!(less >= 12 && more >= 1, "{less} show less, {more} more");
 }
 
 pub(super) async fn started(routes: &BoxedFilter<(Response,)>) {

@@ -152,6 +152,13 @@ pub(super) const TABLE: &[Row] = &[
         [400, 400, 403, 403, 401],
     ),
     ("/api/class/presses", None, [405; 5]),
+    // Shows more than the list allows: see what each press shows.
+    (
+        "/api/class/shown",
+        Some(&["POST"]),
+        [400, 403, 403, 403, 401],
+    ),
+    ("/api/class/shown", None, [405; 5]),
     (
         "/api/class/answer",
         Some(&["POST"]),

@@ -249,7 +249,7 @@ async fn a_refusal_holds_whatever_date_the_clock_shows() {
     drop(own);
     let own = list_on(&folder, &date);
     let gym = gym_with(3, &own);
-    let known = own.portfolio.covered(None, 3, TODAY).of(3);
+    let known = own.portfolio.covered(None, 3, None, TODAY).of(3);
     assert_eq!(known, ALL_THREE.into(), "nobody can tell which class it is");
     gym.start_by(By::Helper, says_nothing).await.unwrap();
     assert_eq!(gym.not_shown(), ALL_THREE);

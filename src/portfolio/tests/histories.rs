@@ -276,7 +276,7 @@ impl History {
             self.judge(made.is_ok(), child.id);
             covered |= self.truth.unseen(child.id);
         }
-        let known = self.portfolio.covered(Some(self.class), 1, today);
+        let known = self.portfolio.covered(Some(self.class), 1, None, today);
         let shown = known == Covered::Known(BTreeSet::new());
         let may = !covered && !roster.children.is_empty();
         assert!(may || !shown, "a child who may not be seen is");

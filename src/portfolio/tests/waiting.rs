@@ -17,7 +17,7 @@ fn what_is_covered_is_known_while_the_vault_is_busy() {
     let busy = portfolio.lock_inner();
     let (said, heard) = mpsc::channel();
     let asking = Arc::clone(&portfolio);
-    std::thread::spawn(move || said.send(asking.covered(Some(class), 1, TODAY)));
+    std::thread::spawn(move || said.send(asking.covered(Some(class), 1, None, TODAY)));
     // Only a failure waits this out.
     let covered = heard.recv_timeout(Duration::from_secs(20));
     drop(busy);
