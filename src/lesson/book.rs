@@ -55,14 +55,42 @@ pub(super) struct Running {
     /// Which class of the list it is, by its bare id.
     #[serde(default)]
     pub(super) listed: Option<i64>,
-    /// In which group each child was by the list as it began, by bare ids.
+    /// In which groups each child was by the list while it ran.
     #[serde(default)]
-    pub(super) grouping: Option<BTreeMap<i64, u8>>,
+    pub(super) grouping: Option<KeptGrouping>,
     /// Who is not shown, where the list cannot tell and the teacher has said so.
     #[serde(default)]
     pub(super) word: Option<TeachersWord>,
     /// All clocks when it was written down.
     pub(super) read: Readings,
+}
+
+/// A grouping by bare ids.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub(super) struct KeptGrouping {
+    groups: Option<u8>,
+    children: BTreeMap<i64, BTreeSet<u8>>,
+}
+
+impl KeptGrouping {
+    pub(super) fn write(grouping: Grouping) -> Self {
+        let children = grouping.children.into_iter();
+        Self {
+            groups: grouping.groups,
+            children: children
+                .map(|(child, groups)| (child.get(), groups))
+                .collect(),
+        }
+    }
+
+    pub(super) fn read(&self) -> Grouping {
+        let children = self.children.iter();
+        let child = |(id, groups): (&i64, &BTreeSet<u8>)| (ChildId::from_kept(*id), groups.clone());
+        Grouping {
+            groups: self.groups,
+            children: children.map(child).collect(),
+        }
+    }
 }
 
 impl Running {
@@ -71,14 +99,17 @@ impl Running {
         self.listed.map(ClassId::from_kept)
     }
 
-    /// In which group each child was by the list as it began.
-    pub(super) fn began(&self) -> Option<Grouping> {
-        let grouping = self.grouping.as_ref()?.iter();
-        Some(
-            grouping
-                .map(|(id, group)| (ChildId::from_kept(*id), *group))
-                .collect(),
-        )
+    /// The list has its class in these groups now; says whether that is new.
+    pub(super) fn grouped(&mut self, now: Grouping) -> bool {
+        let mut so_far = self
+            .grouping
+            .as_ref()
+            .map_or_else(Grouping::default, KeptGrouping::read);
+        let new = so_far.add(now);
+        if new {
+            self.grouping = Some(KeptGrouping::write(so_far));
+        }
+        new
     }
 
     /// How many groups it is in.

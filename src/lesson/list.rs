@@ -6,25 +6,22 @@
 //! a class that is in the list, nothing is believed that was remembered from the
 //! last time: who is in which group, and what families say, may have changed
 //! since. Where the list cannot tell, only the teacher's word shows anything, and
-//! only until somebody else may not be seen either.
+//! only for that day, and until somebody else may not be seen either or is in another
+//! group.
 //!
 //! Not here: names; and covering (the class clock).
 
-use std::{
-    collections::{BTreeMap, BTreeSet},
-    sync::Arc,
-    time::Duration,
-};
+use std::{collections::BTreeSet, sync::Arc, time::Duration};
 
 use afterturn_core::{
     consent::Covered,
-    kernel::{CaptureUs, ChildId, ClassId, Day},
+    kernel::{CaptureUs, ClassId, Day},
     rotation::GroupNumber,
 };
 use serde::{Deserialize, Serialize};
 use tokio::{sync::watch, task::spawn_blocking, time::timeout};
 
-use super::book::Running;
+use super::book::{KeptGrouping, Running};
 use crate::portfolio::{Listed, Portfolio};
 
 /// Which day it is at the school.
@@ -42,13 +39,18 @@ pub struct List {
     pub today: Today,
 }
 
+/// A child by its bare id, and its group in the list.
+type Unseen = (i64, Option<u8>);
+
 /// What the teacher said of who is not shown, where the list cannot tell.
 #[derive(Clone, Debug, Serialize, Deserialize)]
 pub(super) struct TeachersWord {
     not_shown: BTreeSet<GroupNumber>,
-    /// Who could not be seen as it was given, by bare ids; none where the list
-    /// could not be read.
-    unseen: Option<BTreeSet<i64>>,
+    /// Who could not be seen as it was given; none where the list could not be
+    /// read.
+    unseen: Option<BTreeSet<Unseen>>,
+    /// On which day, by the date on the clock.
+    day: i32,
 }
 
 impl List {
@@ -76,26 +78,24 @@ impl List {
 
     /// The same for a class that runs.
     pub(super) fn covered_in(&self, class: &Running) -> Covered {
-        let began = class.began();
+        let so_far = class.grouping.as_ref().map(KeptGrouping::read);
         let (listed, today) = (class.listed(), (self.today)());
         self.portfolio
-            .covered(listed, class.groups(), began.as_ref(), today)
+            .covered(listed, class.groups(), so_far.as_ref(), today)
     }
 
-    /// The groups of a class as the list has them now, by bare ids.
-    pub(super) fn grouping(&self, class: ClassId) -> Option<BTreeMap<i64, u8>> {
-        let grouping = self.portfolio.grouping(class)?.into_iter();
-        Some(
-            grouping
-                .map(|(child, group)| (child.get(), group))
-                .collect(),
-        )
+    /// The groups of a class as the list has them now.
+    pub(super) fn grouping(&self, class: ClassId) -> Option<KeptGrouping> {
+        self.portfolio.grouping(class).map(KeptGrouping::write)
     }
 
     /// What the teacher says now.
     pub(super) fn word(&self, not_shown: BTreeSet<GroupNumber>) -> TeachersWord {
-        let unseen = self.unseen();
-        TeachersWord { not_shown, unseen }
+        TeachersWord {
+            not_shown,
+            unseen: self.unseen(),
+            day: (self.today)().0,
+        }
     }
 
     /// The groups that are not shown, of so many, where the list says this: its
@@ -112,8 +112,12 @@ impl List {
         }
     }
 
-    /// Whether nobody may be seen less than when that was said.
+    /// Whether it is still that day, and nobody may be seen less than when that was
+    /// said: where answers cannot be read, some may end with a day.
     pub(super) fn holds(&self, word: &TeachersWord) -> bool {
+        if word.day != (self.today)().0 {
+            return false;
+        }
         match (&word.unseen, self.unseen()) {
             (None, None) => true,
             (Some(then), Some(now)) => now.is_subset(then),
@@ -121,9 +125,9 @@ impl List {
         }
     }
 
-    fn unseen(&self) -> Option<BTreeSet<i64>> {
-        let unseen = self.portfolio.unseen((self.today)())?;
-        Some(unseen.into_iter().map(ChildId::get).collect())
+    fn unseen(&self) -> Option<BTreeSet<Unseen>> {
+        let unseen = self.portfolio.unseen((self.today)())?.into_iter();
+        Some(unseen.map(|(child, group)| (child.get(), group)).collect())
     }
 
     /// Told when what it says may have changed.
@@ -147,7 +151,9 @@ pub(super) fn cover(list: Option<&List>, class: Option<&mut Running>) -> bool {
     if class.demo {
         return false;
     }
+    let now = class.listed().and_then(|id| list.portfolio.grouping(id));
+    let regrouped = class.grouping.is_some() && now.is_some_and(|now| class.grouped(now));
     let covered = list.covered_in(class);
     let not_shown = list.not_shown(&covered, class.groups(), class.word.as_ref());
-    class.clock.do_not_show(&not_shown)
+    class.clock.do_not_show(&not_shown) || regrouped
 }

@@ -201,14 +201,14 @@ impl Portfolio {
         answers.clone()
     }
 
-    /// Which groups a class in so many groups has to cover; `began` is its grouping
-    /// as it began. Never waits.
+    /// Which groups a class in so many groups has to cover; `so_far` is its
+    /// grouping once it runs. Never waits.
     #[must_use]
     pub fn covered(
         &self,
         class: Option<ClassId>,
         groups: u8,
-        began: Option<&Grouping>,
+        so_far: Option<&Grouping>,
         today: Day,
     ) -> Covered {
         let Some(known) = self.answers() else {
@@ -219,7 +219,7 @@ impl Portfolio {
         if days.first < known.days.first {
             return Covered::Unknown(Unknown::Unreadable);
         }
-        Covered::by(&known.children, class, groups, began, days.last)
+        Covered::by(&known.children, class, groups, so_far, days.last)
     }
 
     /// The groups of a class as the list has them now. Never waits.
@@ -228,14 +228,18 @@ impl Portfolio {
         Some(grouping(&self.answers()?.children, class))
     }
 
-    /// The children who may not be seen today; none while that is not known. Never
-    /// waits.
+    /// The children who may not be seen today, with their groups; none while that is
+    /// not known. Never waits.
     #[must_use]
-    pub fn unseen(&self, today: Day) -> Option<BTreeSet<ChildId>> {
+    pub fn unseen(&self, today: Day) -> Option<BTreeSet<(ChildId, Option<u8>)>> {
         let known = self.answers()?;
         let last = known.watch.days(today).last;
         let unseen = known.children.iter().filter(|child| child.is_unseen(last));
-        Some(unseen.map(|child| child.member.child).collect())
+        Some(
+            unseen
+                .map(|child| (child.member.child, child.member.group))
+                .collect(),
+        )
     }
 
     /// The days that today may be, by the date on the clock.

@@ -290,8 +290,18 @@ fn who_is_moved_in_the_list_in_mid_class_is_covered_where_it_stood_too() {
     );
     assert_eq!(
         of(&[(1, false), (2, false), (3, false), (2, true)], 3),
-        known(&[2]),
-        "put into a group since"
+        known(&[1, 2, 3]),
+        "put into a group since, and may have been anywhere before"
+    );
+    let mut moved_and_back = began.clone();
+    let rows = |group| children(&[(1, false), (group, true), (3, false), (1, false)]);
+    for group in [3, 2] {
+        moved_and_back.add(grouping(&rows(group), class()));
+    }
+    assert_eq!(
+        Covered::by(&rows(2), Some(class()), 3, Some(&moved_and_back), TODAY),
+        known(&[2, 3]),
+        "it may have walked there"
     );
     // The class is in other groups than the list, whatever the list has since.
     assert_eq!(

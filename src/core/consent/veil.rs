@@ -87,16 +87,44 @@ pub fn veils(children: &[ListedChild]) -> Vec<Veil> {
         .collect()
 }
 
-/// In which group each child of a class was as it began: who is moved in the list
-/// meanwhile may still stand where it stood.
-pub type Grouping = BTreeMap<ChildId, u8>;
+/// The groups of a class that runs, as the list had them while it ran: who is moved
+/// in the list meanwhile may stand in the new group, and may still stand in the old
+/// one.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Grouping {
+    /// In how many it was as it began; none if nobody was in one.
+    pub groups: Option<u8>,
+    /// In which each child has been; 0 while it had none and might be anywhere.
+    pub children: BTreeMap<ChildId, BTreeSet<u8>>,
+}
 
-/// The groups of a class as the list has them; children without one are not in it.
+/// The groups of a class as the list has them now.
 #[must_use]
 pub fn grouping(children: &[ListedChild], class: ClassId) -> Grouping {
     let of_class = children.iter().filter(|child| child.member.class == class);
-    let grouped = of_class.filter_map(|child| Some((child.member.child, child.member.group?)));
-    grouped.collect()
+    let members = of_class.map(|child| child.member);
+    let group = |member: Member| (member.child, [member.group.unwrap_or(0)].into());
+    Grouping {
+        groups: members.clone().filter_map(|member| member.group).max(),
+        children: members.map(group).collect(),
+    }
+}
+
+impl Grouping {
+    /// The list has these groups by now; says whether that is new.
+    pub fn add(&mut self, now: Self) -> bool {
+        let mut new = false;
+        for (child, mut groups) in now.children {
+            let before = self.children.entry(child).or_default();
+            // Out of its group in the list, it is where it was.
+            if !before.is_empty() {
+                groups.remove(&0);
+            }
+            new |= !groups.is_subset(before);
+            before.extend(groups);
+        }
+        new
+    }
 }
 
 /// Which groups of a class are covered: the one answer to what may be shown.
@@ -134,14 +162,14 @@ impl Covered {
     }
 
     /// What the list says of a class in so many groups, on the last day that today
-    /// may be. No class: nobody can tell which it is. `began` is its grouping as it
-    /// began, once it has.
+    /// may be. No class: nobody can tell which it is. `so_far` is its grouping, once it
+    /// has begun.
     #[must_use]
     pub fn by(
         children: &[ListedChild],
         class: Option<ClassId>,
         groups: u8,
-        began: Option<&Grouping>,
+        so_far: Option<&Grouping>,
         last: Day,
     ) -> Self {
         if children.is_empty() {
@@ -151,19 +179,18 @@ impl Covered {
             let of_class = children.iter();
             of_class.filter(|child| Some(child.member.class) == class)
         };
-        let now = || of_class().filter_map(|child| child.member.group);
-        let listed = match began {
-            Some(began) => began.values().copied().max(),
-            None => now().max(),
-        };
+        let groups_now = of_class().filter_map(|child| child.member.group).max();
+        let listed = so_far.map_or(groups_now, |so_far| so_far.groups);
         if of_class().next().is_none() {
             return Self::Unknown(Unknown::Class);
         }
         let stands = |child: &ListedChild| {
-            let then = began.and_then(|began| began.get(&child.member.child).copied());
-            // Group 0: it may stand anywhere.
-            let now = child.member.group.or(then).unwrap_or(0);
-            [now, then.unwrap_or(now)]
+            let stood = so_far.and_then(|so_far| so_far.children.get(&child.member.child));
+            let mut stands = stood.cloned().unwrap_or_default();
+            if stands.is_empty() || child.member.group.is_some() {
+                stands.insert(child.member.group.unwrap_or(0));
+            }
+            stands
         };
         let unseen = of_class().filter(|child| child.is_unseen(last));
         let covered: BTreeSet<u8> = unseen.flat_map(stands).collect();

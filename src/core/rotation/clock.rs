@@ -317,19 +317,23 @@ impl Clock {
         });
     }
 
-    /// The children come back from wherever they were told to go.
+    /// The children come from wherever they are to where they belong.
     pub(super) fn unsettle(&mut self, at: CaptureUs) {
         let walk_us = self.lasts_us(Stage::Walk);
         self.write(at, at.offset(walk_us + STRAGGLE_US));
     }
 
     /// The program was away: what is to come is that much later on the new
-    /// timeline, on which it is now `now`.
+    /// timeline, on which it is now `now`. Nobody gave a signal meanwhile, so
+    /// children may be anywhere until they have had the time of a walk.
     pub fn carry_over(&mut self, later_us: i64, now: CaptureUs) {
         if let Runs::Until(ends) = &mut self.runs {
             *ends = ends.offset(later_us);
         }
         self.touched = self.touched.offset(later_us);
         self.advance(now);
+        if !self.is_done() {
+            self.unsettle(now);
+        }
     }
 }

@@ -180,10 +180,19 @@ struct Child {
     stands_with: BTreeSet<u8>,
 }
 
-/// Where a group really is: at a station, or on its way and in view of all.
+#[derive(Clone, Copy, PartialEq)]
+enum Place {
+    /// In view of every camera.
+    Anywhere,
+    At(StationNumber),
+    /// It rests where no camera looks.
+    Bench,
+}
+
+/// Where a group really is: at its place, or still on its way and in view of all.
 #[derive(Clone, Copy)]
 struct Walker {
-    at: Option<StationNumber>,
+    place: Place,
     there: CaptureUs,
 }
 
@@ -213,6 +222,8 @@ struct School {
     /// The circuit as it would go with children in every group.
     full: Option<Plan>,
     pictures: Vec<Picture>,
+    /// Since when the program runs.
+    back: CaptureUs,
     /// A refused child was in front of a camera that was on.
     bitten: bool,
     shown: usize,
@@ -282,6 +293,7 @@ impl School {
             walkers: Vec::new(),
             full: None,
             pictures: Vec::new(),
+            back: CaptureUs(START_US),
             bitten: false,
             shown: 0,
         };
@@ -328,6 +340,7 @@ impl School {
         };
         self.gym.list = Some(List { portfolio, today });
         self.gym.restart(away_s, "first");
+        self.back = self.now();
     }
 
     fn group_count(&self) -> Option<u8> {
@@ -399,7 +412,7 @@ impl School {
         let stations = plan.stations().to_vec();
         self.full = Some(Plan::going_on(circuit, stations, 200, plan.times).unwrap());
         let walker = Walker {
-            at: None,
+            place: Place::Anywhere,
             there: class.clock.history().all()[0].from,
         };
         self.walkers = vec![walker; plan.sizes().len()];
@@ -415,7 +428,7 @@ impl School {
         self.gym.passed.fetch_add(50_000, Ordering::Relaxed);
         self.gym.wait(0);
         let now = self.now();
-        let told: Vec<Option<StationNumber>> = {
+        let (told, began) = {
             let inner = self.gym.lesson.lock();
             let (Some(class), Some(full)) = (&inner.class, &self.full) else {
                 return;
@@ -428,13 +441,19 @@ impl School {
             };
             let turn = turn.filter(|_| class.clock.captures());
             let none = BTreeSet::new();
-            let stand = |group| turn.and_then(|turn| full.stand(group, turn, &none).at);
-            full.groups().map(stand).collect()
+            let place = |group| match turn.map(|turn| full.stand(group, turn, &none).at) {
+                None => Place::Anywhere,
+                Some(at) => at.map_or(Place::Bench, Place::At),
+            };
+            let told: Vec<Place> = full.groups().map(place).collect();
+            (told, class.clock.history().at(now).unwrap().from)
         };
+        // Nobody hears a signal while the program is away.
+        let heard = began.max(self.back);
         for (walker, to) in self.walkers.iter_mut().zip(told) {
-            if walker.at != to {
-                walker.at = to;
-                walker.there = now.offset(i64::from(TIMES.walk_s) * 1_000_000 + DAWDLE_US);
+            if walker.place != to {
+                walker.place = to;
+                walker.there = heard.offset(i64::from(TIMES.walk_s) * 1_000_000 + DAWDLE_US);
             }
         }
         for station in 0..self.gym.stations.len() {
@@ -450,7 +469,9 @@ impl School {
         let number = station.config().number;
         let in_view = |group: &u8| {
             let walker = self.walkers.get(usize::from(*group) - 1);
-            walker.is_some_and(|w| w.at.is_none() || now < w.there || w.at == Some(number))
+            walker.is_some_and(|w| {
+                now < w.there || w.place == Place::Anywhere || w.place == Place::At(number)
+            })
         };
         let children = self.children.iter().enumerate();
         let in_view: BTreeSet<usize> = children
@@ -560,11 +581,12 @@ impl School {
     fn moved_in_list(&mut self, who: usize, group: Option<u8>) {
         let running = self.group_count();
         let child = &mut self.children[who];
-        child.listed = group;
-        match (running, group) {
-            (Some(_), Some(group)) => _ = child.stands_with.insert(group),
-            // It stays where it is.
-            (Some(_), None) | (None, _) => {}
+        let before = std::mem::replace(&mut child.listed, group);
+        // Of no group now, it stays where it is.
+        if let (Some(_), Some(group)) = (running, group)
+            && before != Some(group)
+        {
+            child.stands_with.insert(group);
         }
     }
 
@@ -661,7 +683,8 @@ impl School {
             }
             Event::Restore(which) => self.restore(which).await,
             Event::ConfirmDate => {
-                if self.unlocks() {
+                // Nobody confirms a date a year off, at which the list is erased.
+                if self.clock_off.abs() <= 30 && self.unlocks() {
                     self.good.confirm_date(self.moment()).unwrap();
                     self.highest = self.date();
                     self.heard().await;

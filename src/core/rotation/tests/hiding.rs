@@ -282,6 +282,26 @@ fn a_covered_screen_points_at_nobody() {
 }
 
 #[test]
+fn after_a_restart_children_may_be_anywhere_for_as_long_as_a_walk_takes() {
+    let is_hidden = |clock: &Clock, n, at| {
+        let holds = |span: &Span| span.from <= at && span.to.is_none_or(|to| at < to);
+        clock.hidden(number(n)).iter().any(holds)
+    };
+    // Group 3 is at station 3 and has settled; 6 shows its group.
+    let mut clock = hidden_class(&[3]);
+    clock.advance(s(50));
+    assert!(is_hidden(&clock, 3, s(50)) && !is_hidden(&clock, 6, s(50)));
+    // Away from 50 to 90, and on a timeline that has 12 s more in it: nobody gave
+    // the signal, and the group may walk from where it is only now.
+    clock.carry_over(12_000_000, s(102));
+    for n in [3, 4, 6] {
+        assert!(is_hidden(&clock, n, s(102)) && is_hidden(&clock, n, s(116)));
+    }
+    assert!(!is_hidden(&clock, 6, s(122)), "all have settled");
+    assert!(is_hidden(&clock, 4, s(122)), "with group 3");
+}
+
+#[test]
 fn what_is_to_come_is_hidden_before_it_comes() {
     let clock = hidden_class(&[3]);
     // Everybody about until they have settled at the first station, and on each
