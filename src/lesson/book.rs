@@ -61,6 +61,9 @@ pub(super) struct Running {
     /// Who is not shown, where the list cannot tell and the teacher has said so.
     #[serde(default)]
     pub(super) word: Option<TeachersWord>,
+    /// When she said so last.
+    #[serde(default)]
+    pub(super) word_at: Option<CaptureUs>,
     /// All clocks when it was written down.
     pub(super) read: Readings,
 }

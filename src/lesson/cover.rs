@@ -113,6 +113,7 @@ impl Lesson {
                 class.word = Some(word);
             }
             class.clock.show_all_but(&wanted, now.capture);
+            class.word_at = Some(now.capture);
             inner.unkept_class = true;
             tracing::warn!("the teacher says who is shown in this class");
             Ok(())
@@ -162,7 +163,7 @@ impl Lesson {
                 return;
             };
             class.listed = Some(id.get());
-            class.grouping = list.grouping(id);
+            class.grouping = list.grouping_found(id, class.word.as_ref());
             inner.unkept_class = true;
             if let Some(known) = inner.book.known_mut(&title) {
                 known.listed = Some(id.get());

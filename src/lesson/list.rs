@@ -89,6 +89,30 @@ impl List {
         self.portfolio.grouping(class).map(KeptGrouping::write)
     }
 
+    /// The same of a class that the list could place only now, and that had run for
+    /// a while: where everybody stood meanwhile is not known, but of who may not be
+    /// seen and is where the teacher has said.
+    pub(super) fn grouping_found(
+        &self,
+        class: ClassId,
+        word: Option<&TeachersWord>,
+    ) -> Option<KeptGrouping> {
+        let mut grouping = self.portfolio.grouping(class)?;
+        let unseen = self.portfolio.unseen((self.today)())?;
+        let word = word.map(|word| &word.not_shown);
+        let as_said = |group: u8| {
+            let group = GroupNumber::try_from(group).ok();
+            group.is_some_and(|group| word.is_some_and(|word| word.contains(&group)))
+        };
+        for (child, groups) in &mut grouping.children {
+            let said = |group: &u8| as_said(*group) && unseen.contains(&(*child, Some(*group)));
+            if !groups.iter().all(said) {
+                groups.insert(0);
+            }
+        }
+        Some(KeptGrouping::write(grouping))
+    }
+
     /// What the teacher says now.
     pub(super) fn word(&self, not_shown: BTreeSet<GroupNumber>) -> TeachersWord {
         TeachersWord {
@@ -155,5 +179,10 @@ pub(super) fn cover(list: Option<&List>, class: Option<&mut Running>) -> bool {
     let regrouped = class.grouping.is_some() && now.is_some_and(|now| class.grouped(now));
     let covered = list.covered_in(class);
     let not_shown = list.not_shown(&covered, class.groups(), class.word.as_ref());
-    class.clock.do_not_show(&not_shown) || regrouped
+    let covers = class.clock.do_not_show(&not_shown);
+    if let (true, Some(word_at)) = (covers, class.word_at.take()) {
+        // Until she said it, whoever that is may have stood elsewhere.
+        class.clock.hide_before(word_at);
+    }
+    covers || regrouped
 }

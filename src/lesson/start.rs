@@ -211,6 +211,7 @@ impl Lesson {
                 listed: None,
                 grouping: None,
                 word: None,
+                word_at: None,
                 read: now.clone(),
             });
             inner.unkept_class = true;
@@ -290,6 +291,7 @@ impl Inner {
             listed: class.map(ClassId::get),
             grouping: class.and_then(|class| list?.grouping(class)),
             word: not_shown.word,
+            word_at: None,
             demo: false,
             clicks: Clicks::default(),
             today: Wishes::of(asked),

@@ -139,6 +139,18 @@ impl Clock {
         self.not_shown.len() > before
     }
 
+    /// Nobody is shown as they were before a moment.
+    pub fn hide_before(&mut self, moment: CaptureUs) {
+        let turn = self.turn;
+        let groups: Vec<GroupNumber> = self.plan.groups().collect();
+        self.covers.extend(groups.into_iter().map(|group| Cover {
+            group,
+            turn,
+            from: CaptureUs::ZERO,
+            to: Some(moment.offset(STAMP_OFF_US)),
+        }));
+    }
+
     /// All are shown from now on but these. What was taken before stays hidden as
     /// it was; says whether anything changed.
     pub fn show_all_but(&mut self, groups: &BTreeSet<GroupNumber>, now: CaptureUs) -> bool {
