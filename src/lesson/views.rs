@@ -199,6 +199,7 @@ impl Running {
             quiet: self.today.quiet,
             refine: self.today.refine,
             not_known: None,
+            is_said: self.word.is_some(),
         }
     }
 }

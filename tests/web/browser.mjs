@@ -32,6 +32,7 @@ import { tests as remote } from './browser/remote.mjs';
 import { tests as remoteLooks } from './browser/remote-looks.mjs';
 import { tests as setup } from './browser/setup.mjs';
 import { tests as hide } from './browser/hide.mjs';
+import { tests as shown } from './browser/shown.mjs';
 import { tests as again } from './browser/again.mjs';
 import { tests as publishers } from './browser/publishers.mjs';
 import { tests as lesson } from './browser/class.mjs';
@@ -61,6 +62,7 @@ const all = [
   ...elsewhere,
   ...faults,
   ...hide,
+  ...shown,
   ...again,
   ...lesson,
   ...phases,

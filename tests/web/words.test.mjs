@@ -68,6 +68,7 @@ test('scripts and pages ask only for messages there are, and every message is as
     asked.add('live-answer-' + m[1].replace(/_/g, '-'));
   }
   for (const m of /Hold = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) asked.add('live-held-' + m[1]);
+  for (const m of /NotKnown = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) asked.add('live-not-known-' + m[1]);
   for (const press of ['next', 'back', 'more', 'finish', 'end']) asked.add('live-press-' + press);
   for (const m of /Why = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) {
     asked.add('live-asks-' + m[1].replace(/_/g, '-'));

@@ -17,6 +17,7 @@ import { Presses } from './presses.js';
 import { ask, made, part, put } from './remote-parts.js';
 import { Setup, sightSaid } from './setup.js';
 import { ShowingForm } from './showing.js';
+import { ShownForm } from './shown.js';
 import { SoundForm } from './sound-form.js';
 import { Card } from './station-card.js';
 import { StartForm } from './start-form.js';
@@ -315,8 +316,11 @@ const today = new Today(words, function (change, label) { lesson.change(change, 
 const start = new StartForm(words, lang, presses, function () { return ask('/api/class/start', {}).then(json); },
   function (info) { lesson.heard(info); });
 
+const shown = new ShownForm(words, leads, presses, function (info) { lesson.heard(info); });
+
 lesson.onInfo = function (info) {
   start.heard(info);
+  shown.heard(info);
   tuning.heard(info);
   today.heard(info);
   rows.forEach(function (row) { row.card.heard(info); });

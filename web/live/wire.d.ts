@@ -1066,7 +1066,11 @@ refine: Refinement | null,
 /**
  * Why every group is covered: nobody can tell who may be shown.
  */
-not_known: NotKnown | null, };
+not_known: NotKnown | null, 
+/**
+ * The teacher has said who is not shown, where the list cannot tell.
+ */
+is_said: boolean, };
 
 export type NotKnown = "unreadable" | "class" | "groups" | "empty";
 

@@ -129,6 +129,8 @@ pub struct RunningClass {
     pub refine: Option<Refinement>,
     /// Why every group is covered: nobody can tell who may be shown.
     pub not_known: Option<NotKnown>,
+    /// The teacher has said who is not shown, where the list cannot tell.
+    pub is_said: bool,
 }
 
 /// Why the list cannot tell who may be shown.
