@@ -267,7 +267,7 @@ async fn changed(answers: &mut Option<watch::Receiver<()>>) {
         return;
     }
     // Nothing will ever change.
-    std::future::pending().await
+    std::future::pending::<()>().await;
 }
 
 impl Inner {

@@ -1,6 +1,7 @@
 //! The vault: locked, open, and one change at a time.
 
 use std::{
+    borrow::Cow,
     cell::RefCell,
     collections::BTreeSet,
     path::{Path, PathBuf},
@@ -64,8 +65,26 @@ pub(super) struct Answers {
     pub(super) veils: Vec<Veil>,
     /// The days by which that was reckoned.
     days: DaySpan,
+    /// By what it is reckoned again, once the date has gone back.
+    register: Register,
     /// By which the date on the clock is judged.
     watch: DateWatch,
+}
+
+impl Answers {
+    /// Every child, by the date on the clock; and the last day that today may be.
+    fn seen_on(&self, today: Day) -> (Cow<'_, [ListedChild]>, Day) {
+        let days = self.watch.days(today);
+        if days.first >= self.days.first {
+            return (Cow::Borrowed(&self.children), days.last);
+        }
+        // A yes may not have begun on a day further back.
+        let members: Vec<Member> = self.children.iter().map(|child| child.member).collect();
+        (
+            listed_children(&self.register, &members, days).into(),
+            days.last,
+        )
+    }
 }
 
 pub(super) struct Inner {
@@ -214,12 +233,8 @@ impl Portfolio {
         let Some(known) = self.answers() else {
             return Covered::Unknown(Unknown::Unreadable);
         };
-        let days = known.watch.days(today);
-        // A yes may not have begun on a day further back.
-        if days.first < known.days.first {
-            return Covered::Unknown(Unknown::Unreadable);
-        }
-        Covered::by(&known.children, class, groups, so_far, days.last)
+        let (children, last) = known.seen_on(today);
+        Covered::by(&children, class, groups, so_far, last)
     }
 
     /// The groups of a class as the list has them now. Never waits.
@@ -233,8 +248,8 @@ impl Portfolio {
     #[must_use]
     pub fn unseen(&self, today: Day) -> Option<BTreeSet<(ChildId, Option<u8>)>> {
         let known = self.answers()?;
-        let last = known.watch.days(today).last;
-        let unseen = known.children.iter().filter(|child| child.is_unseen(last));
+        let (children, last) = known.seen_on(today);
+        let unseen = children.iter().filter(|child| child.is_unseen(last));
         Some(
             unseen
                 .map(|child| (child.member.child, child.member.group))
@@ -472,6 +487,7 @@ pub(super) fn reckon(rows: &Rows<'_>, watch: DateWatch, today: Day) -> Result<An
         veils: veils(&children),
         children,
         days,
+        register,
         watch,
     })
 }
