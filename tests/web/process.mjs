@@ -1,7 +1,7 @@
 // What a process takes, read from Linux's /proc (proc(5)): memory, processor,
 // the port it listens on.
 
-import { readFileSync, readdirSync, readlinkSync } from 'node:fs';
+import { readFileSync, readdirSync, readlinkSync, writeFileSync } from 'node:fs';
 
 /** Clock ticks a second, as proc(5) counts processor time; 100 on every Linux in use. */
 const TICKS_PER_S = 100;
@@ -10,6 +10,22 @@ const TICKS_PER_S = 100;
 export function residentBytes(pid) {
   const line = /^VmRSS:\s+(\d+) kB/m.exec(readFileSync(`/proc/${pid}/status`, 'utf8'));
   return Number(line[1]) * 1024;
+}
+
+/** The most it ever had in hand, or since that was forgotten. */
+export function mostResidentBytes(pid) {
+  const line = /^VmHWM:\s+(\d+) kB/m.exec(readFileSync(`/proc/${pid}/status`, 'utf8'));
+  return Number(line[1]) * 1024;
+}
+
+/** Begins anew with the most it had in hand (proc(5), clear_refs). */
+export function forgetMost(pid) {
+  writeFileSync(`/proc/${pid}/clear_refs`, '5');
+}
+
+/** How many sockets it has. */
+export function socketsOf(pid) {
+  return targets(pid).filter((target) => target.startsWith('socket:')).length;
 }
 
 /** Processor time it has used, in seconds. */
@@ -28,15 +44,20 @@ export async function processorShare(pid, seconds) {
 /** How /proc/net/tcp writes that a socket listens. */
 const LISTENS = '0A';
 
-/** The IPv4 port a process listens on, if it does yet. */
-export function listeningPort(pid) {
-  const open = readdirSync(`/proc/${pid}/fd`).map((fd) => {
+/** What its open handles lead to. */
+function targets(pid) {
+  return readdirSync(`/proc/${pid}/fd`).map((fd) => {
     try {
       return readlinkSync(`/proc/${pid}/fd/${fd}`);
     } catch {
       return ''; // closed meanwhile
     }
   });
+}
+
+/** The IPv4 port a process listens on, if it does yet. */
+export function listeningPort(pid) {
+  const open = targets(pid);
   const sockets = readFileSync(`/proc/${pid}/net/tcp`, 'utf8').split('\n').slice(1)
     .map((line) => line.trim().split(/\s+/));
   const found = sockets.find((part) => part[3] === LISTENS && open.includes(`socket:[${part[9]}]`));
