@@ -156,7 +156,7 @@ impl Inner {
                 change.log_row(row)?;
             }
             edit.keep_unseen(self.ledger.entries(), moment.today)?;
-            let answers = super::locks::reckon(change, self.watch, moment.today)?;
+            let answers = super::covers::reckon(change, self.watch, moment.today)?;
             Ok::<_, VaultError>(change.put_veils(&answers.veils)?)
         })
     }

@@ -14,13 +14,8 @@ use afterturn_core::{
 };
 
 use super::{
-    Key, Moment, Portfolio, VaultError,
-    locks::{Open, register},
-    random_number,
-    seal::place,
-    sealed,
-    sealed::Content,
-    sealed::Inside,
+    Key, Moment, Portfolio, VaultError, covers::register, locks::Open, random_number, seal::place,
+    sealed, sealed::Content, sealed::Inside,
 };
 use crate::store::{
     ledger::Entry,

@@ -10,8 +10,10 @@ use afterturn_core::{
 };
 
 use super::{
-    Moment, Portfolio, VaultError, items,
-    locks::{Answers, Inner, reckon, terms},
+    Moment, Portfolio, VaultError,
+    covers::{Answers, reckon},
+    items,
+    locks::{Inner, terms},
     secrets::BOX,
 };
 use crate::store::{

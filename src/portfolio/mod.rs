@@ -17,6 +17,7 @@
 mod answers;
 mod archive;
 mod backup;
+mod covers;
 mod fields;
 pub mod groups;
 pub mod import;

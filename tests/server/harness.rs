@@ -296,9 +296,8 @@ async fn lesson(stations: &[Arc<Station>], clock: BootClock) -> Arc<Lesson> {
             "gather_s": 10, "walk_s": 20, "closing_s": 0,
         },
     });
-    let started = lesson
-        .start(&serde_json::from_value(start).unwrap(), By::Teacher)
-        .await;
+    let start = serde_json::from_value(start).unwrap();
+    let started = lesson.start(&start, By::Teacher).await;
     assert!(started.unwrap().asks.is_empty());
     lesson
 }

@@ -5,7 +5,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{AfterRestart, Applies, Refinement};
+use super::{AfterRestart, Applies, NotKnown, Refinement};
 use crate::{
     kernel::CaptureUs,
     rotation::{Accident, Crowd, GroupNumber, Hands, Hold, Phase, Press, Times},
@@ -131,31 +131,6 @@ pub struct RunningClass {
     pub not_known: Option<NotKnown>,
     /// The teacher has said who is not shown, where the list cannot tell.
     pub is_said: bool,
-}
-
-/// Why the list cannot tell who may be shown.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[cfg_attr(test, derive(ts_rs::TS))]
-#[serde(rename_all = "snake_case")]
-pub enum NotKnown {
-    /// It cannot be read.
-    Unreadable,
-    /// The class is not in it, or its titles are sealed.
-    Class,
-    /// The class is in other groups than there.
-    Groups,
-    /// There is no child in it.
-    Empty,
-}
-
-/// `POST /api/class/shown`: all groups are shown from now on but these, and those
-/// that the list knows of.
-#[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
-#[cfg_attr(test, derive(ts_rs::TS))]
-#[serde(deny_unknown_fields)]
-pub struct ShownAsk {
-    /// By number.
-    pub not_shown: Vec<GroupNumber>,
 }
 
 /// A group, as a remote needs it.

@@ -67,6 +67,7 @@ mod interrupted;
 mod publisher;
 mod setup;
 mod sheet;
+mod shown;
 mod sound;
 mod today;
 mod tuning;
@@ -88,6 +89,7 @@ pub use sheet::{
     Language, LetterSizes, Look, Sheet, SheetMark, Showing, ShowingPatch, Shown, StationLanguage,
     Task, Turn, UnitChoice, View, ViewChoice,
 };
+pub use shown::{NotKnown, ShownAsk};
 
 pub use hall::{Hall, HallGroup, HallStation};
 pub use interrupted::{AfterRestart, AnswerAfterRestart, ClassAnswer};
@@ -101,8 +103,8 @@ pub use tuning::{
 
 pub use class::{
     ClassInfo, ClassPress, ClassStart, ClassStation, ClassTime, GradeStart, GroupHere, GroupInfo,
-    InBoth, KnownClass, NotKnown, PressAnswer, RunningClass, ScreenClass, ShownAsk, StartAnswer,
-    StartAsk, StartInfo, StartStation, StationChange, Stay,
+    InBoth, KnownClass, PressAnswer, RunningClass, ScreenClass, StartAnswer, StartAsk, StartInfo,
+    StartStation, StationChange, Stay,
 };
 
 /// The version of this protocol. It changes when a page of the old version

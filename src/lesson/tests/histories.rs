@@ -15,7 +15,9 @@ use proptest::prelude::*;
 
 use super::*;
 
+mod events;
 mod school;
+mod who;
 
 use school::School;
 

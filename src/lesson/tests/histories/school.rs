@@ -7,22 +7,21 @@
 use std::sync::atomic::AtomicI32;
 
 use afterturn_core::{
-    consent::{Kind, ViewRule},
+    consent::ViewRule,
     kernel::{ChildId, ClassId, Day, Name},
-    rotation::{GroupNumber, Plan},
+    rotation::Plan,
 };
 
 use super::super::*;
-use super::Event;
-use crate::portfolio::{Cost, Moment, NewChild, Portfolio, Said, State};
+use crate::portfolio::{Cost, Moment, NewChild, Portfolio};
 
-const TODAY: Day = Day(20_782);
-const WORDS: &str = "wide mat, low beam";
+pub(super) const TODAY: Day = Day(20_782);
+pub(super) const WORDS: &str = "wide mat, low beam";
 /// Days ahead of the latest that the box believes without being told.
-const BELIEVED_DAYS: i32 = 8;
-const TICK_S: u64 = 4;
+pub(super) const BELIEVED_DAYS: i32 = 8;
+pub(super) const TICK_S: u64 = 4;
 /// Short turns: what is looked for happens at changes.
-const TIMES: Times = Times {
+pub(super) const TIMES: Times = Times {
     warm_up_s: 8,
     briefing_s: 4,
     work_s: 40,
@@ -32,27 +31,27 @@ const TIMES: Times = Times {
     closing_s: 8,
 };
 /// A child who dawdles comes this much after the walk was to be over.
-const DAWDLE_US: i64 = 4_000_000;
+pub(super) const DAWDLE_US: i64 = 4_000_000;
 
 /// What a family said last.
 #[derive(Clone, Copy, Debug)]
-struct Heard {
-    yes: bool,
-    from: Day,
-    until: Option<Day>,
+pub(super) struct Heard {
+    pub(super) yes: bool,
+    pub(super) from: Day,
+    pub(super) until: Option<Day>,
 }
 
-struct Child {
-    id: ChildId,
+pub(super) struct Child {
+    pub(super) id: ChildId,
     /// The group it is in by the list.
-    listed: Option<u8>,
-    heard: Option<Heard>,
+    pub(super) listed: Option<u8>,
+    pub(super) heard: Option<Heard>,
     /// The groups it may stand with in the class that runs.
-    stands_with: BTreeSet<u8>,
+    pub(super) stands_with: BTreeSet<u8>,
 }
 
 #[derive(Clone, Copy, PartialEq)]
-enum Place {
+pub(super) enum Place {
     /// In view of every camera.
     Anywhere,
     At(StationNumber),
@@ -62,51 +61,51 @@ enum Place {
 
 /// Where a group really is: at its place, or still on its way and in view of all.
 #[derive(Clone, Copy)]
-struct Walker {
-    place: Place,
-    there: CaptureUs,
+pub(super) struct Walker {
+    pub(super) place: Place,
+    pub(super) there: CaptureUs,
 }
 
 /// A picture that was taken, and who may be in it.
-struct Picture {
-    station: usize,
-    at: CaptureUs,
-    in_view: BTreeSet<usize>,
+pub(super) struct Picture {
+    pub(super) station: usize,
+    pub(super) at: CaptureUs,
+    pub(super) in_view: BTreeSet<usize>,
 }
 
 pub(super) struct School {
-    gym: Gym,
-    clock_off: i32,
-    date: Arc<AtomicI32>,
-    true_day: Day,
-    highest: Day,
-    opt_out: bool,
-    class: ClassId,
-    good: Arc<Portfolio>,
+    pub(super) gym: Gym,
+    pub(super) clock_off: i32,
+    pub(super) date: Arc<AtomicI32>,
+    pub(super) true_day: Day,
+    pub(super) highest: Day,
+    pub(super) opt_out: bool,
+    pub(super) class: ClassId,
+    pub(super) good: Arc<Portfolio>,
     /// For histories with a vault on the disk.
-    folder: Option<TempDir>,
-    spoiled: bool,
+    pub(super) folder: Option<TempDir>,
+    pub(super) spoiled: bool,
     /// Each with the groups of that time.
-    backups: Vec<(Vec<u8>, Vec<Option<u8>>)>,
-    children: Vec<Child>,
-    walkers: Vec<Walker>,
+    pub(super) backups: Vec<(Vec<u8>, Vec<Option<u8>>)>,
+    pub(super) children: Vec<Child>,
+    pub(super) walkers: Vec<Walker>,
     /// The circuit as it would go with children in every group.
-    full: Option<Plan>,
-    pictures: Vec<Picture>,
+    pub(super) full: Option<Plan>,
+    pub(super) pictures: Vec<Picture>,
     /// Since when the program runs.
-    back: CaptureUs,
+    pub(super) back: CaptureUs,
     /// A refused child was in front of a camera that was on.
     pub(super) bitten: bool,
     pub(super) shown: usize,
 }
 
-fn folder() -> TempDir {
+pub(super) fn folder() -> TempDir {
     // In memory where there is such a place: nothing here is about the disk.
     let memory = std::path::Path::new("/dev/shm");
     tempfile::tempdir_in(memory).unwrap_or_else(|_| tempfile::tempdir().unwrap())
 }
 
-fn rule(opt_out: bool) -> ViewRule {
+pub(super) fn rule(opt_out: bool) -> ViewRule {
     if opt_out {
         ViewRule::OptOut
     } else {
@@ -114,7 +113,7 @@ fn rule(opt_out: bool) -> ViewRule {
     }
 }
 
-fn name(text: &str) -> Name {
+pub(super) fn name(text: &str) -> Name {
     Name::new(text).unwrap()
 }
 
@@ -175,15 +174,15 @@ impl School {
         school
     }
 
-    fn now(&self) -> CaptureUs {
+    pub(super) fn now(&self) -> CaptureUs {
         (self.gym.lesson.settings.clocks)().capture
     }
 
-    fn date(&self) -> Day {
+    pub(super) fn date(&self) -> Day {
         Day(self.date.load(Ordering::Relaxed))
     }
 
-    fn moment(&self) -> Moment {
+    pub(super) fn moment(&self) -> Moment {
         Moment {
             today: self.date(),
             now: self.now(),
@@ -191,7 +190,7 @@ impl School {
     }
 
     /// The program starts, over whatever vault there is.
-    fn open(&mut self, away_s: u64) {
+    pub(super) fn open(&mut self, away_s: u64) {
         let date = Arc::clone(&self.date);
         let today: Today = Arc::new(move || Day(date.load(Ordering::Relaxed)));
         self.gym.list = None;
@@ -215,85 +214,6 @@ impl School {
         self.gym.list = Some(List { portfolio, today });
         self.gym.restart(away_s, "first");
         self.back = self.now();
-    }
-
-    fn group_count(&self) -> Option<u8> {
-        let inner = self.gym.lesson.lock();
-        inner.class.as_ref().map(Running::groups)
-    }
-
-    /// Whether a child may not be seen, by everything that the date may be.
-    fn is_refused(&self, child: &Child) -> bool {
-        let Some(heard) = child.heard else {
-            return !self.opt_out;
-        };
-        if !heard.yes {
-            return true;
-        }
-        let (clock, highest) = (self.date().0, self.highest.0);
-        // A date further back than that is a clock that lost its time.
-        let clock_counts = clock + BELIEVED_DAYS >= highest;
-        let in_doubt = clock < highest || clock > highest + BELIEVED_DAYS;
-        let mut days = Vec::new();
-        if clock_counts {
-            days.push(clock);
-        }
-        if in_doubt {
-            days.push(highest);
-        }
-        let holds =
-            |day: &i32| heard.from.0 <= *day && heard.until.is_none_or(|until| *day <= until.0);
-        !days.iter().all(holds) && !self.opt_out
-    }
-
-    /// Where everybody is, now that a class has begun. What the teacher said of
-    /// groups that the list cannot place is true.
-    fn line_up(&mut self) {
-        let (groups, title, word) = {
-            let inner = self.gym.lesson.lock();
-            let Some(class) = &inner.class else { return };
-            let word = class
-                .word
-                .is_some()
-                .then(|| class.clock.not_shown().clone());
-            (class.groups(), class.title.clone(), word)
-        };
-        let in_list = title == "3B" && self.listed_groups() == Some(groups);
-        let refused: Vec<bool> = self.children.iter().map(|c| self.is_refused(c)).collect();
-        for (child, refused) in self.children.iter_mut().zip(refused) {
-            let placed = child.listed.filter(|_| in_list);
-            let said: Option<BTreeSet<u8>> = word
-                .as_ref()
-                .filter(|_| refused)
-                .map(|word| word.iter().map(|group| group.get()).collect());
-            child.stands_with = match (placed, said) {
-                (Some(group), None) => [group].into(),
-                // Where her word leaves no room, the child is not here today.
-                (Some(group), Some(said)) => said.into_iter().filter(|g| *g == group).collect(),
-                (None, Some(said)) => said,
-                (None, None) => (1..=groups).collect(),
-            };
-        }
-    }
-
-    /// The class has begun: the ring of places as it would be with children in
-    /// every group.
-    fn set_out(&mut self) {
-        let inner = self.gym.lesson.lock();
-        let Some(class) = &inner.class else { return };
-        let plan = class.clock.plan();
-        let circuit = plan.left(plan.first_turn()).unwrap();
-        let stations = plan.stations().to_vec();
-        self.full = Some(Plan::going_on(circuit, stations, 200, plan.times).unwrap());
-        let walker = Walker {
-            place: Place::Anywhere,
-            there: class.clock.history().all()[0].from,
-        };
-        self.walkers = vec![walker; plan.sizes().len()];
-    }
-
-    fn listed_groups(&self) -> Option<u8> {
-        self.children.iter().filter_map(|child| child.listed).max()
     }
 
     /// Everybody goes where they are told; pictures are taken of who is there.
@@ -398,7 +318,7 @@ impl School {
         }
     }
 
-    async fn wait(&mut self, seconds: u64) {
+    pub(super) async fn wait(&mut self, seconds: u64) {
         let mut left = seconds;
         while left > 0 {
             let step = left.min(TICK_S);
@@ -407,212 +327,5 @@ impl School {
             self.check();
             left -= step;
         }
-    }
-
-    /// Somebody signs in as the teacher, if the vault can be opened.
-    fn unlocks(&self) -> bool {
-        let open = || self.good.state(self.now()) == State::Open;
-        !self.spoiled && (open() || self.good.unlock(WORDS, self.moment()).is_ok())
-    }
-
-    /// What the running program does when it hears of a change of the list.
-    async fn heard(&mut self) {
-        self.gym.lesson.list_changed().await;
-    }
-
-    fn set_date(&mut self) {
-        let date = self.true_day.plus(self.clock_off);
-        self.date.store(date.0, Ordering::Relaxed);
-        if date >= self.highest && date.0 <= self.highest.0 + BELIEVED_DAYS && !self.spoiled {
-            self.highest = date;
-        }
-        if !self.spoiled {
-            self.good.purge(date).unwrap();
-        }
-    }
-
-    async fn answer(&mut self, who: usize, yes: bool, from: i32, until: Option<i32>) {
-        if !self.unlocks() {
-            return;
-        }
-        let from = self.date().plus(if yes { from } else { 0 });
-        let until = until.filter(|_| yes).map(|days| from.plus(days));
-        let who = who % self.children.len();
-        let said = Said {
-            kind: Kind::Seen,
-            yes,
-            from,
-            until,
-            recorder: name("Ms Hall"),
-        };
-        let child = self.children[who].id;
-        self.good.record(&[child], &said, self.moment()).unwrap();
-        self.children[who].heard = Some(Heard { yes, from, until });
-        self.heard().await;
-    }
-
-    /// A child is in another group in the list; it may have walked over, or not.
-    fn moved_in_list(&mut self, who: usize, group: Option<u8>) {
-        let running = self.group_count();
-        let child = &mut self.children[who];
-        let before = std::mem::replace(&mut child.listed, group);
-        // Of no group now, it stays where it is.
-        if let (Some(_), Some(group)) = (running, group)
-            && before != Some(group)
-        {
-            child.stands_with.insert(group);
-        }
-    }
-
-    async fn start(&mut self, asked: ClassStart, by: By) {
-        let none_yet = self.group_count().is_none();
-        let Ok(started) = self.gym.lesson.start(&asked, by).await else {
-            return;
-        };
-        if none_yet && started.asks.is_empty() {
-            self.set_out();
-            self.line_up();
-        }
-    }
-
-    pub(super) async fn apply(&mut self, event: Event) {
-        match event {
-            Event::Answer {
-                who,
-                yes,
-                from,
-                until,
-            } => self.answer(who, yes, from, until).await,
-            Event::Rule(opt_out) => {
-                if self.unlocks() {
-                    self.good.choose_rule(rule(opt_out), self.moment()).unwrap();
-                    self.opt_out = opt_out;
-                    self.heard().await;
-                }
-            }
-            Event::Regroup { who, group } => {
-                if self.unlocks() {
-                    let who = who % self.children.len();
-                    let wanted = [(self.children[who].id, group)].into();
-                    self.good
-                        .set_groups(self.class, &wanted, self.moment())
-                        .unwrap();
-                    self.moved_in_list(who, group);
-                    self.heard().await;
-                }
-            }
-            Event::Date(days) => {
-                self.clock_off = days;
-                self.set_date();
-                self.heard().await;
-            }
-            Event::Midnight => {
-                self.true_day = self.true_day.plus(1);
-                self.set_date();
-                self.heard().await;
-            }
-            Event::Start { .. } => self.start_as(event).await,
-            Event::Press(press) => {
-                let id = format!("p{}", self.gym.presses.fetch_add(1, Ordering::Relaxed));
-                let _ = self.gym.lesson.press(&id, press, None).await;
-            }
-            Event::Order(station, order) => {
-                let stations = &self.gym.stations;
-                stations[usize::from(station) % stations.len()].order(order);
-            }
-            Event::TeacherSays(groups) => {
-                let groups = groups.iter().map(|g| GroupNumber::try_from(*g).unwrap());
-                if self.gym.lesson.show_all_but(groups.collect()).await.is_ok() {
-                    self.line_up();
-                }
-            }
-            Event::Wait(seconds) => self.wait(seconds).await,
-            Event::Restart { kept, away_s } => {
-                if kept {
-                    self.gym.lesson.keep().await;
-                }
-                self.open(away_s);
-            }
-            Event::Lock => self.good.lock(),
-            Event::Unlock => {
-                self.unlocks();
-                self.heard().await;
-            }
-            Event::Spoil(spoiled) => {
-                self.spoiled = spoiled;
-                self.open(1);
-                // A day that passed meanwhile is looked at when it can be.
-                self.set_date();
-            }
-            Event::Backup => {
-                if self.unlocks() {
-                    let groups = self.children.iter().map(|child| child.listed).collect();
-                    let backup = self.good.backup(self.moment()).unwrap();
-                    self.backups.push((backup, groups));
-                }
-            }
-            Event::Restore(which) => self.restore(which).await,
-            Event::ConfirmDate => {
-                // Nobody confirms a date a year off, at which the list is erased.
-                if self.clock_off.abs() <= 30 && self.unlocks() {
-                    self.good.confirm_date(self.moment()).unwrap();
-                    self.highest = self.date();
-                    self.heard().await;
-                }
-            }
-        }
-    }
-
-    async fn restore(&mut self, which: usize) {
-        if self.backups.is_empty() || !self.unlocks() {
-            return;
-        }
-        let (backup, groups) = self.backups[which % self.backups.len()].clone();
-        self.good
-            .restore(&backup, WORDS, WORDS, self.moment())
-            .unwrap();
-        for (who, group) in groups.into_iter().enumerate() {
-            self.moved_in_list(who, group);
-        }
-        self.heard().await;
-    }
-
-    async fn start_as(&mut self, event: Event) {
-        let Event::Start {
-            by,
-            children,
-            groups,
-            said,
-            other_title,
-            share,
-            anew,
-        } = event
-        else {
-            return;
-        };
-        let said = said.map(|said| {
-            let numbers = said.into_iter().map(GroupNumber::try_from);
-            numbers.map(Result::unwrap).collect()
-        });
-        let asked = ClassStart {
-            id: format!("s{}", self.gym.presses.fetch_add(1, Ordering::Relaxed)),
-            class: if other_title { "Rainy day" } else { "3B" }.to_owned(),
-            grade: None,
-            children,
-            groups,
-            not_shown: said,
-            ticked: vec![2],
-            as_it_stands: Vec::new(),
-            camera_briefing: false,
-            closed: Vec::new(),
-            no_spotter: false,
-            crowd: if share { Crowd::Share } else { Crowd::Rest },
-            anew,
-            times: Some(TIMES),
-            lesson_s: None,
-            quiet: false,
-            refine: None,
-        };
-        self.start(asked, by).await;
     }
 }
