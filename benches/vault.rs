@@ -50,7 +50,7 @@ fn list() -> import::List {
     );
     let file = import::File {
         name: String::new(),
-        bytes: format!("class,first name,last name,number,group\n{rows}").into_bytes(),
+        bytes: format!("class,first name,last name,number,group\n{rows}").into(),
     };
     import::read(vec![file], "", TODAY).expect("a good list")
 }

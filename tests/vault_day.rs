@@ -49,7 +49,7 @@ fn canary() -> String {
 fn file(called: &str, text: String) -> import::File {
     import::File {
         name: called.to_owned(),
-        bytes: text.into_bytes(),
+        bytes: text.into_bytes().into(),
     }
 }
 

@@ -53,7 +53,7 @@ fn list(number: u64) -> import::List {
     );
     let file = import::File {
         name: String::new(),
-        bytes: format!("class,first name\n{rows}").into_bytes(),
+        bytes: format!("class,first name\n{rows}").into(),
     };
     import::read(vec![file], "", TODAY).expect("a good list")
 }

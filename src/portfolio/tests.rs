@@ -316,7 +316,9 @@ fn a_list_is_taken_into_the_roster_it_was_compared_with() {
     let list = || {
         let file = import::File {
             name: String::new(),
-            bytes: b"class,first name\n2 Blue,Ada\n2 Blue,Bo\n".to_vec(),
+            bytes: b"class,first name\n2 Blue,Ada\n2 Blue,Bo\n"
+                .as_slice()
+                .into(),
         };
         import::read(vec![file], "", TODAY).expect("a list")
     };

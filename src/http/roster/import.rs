@@ -1,11 +1,19 @@
 //! `/roster/import`: a list from a file, looked at before it is taken.
 
 use askama::Template;
+use warp::{
+    Reply,
+    http::{HeaderValue, StatusCode, header},
+    reply::Response,
+};
 
 use super::{Desk, Faults, Outcome, class::full_name, forms::Form, forms::Maker};
 use crate::http::pages::{Frame, html, page};
 use crate::http::words::Words;
 use crate::portfolio::import::{self, File, Issue, Planned};
+
+/// Longer than reading the largest list takes.
+const BUSY_S: u64 = 5;
 
 /// What a list would change, in numbers and names.
 struct Preview {
@@ -56,13 +64,21 @@ fn read(desk: &Desk, faults: &mut Faults) -> Outcome {
     if files.is_empty() && !pasted.trim().is_empty() {
         files.push(File {
             name: String::new(),
-            bytes: pasted.as_bytes().to_vec(),
+            bytes: pasted.to_owned().into(),
         });
     }
     if files.is_empty() {
         faults.add("file", "import-fault-nothing");
         return Ok(Desk::refused(show(desk, faults, &[], false, None)));
     }
+    // One at a time: each may hold some tens of megabytes.
+    let Ok(_place) = desk.importing.try_lock() else {
+        faults.add(
+            if pasted_only { "list" } else { "file" },
+            "import-fault-busy",
+        );
+        return Ok(busy(show(desk, faults, &[], false, None)));
+    };
     let list = match import::read(files, desk.typed.get("only"), desk.moment.today) {
         Ok(list) => list,
         Err(issues) => {
@@ -73,6 +89,14 @@ fn read(desk: &Desk, faults: &mut Faults) -> Outcome {
     };
     let token = desk.portfolio.plan(list, desk.moment)?;
     Ok(show(desk, faults, &[], false, Some(preview(desk, token)?)))
+}
+
+/// The page, with the form as it was: the same works in a moment.
+fn busy(page: Response) -> Response {
+    let mut page = warp::reply::with_status(page, StatusCode::SERVICE_UNAVAILABLE).into_response();
+    let seconds = HeaderValue::from(BUSY_S);
+    page.headers_mut().insert(header::RETRY_AFTER, seconds);
+    page
 }
 
 const fn what(planned: Planned) -> &'static str {
@@ -153,7 +177,11 @@ fn told(words: &Words, issue: &Issue) -> String {
     if !issue.file.is_empty() {
         place = format!("{}: {place}", issue.file);
     }
-    format!("{place}: {}", words.get(issue.what.sentence()))
+    let mut what = words.get(issue.what.sentence()).to_owned();
+    if let Some(most) = issue.what.most() {
+        what = what.replace("{most}", &most.to_string());
+    }
+    format!("{place}: {what}")
 }
 
 fn show(
@@ -162,7 +190,7 @@ fn show(
     issues: &[Issue],
     stale: bool,
     preview: Option<Preview>,
-) -> warp::reply::Response {
+) -> Response {
     let words = desk.language.words();
     let make = Maker {
         words,

@@ -67,6 +67,8 @@ pub struct Vault {
     opening: Arc<Mutex<()>>,
     /// What was made and is not kept yet.
     made: Arc<Made>,
+    /// Held while a list is read.
+    importing: Arc<std::sync::Mutex<()>>,
 }
 
 impl Vault {
@@ -78,6 +80,7 @@ impl Vault {
             today,
             opening: Arc::default(),
             made: Arc::default(),
+            importing: Arc::default(),
         }
     }
 
@@ -134,6 +137,7 @@ struct Desk {
     /// Which bytes of a file are asked for.
     range: Option<String>,
     made: Arc<Made>,
+    importing: Arc<std::sync::Mutex<()>>,
     checked: Checked,
 }
 
@@ -182,7 +186,10 @@ pub(super) async fn answer(app: &App, asked: &Asked, parts: &[&str]) -> Result<R
     };
     let posted = asked.method == warp::http::Method::POST;
     let typed = if posted {
-        Typed::read(&asked.headers, &asked.body)?
+        // Off the event loop: looking through 32 MiB takes a while.
+        let (headers, body) = (asked.headers.clone(), asked.body.clone());
+        let read = spawn_blocking(move || Typed::read(&headers, &body)).await;
+        read.map_err(|_| Problem::new(Kind::Broken, "this form could not be read"))??
     } else {
         Typed::default()
     };
@@ -193,6 +200,7 @@ pub(super) async fn answer(app: &App, asked: &Asked, parts: &[&str]) -> Result<R
         moment: vault.moment(app.entrance.now()),
         portfolio: vault.portfolio,
         made: vault.made,
+        importing: vault.importing,
         query: asked.query.clone(),
         range: text(&asked.headers, &header::RANGE).map(ToOwned::to_owned),
         language: asked.language,

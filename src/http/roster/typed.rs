@@ -22,15 +22,23 @@ const DO: &str = "do";
 /// The fields of a form that was held up by a locked vault carry this.
 const CARRIED: &str = "carried.";
 
+/// More than any form of ours has; each costs some hundred bytes, however short.
+const MOST_FIELDS: usize = 1000;
+
+/// A pasted list of a large school; it comes back with the page that says what is
+/// wrong with it. What is longer comes as a file.
+const MOST_FIELD_BYTES: usize = 1024 * 1024;
+
 impl Typed {
     pub(super) fn read(headers: &HeaderMap, body: &Bytes) -> Result<Self, Problem> {
         let kind = headers.get(header::CONTENT_TYPE);
         let kind = kind.and_then(|kind| kind.to_str().ok()).unwrap_or_default();
         let Some(boundary) = multipart::boundary(kind) else {
-            return Ok(Self {
-                fields: form_urlencoded::parse(body).into_owned().collect(),
-                files: Vec::new(),
-            });
+            let mut typed = Self::default();
+            for (name, value) in form_urlencoded::parse(body) {
+                typed.add(&name, &value)?;
+            }
+            return Ok(typed);
         };
         let parts = multipart::read(body, boundary)
             .ok_or_else(|| Problem::new(Kind::BadRequest, "this form cannot be read"))?;
@@ -40,16 +48,32 @@ impl Typed {
                 // A browser sends an empty part where no file was chosen.
                 Some(_) if part.bytes.is_empty() => {}
                 Some(name) => {
-                    let bytes = part.bytes.to_vec();
+                    // Shared with the body: a file may be as large as that.
+                    let bytes = body.slice_ref(part.bytes);
                     typed.files.push((part.name, File { name, bytes }));
                 }
-                None => {
-                    let text = String::from_utf8_lossy(part.bytes).into_owned();
-                    typed.fields.push((part.name, text));
-                }
+                None => typed.add(&part.name, &String::from_utf8_lossy(part.bytes))?,
             }
         }
         Ok(typed)
+    }
+
+    fn add(&mut self, name: &str, value: &str) -> Result<(), Problem> {
+        if self.fields.len() == MOST_FIELDS {
+            return Err(Problem::new(
+                Kind::TooLarge,
+                format!("a form here has at most {MOST_FIELDS} fields; nothing was changed"),
+            ));
+        }
+        if name.len() + value.len() > MOST_FIELD_BYTES {
+            return Err(Problem::new(
+                Kind::TooLarge,
+                "what was typed or pasted into one field is more than 1 MiB; nothing was \
+                 changed; save it as a CSV file and choose that file instead",
+            ));
+        }
+        self.fields.push((name.to_owned(), value.to_owned()));
+        Ok(())
     }
 
     pub(super) fn get(&self, name: &str) -> &str {

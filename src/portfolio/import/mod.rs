@@ -7,6 +7,7 @@
 //!
 //! Not here: writing any of it.
 
+mod budget;
 mod csv;
 mod oneroster;
 mod plain;
@@ -15,6 +16,7 @@ mod text;
 mod zip;
 
 use afterturn_core::kernel::{Day, Name, NameError};
+use bytes::Bytes;
 
 pub use plan::{Plan, Planned};
 
@@ -46,8 +48,26 @@ pub enum What {
     Zip,
     /// A quotation mark is left open, or stands where none may.
     Quotes,
-    /// More than any school has.
-    TooMuch,
+    /// The tables together are more than is read.
+    ManyBytes,
+    /// A ZIP file has more files than is looked through.
+    ManyFiles,
+    /// A table has more rows than is read.
+    ManyRows,
+    /// A row has more columns than is read.
+    ManyColumns,
+    /// A field has more signs than is read.
+    LongField,
+    /// There are more classes than are taken at once.
+    ManyClasses,
+    /// There are more children than are taken at once.
+    ManyChildren,
+    /// There is no class and no child in it.
+    Nobody,
+    /// No class is one of those asked for.
+    NoneAskedFor,
+    /// A file of the exchange is there twice.
+    FileTwice,
     /// A column is missing.
     NoColumn,
     /// A column is there twice.
@@ -84,7 +104,16 @@ impl What {
             Self::Spreadsheet => "import-spreadsheet",
             Self::Zip => "import-zip",
             Self::Quotes => "import-quotes",
-            Self::TooMuch => "import-too-much",
+            Self::ManyBytes => "import-many-bytes",
+            Self::ManyFiles => "import-many-files",
+            Self::ManyRows => "import-many-rows",
+            Self::ManyColumns => "import-many-columns",
+            Self::LongField => "import-long-field",
+            Self::ManyClasses => "import-many-classes",
+            Self::ManyChildren => "import-many-children",
+            Self::Nobody => "import-nobody",
+            Self::NoneAskedFor => "import-none-asked-for",
+            Self::FileTwice => "import-file-twice",
             Self::NoColumn => "import-no-column",
             Self::ColumnTwice => "import-column-twice",
             Self::NoFile => "import-no-file",
@@ -97,6 +126,21 @@ impl What {
             Self::SameChild => "import-same-child",
             Self::TwoClasses => "import-two-classes",
             Self::Unknown => "import-unknown",
+        }
+    }
+
+    /// The limit that its sentence names.
+    #[must_use]
+    pub const fn most(self) -> Option<usize> {
+        match self {
+            Self::ManyBytes => Some(budget::MOST_MIB),
+            Self::ManyFiles => Some(budget::MOST_FILES),
+            Self::ManyRows => Some(budget::MOST_ROWS),
+            Self::ManyColumns => Some(budget::MOST_COLUMNS),
+            Self::LongField => Some(budget::MOST_FIELD_SIGNS),
+            Self::ManyClasses => Some(budget::MOST_CLASSES),
+            Self::ManyChildren => Some(budget::MOST_CHILDREN),
+            _ => None,
         }
     }
 }
@@ -144,55 +188,91 @@ pub struct List {
     pub children: Vec<ListedChild>,
 }
 
+impl List {
+    /// What there is more of than is taken at once.
+    fn is_too_long(&self) -> Option<What> {
+        if self.classes.len() > budget::MOST_CLASSES {
+            Some(What::ManyClasses)
+        } else if self.children.len() > budget::MOST_CHILDREN {
+            Some(What::ManyChildren)
+        } else {
+            None
+        }
+    }
+}
+
 /// A file as it was handed in. Its name is looked at, and kept nowhere.
 pub struct File {
     /// What it is called.
     pub name: String,
-    /// What is in it.
-    pub bytes: Vec<u8>,
+    /// What is in it, shared with whoever handed it in.
+    pub bytes: Bytes,
 }
 
 /// The most issues told at once: whoever has a hundred has one, a hundred times.
 const MOST_ISSUES: usize = 100;
 
+/// An issue of a file as a whole.
+const fn whole(file: &'static str, what: What) -> Issue {
+    Issue {
+        file,
+        line: 1,
+        column: None,
+        title: None,
+        what,
+    }
+}
+
 /// Reads what was handed in. `only` picks classes: those whose title has this
 /// in it; a district's exchange lists every lesson of every child.
 pub fn read(files: Vec<File>, only: &str, today: Day) -> Result<List, Vec<Issue>> {
-    let known = |name: &str| oneroster::file(name).is_some();
-    let mut parts: Vec<(String, Vec<u8>)> = Vec::new();
-    for file in files {
-        if zip::is_one(&file.bytes) {
-            let whole = |what| Issue {
-                file: "",
-                line: 1,
-                column: None,
-                title: None,
-                what,
-            };
-            let found = zip::read(&file.bytes, known).map_err(|what| vec![whole(what)])?;
-            if found.is_empty() {
-                // A spreadsheet is a ZIP file too.
-                return Err(vec![whole(What::Spreadsheet)]);
-            }
-            parts.extend(found);
-        } else {
-            parts.push((file.name, file.bytes));
-        }
-    }
-    let exchange = parts.iter().any(|(name, _)| known(name));
-    let read = if exchange {
+    let parts = unpacked(files).map_err(|what| vec![whole("", what)])?;
+    let exchange = parts
+        .iter()
+        .any(|(name, _)| oneroster::file(name).is_some());
+    let list = if exchange {
         oneroster::read(&parts, only, today)
     } else {
-        let bytes = parts
-            .into_iter()
-            .next()
-            .map_or_else(Vec::new, |(_, bytes)| bytes);
-        plain::read(&bytes, only)
+        let bytes = parts.into_iter().next().map(|(_, bytes)| bytes);
+        plain::read(&bytes.unwrap_or_default(), only)
     };
-    read.map_err(|mut issues| {
+    let list = list.map_err(|mut issues| {
         issues.truncate(MOST_ISSUES);
         issues
-    })
+    })?;
+    if !list.classes.is_empty() {
+        Ok(list)
+    } else if only.trim().is_empty() {
+        Err(vec![whole("", What::Nobody)])
+    } else {
+        Err(vec![whole("", What::NoneAskedFor)])
+    }
+}
+
+/// The tables among the files, out of their ZIP files.
+fn unpacked(files: Vec<File>) -> Result<Vec<(String, Bytes)>, What> {
+    let mut parts: Vec<(String, Bytes)> = Vec::new();
+    let mut left_bytes = budget::MOST_BYTES;
+    for file in files {
+        let found = if zip::is_one(&file.bytes) {
+            zip::read(
+                &file.bytes,
+                |name| oneroster::file(name).is_some(),
+                left_bytes,
+            )?
+        } else {
+            vec![(file.name, file.bytes)]
+        };
+        if found.is_empty() {
+            // A spreadsheet is a ZIP file too.
+            return Err(What::Spreadsheet);
+        }
+        for (_, bytes) in &found {
+            left_bytes = left_bytes.checked_sub(bytes.len()).ok_or(What::ManyBytes)?;
+        }
+        parts.extend(found);
+    }
+    Ok(parts)
 }
 
 /// Reads a name where one may be missing.

@@ -9,9 +9,14 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use afterturn_core::kernel::{Day, Name};
+use bytes::Bytes;
 
+use super::budget::MOST_CHILDREN;
 use super::csv::{Row, Table};
-use super::{Issue, List, ListedChild, ListedClass, What, is_asked_for, optional};
+use super::text::Text;
+use super::{
+    Issue, List, ListedChild, ListedClass, MOST_ISSUES, What, is_asked_for, optional, whole,
+};
 
 const FILES: [&str; 4] = [
     "manifest.csv",
@@ -52,46 +57,72 @@ fn known(heading: &str) -> Option<&'static str> {
         .find(|c| heading.eq_ignore_ascii_case(c))
 }
 
+#[derive(Default)]
 struct Exchange {
     list: List,
     /// Classes by their id; none for those not asked for.
     classes: BTreeMap<Name, Option<usize>>,
+    /// Everybody's id; names are read of those who are in a class alone, since a
+    /// teacher's or a parent's are not needed.
+    people: BTreeSet<Name>,
+    /// Who is in which class, and as the how manieth.
+    enrolled: BTreeMap<Name, (usize, usize)>,
     issues: Vec<Issue>,
 }
 
-pub(super) fn read(
-    parts: &[(String, Vec<u8>)],
-    only: &str,
-    today: Day,
-) -> Result<List, Vec<Issue>> {
-    let find = |wanted: &str| parts.iter().find(|(name, _)| file(name) == Some(wanted));
-    if let Some((_, bytes)) = find("manifest.csv") {
-        manifest(bytes)?;
+/// The files by what they are called.
+struct Files<'p>(BTreeMap<&'static str, Text<'p>>);
+
+impl<'p> Files<'p> {
+    fn new(parts: &'p [(String, Bytes)]) -> Result<Self, Vec<Issue>> {
+        let mut files = BTreeMap::new();
+        for (name, bytes) in parts {
+            let Some(file) = file(name) else {
+                continue;
+            };
+            let text = Text::read(bytes).map_err(|what| vec![whole(file, what)])?;
+            if files.insert(file, text).is_some() {
+                return Err(vec![whole(file, What::FileTwice)]);
+            }
+        }
+        Ok(Self(files))
     }
-    let table = |wanted: &'static str, needed: &[&'static str]| {
-        let (_, bytes) = find(wanted).ok_or_else(|| {
-            vec![Issue {
-                file: wanted,
-                line: 1,
-                column: None,
-                title: None,
-                what: What::NoFile,
-            }]
-        })?;
-        Table::read(wanted, bytes, known, needed)
-    };
-    let classes = table("classes.csv", &["sourcedId", "title"])?;
-    let users = table("users.csv", &["sourcedId", "givenName", "familyName"])?;
+
+    fn table(
+        &'p self,
+        file: &'static str,
+        needed: &[&'static str],
+    ) -> Result<Table<'p>, Vec<Issue>> {
+        let text = self.0.get(file);
+        let text = text.ok_or_else(|| vec![whole(file, What::NoFile)])?;
+        Table::read(file, text, known, needed)
+    }
+}
+
+pub(super) fn read(parts: &[(String, Bytes)], only: &str, today: Day) -> Result<List, Vec<Issue>> {
+    let files = Files::new(parts)?;
+    if files.0.contains_key("manifest.csv") {
+        manifest(files.table("manifest.csv", &["propertyName", "value"])?)?;
+    }
+    let classes = files.table("classes.csv", &["sourcedId", "title"])?;
+    let needed = ["sourcedId", "givenName", "familyName"];
+    let users = || files.table("users.csv", &needed);
+    let everybody = users()?;
     let needed = ["classSourcedId", "userSourcedId", "role"];
-    let enrolments = table("enrollments.csv", &needed)?;
-    let mut exchange = Exchange {
-        list: List::default(),
-        classes: BTreeMap::new(),
-        issues: Vec::new(),
-    };
-    exchange.read_classes(&classes, only);
-    let people = exchange.read_users(&users);
-    exchange.read_enrolments(&enrolments, &users, &people, today);
+    let enrolments = files.table("enrollments.csv", &needed)?;
+    let mut exchange = Exchange::default();
+    exchange.each(classes, |exchange, table, row| {
+        exchange.read_class(table, row, only);
+    });
+    exchange.each(everybody, Exchange::read_id);
+    exchange.each(enrolments, |exchange, table, row| {
+        exchange.read_enrolment(table, row, today);
+    });
+    let mut children = BTreeMap::new();
+    exchange.each(users()?, |exchange, table, row| {
+        children.extend(exchange.read_child(table, row));
+    });
+    exchange.list.children = children.into_values().collect();
     if exchange.issues.is_empty() {
         Ok(exchange.list)
     } else {
@@ -99,140 +130,141 @@ pub(super) fn read(
     }
 }
 
-fn manifest(bytes: &[u8]) -> Result<(), Vec<Issue>> {
-    let table = Table::read("manifest.csv", bytes, known, &["propertyName", "value"])?;
-    for row in &table.rows {
-        let version = table.cell(row, "propertyName") == "oneroster.version";
-        if version && !table.cell(row, "value").starts_with("1.") {
-            return Err(vec![table.issue(row, "value", What::Version)]);
+fn manifest(mut table: Table<'_>) -> Result<(), Vec<Issue>> {
+    while let Some(row) = table.next_row() {
+        let row = row.map_err(|issue| vec![issue])?;
+        let version = table.cell(&row, "propertyName") == "oneroster.version";
+        if version && !table.cell(&row, "value").starts_with("1.") {
+            return Err(vec![table.issue(&row, "value", What::Version)]);
         }
     }
     Ok(())
 }
 
 /// Rows that are to go are not there.
-fn is_there(table: &Table, row: &Row) -> bool {
+fn is_there(table: &Table<'_>, row: &Row) -> bool {
     !table
         .cell(row, "status")
         .eq_ignore_ascii_case("tobedeleted")
 }
 
 impl Exchange {
-    fn wrong(&mut self, table: &Table, row: &Row, title: &'static str, what: impl Into<What>) {
+    /// Goes through the rows of a file that are there, and stops at so many
+    /// issues as are told at once, or at a place where nothing can be read on.
+    fn each(&mut self, mut table: Table<'_>, mut read: impl FnMut(&mut Self, &Table<'_>, &Row)) {
+        while self.issues.len() < MOST_ISSUES
+            && let Some(row) = table.next_row()
+        {
+            match row {
+                Ok(row) if is_there(&table, &row) => read(self, &table, &row),
+                Ok(_) => {}
+                Err(issue) => self.issues.push(issue),
+            }
+        }
+    }
+
+    fn wrong(&mut self, table: &Table<'_>, row: &Row, title: &'static str, what: impl Into<What>) {
         self.issues.push(table.issue(row, title, what.into()));
     }
 
-    fn id(&mut self, table: &Table, row: &Row, title: &'static str) -> Option<Name> {
+    fn id(&mut self, table: &Table<'_>, row: &Row, title: &'static str) -> Option<Name> {
         let id = Name::new(table.cell(row, title));
         id.map_err(|error| self.wrong(table, row, title, error))
             .ok()
     }
 
-    fn read_classes(&mut self, table: &Table, only: &str) {
-        for row in table.rows.iter().filter(|row| is_there(table, row)) {
-            let Some(id) = self.id(table, row, "sourcedId") else {
-                continue;
-            };
-            let Some(title) = self.id(table, row, "title") else {
-                continue;
-            };
-            let grade = optional(table.cell(row, "grades"));
-            let grade = grade.map_err(|what| self.wrong(table, row, "grades", what));
-            if self.classes.contains_key(&id) {
-                self.wrong(table, row, "sourcedId", What::SameNumber);
-                continue;
-            }
-            let at = is_asked_for(&title, only).then_some(self.list.classes.len());
-            self.classes.insert(id.clone(), at);
-            if at.is_some() {
-                self.list.classes.push(ListedClass {
-                    title,
-                    grade: grade.ok().flatten(),
-                    number: Some(id),
-                });
-            }
+    fn read_class(&mut self, table: &Table<'_>, row: &Row, only: &str) {
+        let Some(id) = self.id(table, row, "sourcedId") else {
+            return;
+        };
+        let Some(title) = self.id(table, row, "title") else {
+            return;
+        };
+        let grade = optional(table.cell(row, "grades"));
+        let grade = grade.map_err(|what| self.wrong(table, row, "grades", what));
+        if self.classes.contains_key(&id) {
+            self.wrong(table, row, "sourcedId", What::SameNumber);
+            return;
+        }
+        let at = is_asked_for(&title, only).then_some(self.list.classes.len());
+        self.classes.insert(id.clone(), at);
+        if at.is_none() || self.list.is_too_long().is_some() {
+            return;
+        }
+        self.list.classes.push(ListedClass {
+            title,
+            grade: grade.ok().flatten(),
+            number: Some(id),
+        });
+        if let Some(what) = self.list.is_too_long() {
+            self.wrong(table, row, "sourcedId", what);
         }
     }
 
-    /// Where each person stands in the file; names are read when they are
-    /// needed, since a teacher's or a parent's are not.
-    fn read_users(&mut self, table: &Table) -> BTreeMap<Name, usize> {
-        let mut people = BTreeMap::new();
-        for (at, row) in table.rows.iter().enumerate() {
-            if !is_there(table, row) {
-                continue;
-            }
-            let Some(id) = self.id(table, row, "sourcedId") else {
-                continue;
-            };
-            if people.insert(id, at).is_some() {
-                self.wrong(table, row, "sourcedId", What::SameNumber);
-            }
+    fn read_id(&mut self, table: &Table<'_>, row: &Row) {
+        if let Some(id) = self.id(table, row, "sourcedId")
+            && !self.people.insert(id)
+        {
+            self.wrong(table, row, "sourcedId", What::SameNumber);
         }
-        people
     }
 
-    fn read_enrolments(
-        &mut self,
-        table: &Table,
-        users: &Table,
-        people: &BTreeMap<Name, usize>,
-        today: Day,
-    ) {
-        let mut enrolled: BTreeMap<Name, usize> = BTreeMap::new();
-        let mut pairs: BTreeSet<(Name, Name)> = BTreeSet::new();
-        for row in table.rows.iter().filter(|row| is_there(table, row)) {
-            let over = table.cell(row, "endDate").parse::<Day>();
-            let student = table.cell(row, "role").eq_ignore_ascii_case("student");
-            if !student || over.is_ok_and(|end| end < today) {
-                continue;
-            }
-            let Some(class) = self.id(table, row, "classSourcedId") else {
-                continue;
-            };
-            let Some(user) = self.id(table, row, "userSourcedId") else {
-                continue;
-            };
-            let at = match self.classes.get(&class) {
-                None => {
-                    self.wrong(table, row, "classSourcedId", What::Unknown);
-                    continue;
+    fn read_enrolment(&mut self, table: &Table<'_>, row: &Row, today: Day) {
+        let over = table.cell(row, "endDate").parse::<Day>();
+        let student = table.cell(row, "role").eq_ignore_ascii_case("student");
+        if !student || over.is_ok_and(|end| end < today) {
+            return;
+        }
+        let Some(class) = self.id(table, row, "classSourcedId") else {
+            return;
+        };
+        let Some(user) = self.id(table, row, "userSourcedId") else {
+            return;
+        };
+        let at = match self.classes.get(&class) {
+            None => return self.wrong(table, row, "classSourcedId", What::Unknown),
+            Some(None) => return,
+            Some(Some(at)) => *at,
+        };
+        if !self.people.contains(&user) {
+            return self.wrong(table, row, "userSourcedId", What::Unknown);
+        }
+        let count = self.enrolled.len();
+        match self.enrolled.get(&user) {
+            // The same enrollment twice says nothing new.
+            Some((class, _)) if *class == at => {}
+            Some(_) => self.wrong(table, row, "userSourcedId", What::TwoClasses),
+            None if count == MOST_CHILDREN => {
+                // Once: those that follow are no news.
+                if !self.issues.iter().any(|i| i.what == What::ManyChildren) {
+                    self.wrong(table, row, "userSourcedId", What::ManyChildren);
                 }
-                Some(None) => continue,
-                Some(Some(at)) => *at,
-            };
-            let Some(person) = people.get(&user) else {
-                self.wrong(table, row, "userSourcedId", What::Unknown);
-                continue;
-            };
-            // The same enrolment twice says nothing new.
-            if !pairs.insert((class, user.clone())) {
-                continue;
             }
-            if enrolled.insert(user.clone(), at).is_some() {
-                self.wrong(table, row, "userSourcedId", What::TwoClasses);
-                continue;
+            None => {
+                self.enrolled.insert(user, (at, count));
             }
-            self.read_child(users, &users.rows[*person], user, at);
         }
     }
 
-    fn read_child(&mut self, users: &Table, row: &Row, user: Name, class: usize) {
-        let title = match users.cell(row, "preferredGivenName") {
+    /// Somebody who is in a class, by their place among those.
+    fn read_child(&mut self, table: &Table<'_>, row: &Row) -> Option<(usize, ListedChild)> {
+        let user = Name::new(table.cell(row, "sourcedId")).ok()?;
+        // Taken out: the same id again was an issue already.
+        let (class, place) = self.enrolled.remove(&user)?;
+        let title = match table.cell(row, "preferredGivenName") {
             "" => "givenName",
             _ => "preferredGivenName",
         };
-        let given = self.id(users, row, title);
-        let family = optional(users.cell(row, "familyName"));
-        let family = family.map_err(|what| self.wrong(users, row, "familyName", what));
-        if let (Some(given), Ok(family)) = (given, family) {
-            self.list.children.push(ListedChild {
-                class,
-                given,
-                family,
-                number: Some(user),
-                group: None,
-            });
-        }
+        let given = self.id(table, row, title);
+        let family = optional(table.cell(row, "familyName"));
+        let family = family.map_err(|what| self.wrong(table, row, "familyName", what));
+        let child = ListedChild {
+            class,
+            given: given?,
+            family: family.ok()?,
+            number: Some(user),
+            group: None,
+        };
+        Some((place, child))
     }
 }

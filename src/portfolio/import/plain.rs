@@ -5,7 +5,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use afterturn_core::kernel::Name;
 
 use super::csv::{Row, Table};
-use super::{Issue, List, ListedChild, ListedClass, What, is_asked_for, optional};
+use super::text::Text;
+use super::{
+    Issue, List, ListedChild, ListedClass, MOST_ISSUES, What, is_asked_for, optional, whole,
+};
 
 /// What a heading means, in the languages our pages speak. Spaces, signs and
 /// capitals do not matter.
@@ -27,15 +30,25 @@ fn known(heading: &str) -> Option<&'static str> {
 }
 
 pub(super) fn read(bytes: &[u8], only: &str) -> Result<List, Vec<Issue>> {
-    let table = Table::read("", bytes, known, &["class", "first name"])?;
+    let text = Text::read(bytes).map_err(|what| vec![whole("", what)])?;
+    let mut table = Table::read("", &text, known, &["class", "first name"])?;
     let mut list = List::default();
     let mut classes: BTreeMap<Name, usize> = BTreeMap::new();
     let mut issues = Vec::new();
     let mut numbers: BTreeSet<Name> = BTreeSet::new();
     let mut names: BTreeMap<(usize, Name, Option<Name>), Option<Name>> = BTreeMap::new();
-    for row in &table.rows {
-        let mut wrong = |title, what| issues.push(table.issue(row, title, what));
-        let Some(class) = class(&table, row, &mut wrong) else {
+    while issues.len() < MOST_ISSUES
+        && let Some(row) = table.next_row()
+    {
+        let row = match row {
+            Ok(row) => row,
+            Err(issue) => {
+                issues.push(issue);
+                break;
+            }
+        };
+        let mut wrong = |title, what| issues.push(table.issue(&row, title, what));
+        let Some(class) = class(&table, &row, &mut wrong) else {
             continue;
         };
         if !is_asked_for(&class.title, only) {
@@ -46,7 +59,7 @@ pub(super) fn read(bytes: &[u8], only: &str) -> Result<List, Vec<Issue>> {
         if at == list.classes.len() {
             list.classes.push(class);
         }
-        let Some(child) = child(&table, row, at, &mut wrong) else {
+        let Some(child) = child(&table, &row, at, &mut wrong) else {
             continue;
         };
         if let Some(number) = &child.number
@@ -63,6 +76,10 @@ pub(super) fn read(bytes: &[u8], only: &str) -> Result<List, Vec<Issue>> {
             wrong("first name", What::SameChild);
         }
         list.children.push(child);
+        if let Some(what) = list.is_too_long() {
+            wrong("class", what);
+            break;
+        }
     }
     if issues.is_empty() {
         Ok(list)
@@ -72,7 +89,7 @@ pub(super) fn read(bytes: &[u8], only: &str) -> Result<List, Vec<Issue>> {
 }
 
 fn class(
-    table: &Table,
+    table: &Table<'_>,
     row: &Row,
     wrong: &mut impl FnMut(&'static str, What),
 ) -> Option<ListedClass> {
@@ -88,7 +105,7 @@ fn class(
 }
 
 fn child(
-    table: &Table,
+    table: &Table<'_>,
     row: &Row,
     class: usize,
     wrong: &mut impl FnMut(&'static str, What),

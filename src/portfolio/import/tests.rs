@@ -9,7 +9,7 @@ const TODAY: Day = Day(20_782);
 fn file(name: &str, text: &str) -> File {
     File {
         name: name.to_owned(),
-        bytes: text.as_bytes().to_vec(),
+        bytes: text.as_bytes().to_vec().into(),
     }
 }
 
@@ -102,9 +102,95 @@ fn what_is_no_table_is_said_to_be_none() {
     let sheet = packed(&[("xl/workbook.xml", b"<x/>")]);
     let sheet = File {
         name: "list.xlsx".to_owned(),
-        bytes: sheet,
+        bytes: sheet.into(),
     };
     assert_eq!(issues(vec![sheet])[0].3, What::Spreadsheet);
+}
+
+#[test]
+fn a_list_without_a_name_in_it_is_refused() {
+    let heading = "class,first name,last name\n";
+    for nobody in [heading.to_owned(), heading.to_owned() + &",,\n".repeat(9)] {
+        assert_eq!(
+            issues(vec![file("", &nobody)]),
+            [("", 1, None, What::Nobody)]
+        );
+    }
+    assert_eq!(issues(vec![file("", ",,,,\n,,,,\n")])[0].3, What::Empty);
+    let table = file("", "class,first name\nReading 2,Ada\n");
+    let found = read(vec![table], "PE", TODAY).err().expect("an issue");
+    assert_eq!(found[0].what, What::NoneAskedFor);
+}
+
+#[test]
+fn no_more_classes_and_children_are_read_than_are_taken_at_once() {
+    use super::budget::{MOST_CHILDREN, MOST_CLASSES};
+    let children = |count: usize| {
+        let rows = (0..count).map(|n| format!("2 Blue,Child {n}\n"));
+        "class,first name\n".to_owned() + &rows.collect::<String>()
+    };
+    assert_eq!(list(&children(MOST_CHILDREN)).children.len(), MOST_CHILDREN);
+    let line = MOST_CHILDREN as u32 + 2;
+    let found = issues(vec![file("", &children(MOST_CHILDREN + 9))]);
+    assert_eq!(found, [("", line, Some(1), What::ManyChildren)]);
+    let rows = (0..=MOST_CLASSES).map(|n| format!("Class {n},Ada\n"));
+    let classes = "class,first name\n".to_owned() + &rows.collect::<String>();
+    let found = issues(vec![file("", &classes)]);
+    assert_eq!(found[0].3, What::ManyClasses);
+    let users = (0..=MOST_CHILDREN).map(|n| format!("u{n},Ada,Winter\n"));
+    let users = "sourcedId,givenName,familyName\n".to_owned() + &users.collect::<String>();
+    let enrolled = (0..=MOST_CHILDREN).map(|n| format!("c1,u{n},student\n"));
+    let enrolled = "classSourcedId,userSourcedId,role\n".to_owned() + &enrolled.collect::<String>();
+    let parts = [
+        ("classes.csv", "sourcedId,title\nc1,PE 2\n"),
+        ("users.csv", users.as_str()),
+        ("enrollments.csv", enrolled.as_str()),
+    ];
+    let found = issues(files(&parts));
+    assert_eq!(
+        found,
+        [("enrollments.csv", line, Some(2), What::ManyChildren)]
+    );
+}
+
+#[test]
+fn the_tables_of_an_import_count_together_and_each_is_there_once() {
+    let half = " ".repeat(super::budget::MOST_BYTES / 2 + 1);
+    let found = issues(files(&[("classes.csv", &half), ("users.csv", &half)]));
+    assert_eq!(found[0].3, What::ManyBytes);
+    let packed = packed(&[("users.csv", b"a"), ("old/users.csv", b"b")]);
+    let zip = File {
+        name: "roster.zip".to_owned(),
+        bytes: packed.into(),
+    };
+    assert_eq!(issues(vec![zip]), [("users.csv", 1, None, What::FileTwice)]);
+}
+
+#[test]
+fn every_limit_is_named_in_its_sentence_and_by_its_number() {
+    for what in [
+        What::ManyBytes,
+        What::ManyFiles,
+        What::ManyRows,
+        What::ManyColumns,
+        What::LongField,
+        What::ManyClasses,
+        What::ManyChildren,
+    ] {
+        let sentences = [
+            include_str!("../../../web/words/vault/en.ftl"),
+            include_str!("../../../web/words/vault/es.ftl"),
+        ];
+        for sentences in sentences {
+            let begins = format!("{} = ", what.sentence());
+            let sentence = sentences.lines().find(|line| line.starts_with(&begins));
+            assert!(
+                sentence.is_some_and(|s| s.contains("{ $most }")),
+                "{begins}"
+            );
+        }
+        assert!(what.most().is_some_and(|most| most > 0));
+    }
 }
 
 const MANIFEST: &str = "propertyName,value\nmanifest.version,1.0\noneroster.version,1.1\n\
@@ -149,7 +235,7 @@ fn an_exchange_is_read_as_files_or_as_one_zip() {
     let packed: Vec<(&str, &[u8])> = parts.iter().map(|(n, t)| (*n, t.as_bytes())).collect();
     let zip = File {
         name: "roster.zip".to_owned(),
-        bytes: self::packed(&packed),
+        bytes: self::packed(&packed).into(),
     };
     for files in [files(&parts), vec![zip]] {
         let list = read(files, "pe", TODAY).expect("a list");

@@ -84,7 +84,7 @@ fn files(data: &[u8]) -> Vec<File> {
     ];
     let file = |(name, bytes): (&str, &[u8])| File {
         name: name.to_owned(),
-        bytes: bytes.to_vec(),
+        bytes: bytes.to_vec().into(),
     };
     if data.starts_with(b"PK") || !data.contains(&BETWEEN) {
         return vec![file(("list.csv", data))];
