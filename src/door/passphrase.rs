@@ -1,9 +1,10 @@
 //! The teacher's passphrase and the helpers' PIN, as something that can be
 //! checked and not read: Argon2id with a salt of its own.
 //!
-//! Not here: how often one may be tried. Hashing takes tens of milliseconds and
-//! 19 MiB on purpose; whoever calls does so off the event loop, one at a time.
+//! Not here: how often one may be tried. Hashing takes a fifth of a second and
+//! 64 MiB on purpose; whoever calls does so off the event loop, one at a time.
 
+use afterturn_core::kernel::{HASH_MEMORY_KIB, HASH_PASSES};
 use argon2::{
     Algorithm, Argon2, Params, PasswordHasher as _, PasswordVerifier as _, Version,
     password_hash::phc::PasswordHash,
@@ -18,6 +19,16 @@ pub struct Hash(String);
 impl std::fmt::Debug for Hash {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.write_str("Hash(•••)")
+    }
+}
+
+impl Hash {
+    /// Whether it was made at another cost than is usual now, as the first
+    /// versions did (19 MiB, two passes).
+    #[must_use]
+    pub fn is_outdated(&self) -> bool {
+        let usual = format!("$argon2id$v=19$m={HASH_MEMORY_KIB},t={HASH_PASSES},p={LANES}$");
+        !self.0.starts_with(&usual)
     }
 }
 
@@ -76,14 +87,11 @@ const COMMON: &[&str] = &[
     "physicaleducation",
 ];
 
-/// OWASP's Password Storage Cheat Sheet: Argon2id with 19 MiB, two passes, one
-/// lane.
-const MEMORY_KIB: u32 = 19 * 1024;
-const PASSES: u32 = 2;
 const LANES: u32 = 1;
 
 fn argon2() -> Argon2<'static> {
-    let params = Params::new(MEMORY_KIB, PASSES, LANES, None).expect("constants that fit");
+    let params =
+        Params::new(HASH_MEMORY_KIB, HASH_PASSES, LANES, None).expect("constants that fit");
     Argon2::new(Algorithm::Argon2id, Version::V0x13, params)
 }
 
@@ -158,10 +166,22 @@ mod tests {
         assert_ne!(kept, hash("low beam, wide mat"), "each has its own salt");
         // The PHC string says how it was made.
         assert!(
-            kept.0.starts_with("$argon2id$v=19$m=19456,t=2,p=1$"),
+            kept.0.starts_with("$argon2id$v=19$m=65536,t=3,p=1$"),
             "{}",
             kept.0
         );
+        assert!(!kept.is_outdated());
+    }
+
+    #[test]
+    fn a_cheaper_hash_still_opens_and_is_known_to_be_outdated() {
+        let params = Params::new(19 * 1024, 2, 1, None).unwrap();
+        let cheaper = Argon2::new(Algorithm::Argon2id, Version::V0x13, params);
+        let cheaper = cheaper.hash_password(b"low beam, wide mat").unwrap();
+        let cheaper = Hash(cheaper.to_string());
+        assert!(verify("low beam, wide mat", &cheaper));
+        assert!(!verify("low beam, wide bar", &cheaper));
+        assert!(cheaper.is_outdated());
     }
 
     #[test]

@@ -179,16 +179,20 @@ impl Entrance {
         let place = self.hashing.acquire().await;
         let kept = self.with(|door, now| door.guess(what, peer, now))?;
         // Hashed in any case: how long it takes must not tell what is set.
-        let right = spawn_blocking(move || {
-            if let Some(kept) = kept {
-                verify(&typed, &kept)
-            } else {
+        let compared = spawn_blocking(move || {
+            let Some(kept) = kept else {
                 let _ = hash(&typed);
-                false
-            }
+                return (false, None);
+            };
+            let right = verify(&typed, &kept);
+            let renewed = (right && kept.is_outdated()).then(|| (kept, hash(&typed)));
+            (right, renewed)
         });
-        let right = right.await.unwrap_or(false);
+        let (right, renewed) = compared.await.unwrap_or_default();
         drop(place);
+        if let Some((old, new)) = renewed {
+            self.with(|door, _| door.rehash(what, &old, new));
+        }
         if right {
             return Ok(());
         }
@@ -307,6 +311,37 @@ mod tests {
                 assert!(cookie.contains("; HttpOnly; SameSite=Strict"), "{cookie}");
             }
         }
+    }
+
+    #[tokio::test]
+    async fn a_cheaper_hash_is_made_anew_at_the_next_right_guess_and_at_no_wrong_one() {
+        use argon2::{Algorithm, Argon2, Params, PasswordHasher as _, Version};
+        let words = "low beam, wide mat";
+        let cost = Params::new(8, 1, 1, None).expect("a cost");
+        let cheaper = Argon2::new(Algorithm::Argon2id, Version::V0x13, cost);
+        let cheaper = cheaper.hash_password(words.as_bytes()).expect("a hash");
+        let cheaper = serde_json::Value::from(cheaper.to_string());
+        let mut door = Door::new(Kept::default());
+        door.set_passphrase(serde_json::from_value(cheaper.clone()).expect("a text"));
+        let kept = door.take_unkept().expect("a passphrase");
+        let now: NowFn = Arc::new(|| CaptureUs(1_790_000_000_000_000));
+        let entrance = Entrance::new(kept, ThisMachine::SignsIn, now);
+        let guess = async |typed: &str| {
+            let peer = IpAddr::from([127, 0, 0, 1]);
+            let what = What::Passphrase;
+            entrance.sign_in(what, typed.to_owned(), peer).await.is_ok()
+        };
+        let kept = || {
+            let kept = entrance.take_unkept().expect("each guess is kept");
+            serde_json::to_value(&kept).expect("plain data")["passphrase"].clone()
+        };
+        assert!(!guess("another four words").await);
+        assert_eq!(kept(), cheaper);
+        assert!(guess(words).await);
+        let renewed = kept();
+        assert_ne!(renewed, cheaper);
+        assert!(guess(words).await);
+        assert_eq!(kept(), renewed, "once");
     }
 
     #[test]

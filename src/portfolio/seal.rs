@@ -9,6 +9,7 @@
 //! Not here: where sealed values are kept. Deriving a key from a secret takes
 //! a fraction of a second and 64 MiB on purpose; whoever calls does so aside.
 
+use afterturn_core::kernel::{HASH_MEMORY_KIB, HASH_PASSES};
 use argon2::{Algorithm, Argon2, Params, Version};
 use chacha20poly1305::{
     XChaCha20Poly1305, XNonce,
@@ -43,11 +44,10 @@ pub struct Cost {
 }
 
 impl Cost {
-    /// RFC 9106 §4, second recommended option (64 MiB, three passes), with one
-    /// lane instead of four, since the box has other things to do.
+    /// The door's own.
     pub const USUAL: Self = Self {
-        memory_kib: 64 * 1024,
-        passes: 3,
+        memory_kib: HASH_MEMORY_KIB,
+        passes: HASH_PASSES,
     };
 
     /// For tests: it protects nothing.

@@ -3,6 +3,7 @@
 //!
 //! Not here: anything that knows what a picture, a station or a child is.
 
+mod cost;
 mod day;
 mod figures;
 mod id;
@@ -10,6 +11,7 @@ mod name;
 mod row;
 mod time;
 
+pub use cost::{HASH_MEMORY_KIB, HASH_PASSES};
 pub use day::{Day, DayError};
 pub use figures::{figures, is_figure};
 pub use id::{FragmentNumber, StationNumber, StationNumberError};
