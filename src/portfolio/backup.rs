@@ -86,13 +86,19 @@ impl Portfolio {
         }
         inner.open_with(key, moment.now);
         self.sweep_files(&inner)?;
+        let path = inner.path.clone();
         drop(inner);
-        self.purge(moment.today).map(|_| ())
+        self.purge(moment.today)?;
+        // Last: until all of the backup is here, it is the only other copy.
+        match path.map(|path| crate::store::vault::erase_put_aside(&path)) {
+            Some(Err(error)) => Err(VaultError::Leftover(error)),
+            _ => Ok(()),
+        }
     }
 }
 
 impl Inner {
-    /// A file that cannot be read is put aside.
+    /// A file that cannot be read is put aside until the backup is here.
     fn begin_anew(&mut self) -> Result<(), VaultError> {
         if let Some(path) = &self.path {
             crate::store::vault::put_aside(path)?;

@@ -99,6 +99,11 @@ pub enum VaultError {
     /// A file to hand out could not be written.
     #[error("a ZIP file could not be written: {0}")]
     Archive(#[from] zip::result::ZipError),
+    /// A damaged file that was put aside is still there, after a backup.
+    #[error(
+        "the backup is here, but the damaged vault that was put aside could not be erased: {0}; delete vault.db.damaged from the state directory"
+    )]
+    Leftover(std::io::Error),
     /// The database.
     #[error(transparent)]
     Database(DatabaseError),

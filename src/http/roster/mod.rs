@@ -336,6 +336,7 @@ impl From<VaultError> for Problem {
             | VaultError::NoBackup
             | VaultError::Ledger => Kind::Impossible,
             VaultError::Damaged(_)
+            | VaultError::Leftover(_)
             | VaultError::Archive(_)
             | VaultError::Database(_)
             | VaultError::Disk(_) => {

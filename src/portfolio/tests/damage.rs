@@ -148,7 +148,7 @@ fn a_flipped_or_missing_byte_of_a_backup_is_found() {
 }
 
 #[test]
-fn a_vault_that_cannot_be_read_is_put_aside_by_a_restore() {
+fn a_vault_that_cannot_be_read_is_put_aside_and_erased_once_a_backup_is_back() {
     let folder = tempfile::tempdir().unwrap();
     let backup = day_of_work(folder.path());
     let path = folder.path().join("vault.db");
@@ -163,6 +163,13 @@ fn a_vault_that_cannot_be_read_is_put_aside_by_a_restore() {
     let portfolio = Portfolio::open(folder.path(), Cost::LEAST, TODAY);
     assert_eq!(portfolio.state(at(TODAY).now), State::Damaged);
     assert_eq!(portfolio.veils(), None);
+    // What an earlier version left lying is gone too.
+    for end in ["-wal", "-shm"] {
+        let left = folder.path().join(format!("vault.db.damaged{end}"));
+        std::fs::write(left, b"left").unwrap();
+    }
+    let wrong = portfolio.restore(&backup, "not it", WORDS, at(TODAY));
+    assert!(wrong.is_err() && path.exists(), "nothing is erased before");
     portfolio.restore(&backup, WORDS, WORDS, at(TODAY)).unwrap();
     let roster = portfolio.roster(at(TODAY)).unwrap();
     assert_eq!(roster.children.len(), 1, "who was erased stays so");
@@ -171,5 +178,8 @@ fn a_vault_that_cannot_be_read_is_put_aside_by_a_restore() {
         !permit(&portfolio, child, TODAY),
         "nothing here can vouch for it"
     );
-    assert!(folder.path().join("vault.db.damaged").exists());
+    let left = std::fs::read_dir(folder.path()).unwrap();
+    let left = left.map(|entry| entry.unwrap().file_name().into_string().unwrap());
+    let left: Vec<_> = left.filter(|name| name.contains("damaged")).collect();
+    assert!(left.is_empty(), "{left:?}");
 }

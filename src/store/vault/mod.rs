@@ -16,7 +16,7 @@ mod words;
 
 use std::fs::OpenOptions;
 use std::os::unix::fs::OpenOptionsExt as _;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use rusqlite::{Connection, TransactionBehavior};
@@ -150,19 +150,43 @@ impl Database {
     }
 }
 
+/// What SQLite keeps beside a database, and the database.
+const ENDS: [&str; 3] = ["-wal", "-shm", ""];
+
+fn beside(path: &Path, end: &str) -> PathBuf {
+    let mut name = path.as_os_str().to_owned();
+    name.push(end);
+    name.into()
+}
+
+fn unless_not_there(done: std::io::Result<()>) -> std::io::Result<()> {
+    done.or_else(|error| match error.kind() {
+        std::io::ErrorKind::NotFound => Ok(()),
+        _ => Err(error),
+    })
+}
+
 /// Puts a file aside that cannot be read, with what belongs to it.
 pub fn put_aside(path: &Path) -> std::io::Result<()> {
-    for end in ["-wal", "-shm", ""] {
-        let mut from = path.as_os_str().to_owned();
-        from.push(end);
-        let mut to = path.as_os_str().to_owned();
-        to.push(format!(".damaged{end}"));
-        match std::fs::rename(&from, &to) {
-            Err(error) if error.kind() != std::io::ErrorKind::NotFound => return Err(error),
-            _ => {}
-        }
+    for end in ENDS {
+        let to = beside(path, &format!(".damaged{end}"));
+        unless_not_there(std::fs::rename(beside(path, end), to))?;
     }
     Ok(())
+}
+
+/// Erases what was put aside, with what belongs to it.
+pub fn erase_put_aside(path: &Path) -> std::io::Result<()> {
+    for end in ENDS {
+        unless_not_there(std::fs::remove_file(beside(
+            path,
+            &format!(".damaged{end}"),
+        )))?;
+    }
+    match path.parent() {
+        Some(folder) => std::fs::File::open(folder)?.sync_all(),
+        None => Ok(()),
+    }
 }
 
 #[cfg(test)]
