@@ -14,6 +14,7 @@ use crate::http::{Entrance, ThisMachine, routes};
 use crate::portfolio::Cost;
 
 mod keeping;
+mod limits;
 mod starting;
 
 const TODAY: Day = Day(20_782);
@@ -372,7 +373,8 @@ async fn letters_say_it_in_both_languages_and_the_sheet_is_shown_once() {
     let letter = gym.get("/roster/letter").await.text;
     assert!(letter.contains("lang=\"en\"") && letter.contains("lang=\"es\""));
     assert!(letter.contains("after 60 days") && letter.contains("a los 60 días"));
-    let sheet = gym.post("/roster/vault", &[("do", "sheet")]).await.text;
+    let form = [("do", "sheet"), ("passphrase-now", WORDS)];
+    let sheet = gym.post("/roster/vault", &form).await.text;
     assert!(sheet.contains("id=\"code\""));
     assert!(!gym.get("/roster/vault").await.text.contains("id=\"code\""));
 }

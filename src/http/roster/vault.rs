@@ -42,8 +42,9 @@ pub(super) fn answer(desk: &Desk, posted: bool, faults: &mut Faults) -> Outcome 
         return Ok(show(desk, faults));
     }
     let done = match desk.typed.get("do") {
-        "backup" => return backup(desk),
-        "sheet" => return sheet(desk),
+        // A phone left lying signed in must not be enough for all there is.
+        "backup" if is_right(desk, faults) => return backup(desk),
+        "sheet" if is_right(desk, faults) => return sheet(desk),
         "restore" => restore(desk, faults)?,
         "passphrase" => {
             if change_passphrase(desk, faults)? {
@@ -206,10 +207,14 @@ fn show(desk: &Desk, faults: &Faults) -> Response {
         doubt,
         desk.portfolio.has_recovery().unwrap_or(false),
         make.form("backup", "vault-backup-go", "vault-backup-go")
+            .secret(PASSPHRASE, "sign-in-passphrase", false)
+            .hint("vault-again-hint")
             .done(),
         restore_form(&make),
         passphrase_form(&make),
         make.form("sheet", "vault-sheet-go", "vault-sheet-go")
+            .secret(PASSPHRASE, "sign-in-passphrase", false)
+            .hint("vault-again-hint")
             .done(),
         terms_form(&make, terms),
         make.form("date", "vault-date-go", "roster-saved").done(),

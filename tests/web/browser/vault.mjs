@@ -185,6 +185,7 @@ async function keepSafe(walk) {
   await page.emulateMedia({ media: 'screen' });
   await walk.go('/roster/vault');
   await walk.look('vault');
+  await walk.field('backup', 'passphrase-now', PASSPHRASE);
   const [download] = await Promise.all([
     page.waitForEvent('download'),
     page.click('form#backup button'),
@@ -192,6 +193,7 @@ async function keepSafe(walk) {
   assert.ok(!download.suggestedFilename().includes(canary), 'no name in a file name');
   const file = path.join(mkdtempSync(path.join(tmpdir(), 'afterturn-')), 'backup.vault');
   await download.saveAs(file);
+  await walk.field('sheet', 'passphrase-now', PASSPHRASE);
   await walk.send('sheet');
   assert.match((await page.innerText('#code')).replace(/\s+/g, ''), /^\w{25}$/);
   await walk.look('sheet');
