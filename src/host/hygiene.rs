@@ -180,4 +180,35 @@ mod tests {
         );
         assert!(swap_limit_files("1:cpu:/\n").is_empty());
     }
+
+    /// The lines of a unit that say something.
+    fn settings(unit: &str) -> Vec<&str> {
+        let lines = unit.lines().map(str::trim);
+        lines.filter(|line| !line.starts_with('#')).collect()
+    }
+
+    #[test]
+    fn neither_service_may_swap_or_dump_and_both_start_again() {
+        let server = settings(include_str!("../../config/afterturn.service"));
+        let browser = settings(include_str!("../../config/afterturn-tv.service"));
+        for unit in [&server, &browser] {
+            for line in ["MemorySwapMax=0", "LimitCORE=0", "Restart=always"] {
+                assert!(unit.contains(&line), "{line}");
+            }
+        }
+        assert!(server.contains(&"StartLimitIntervalSec=0"), "however often");
+    }
+
+    #[test]
+    fn the_server_has_a_limit_of_memory_and_is_ended_alone_at_it() {
+        let server = settings(include_str!("../../config/afterturn.service"));
+        let most = server
+            .iter()
+            .find_map(|line| line.strip_prefix("MemoryMax="));
+        let most_gib: u32 = most
+            .and_then(|most| most.strip_suffix('G')?.parse().ok())
+            .expect("a limit in GiB");
+        assert!((1..=3).contains(&most_gib), "a machine has four");
+        assert!(server.contains(&"OOMPolicy=kill"));
+    }
 }
