@@ -68,7 +68,7 @@ pub struct Vault {
     /// What was made and is not kept yet.
     made: Arc<Made>,
     /// Held while a list is read.
-    importing: Arc<std::sync::Mutex<()>>,
+    importing: Arc<Mutex<()>>,
 }
 
 impl Vault {
@@ -137,7 +137,7 @@ struct Desk {
     /// Which bytes of a file are asked for.
     range: Option<String>,
     made: Arc<Made>,
-    importing: Arc<std::sync::Mutex<()>>,
+    importing: Arc<Mutex<()>>,
     checked: Checked,
 }
 

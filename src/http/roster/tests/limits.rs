@@ -73,7 +73,7 @@ async fn one_list_is_read_at_a_time_and_the_second_is_told_so() {
     let gym = a_box();
     gym.with_zyxwanda().await;
     let form = [("do", "read"), ("list", "class,first name\n2 Blue,Ada\n")];
-    let first = gym.vault.importing.lock().unwrap();
+    let first = gym.vault.importing.lock().await;
     let second = gym.post("/roster/import", &form).await;
     assert_eq!(second.status, 503);
     assert!(second.text.contains("Another list is being read."));
