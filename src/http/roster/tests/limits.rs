@@ -99,3 +99,35 @@ async fn a_list_beyond_a_limit_is_refused_with_the_limit_and_what_to_do() {
     assert_eq!(nobody.status, 422);
     assert!(nobody.text.contains("there is nobody in it."));
 }
+
+#[tokio::test]
+async fn a_cheaper_hash_is_made_anew_at_the_next_right_sign_in() {
+    use argon2::{Algorithm, Argon2, Params, PasswordHasher as _, Version};
+    let now = CaptureUs(1_790_000_000_000_000);
+    let entrance = Entrance::new(Kept::default(), ThisMachine::SignsIn, Arc::new(move || now));
+    let params = Params::new(8, 1, 1, None).unwrap();
+    let cheaper = Argon2::new(Algorithm::Argon2id, Version::V0x13, params);
+    let cheaper = cheaper.hash_password(WORDS.as_bytes()).unwrap();
+    let cheaper: crate::door::Hash =
+        serde_json::from_value(cheaper.to_string().into()).expect("a text");
+    entrance.with(|door, _| door.set_passphrase(cheaper.clone()));
+    let kept = |entrance: &Entrance| {
+        let peer = crate::door::Peer::of([127, 0, 0, 2].into());
+        let kept = entrance.with(|door, now| door.guess(What::Passphrase, peer, now));
+        kept.ok().flatten().expect("a hash")
+    };
+    let peer = [127, 0, 0, 1].into();
+    let sign_in = async |typed: &str| {
+        entrance
+            .sign_in(What::Passphrase, typed.to_owned(), peer)
+            .await
+            .is_ok()
+    };
+    assert!(!sign_in("not the passphrase").await);
+    assert_eq!(kept(&entrance), cheaper, "a wrong guess changes nothing");
+    assert!(sign_in(WORDS).await);
+    let renewed = kept(&entrance);
+    assert!(cheaper.is_outdated() && !renewed.is_outdated());
+    assert!(sign_in(WORDS).await, "the same words open");
+    assert_eq!(kept(&entrance), renewed, "made anew once");
+}
