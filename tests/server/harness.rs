@@ -272,8 +272,7 @@ impl Gym {
     }
 }
 
-/// A lesson over the stations that writes nothing down. A class is in its warm-up
-/// for as long as a test can take, so that the cameras are on.
+/// A lesson over the stations that writes nothing down, in a long warm-up: cameras on.
 async fn lesson(stations: &[Arc<Station>], clock: BootClock) -> Arc<Lesson> {
     let lesson = Lesson::open(LessonSettings {
         stations: stations.to_vec(),
@@ -297,8 +296,8 @@ async fn lesson(stations: &[Arc<Station>], clock: BootClock) -> Arc<Lesson> {
         },
     });
     let start = serde_json::from_value(start).unwrap();
-    let started = lesson.start(&start, By::Teacher).await;
-    assert!(started.unwrap().asks.is_empty());
+    let started = lesson.start(&start, By::Teacher).await.unwrap();
+    assert!(started.asks.is_empty());
     lesson
 }
 
