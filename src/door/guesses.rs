@@ -1,9 +1,21 @@
 //! How often a secret may be guessed at.
 //!
 //! The first few wrong guesses cost nothing: thumbs slip. Then each costs twice
-//! the wait of the one before. It is counted for each address and, more
-//! patiently, for all together, so that many addresses are no way around it. A
-//! restart forgets nothing. Whoever is signed in already is not touched by it.
+//! the wait of the one before. What comes over the network is counted for each
+//! peer and, more patiently, for all together, so that many addresses are no way
+//! around it. A restart forgets nothing that counted.
+//!
+//! A teacher who is signed in and is asked for the passphrase again, and whoever
+//! sits at the box itself, are counted by themselves ([`Lane`]): however many
+//! guess over the network, these two can always write down a refusal.
+//!
+//! How many guesses that makes in a day, each made as soon as it may: one peer 13
+//! in the first hour and 4 in each after it, the whole network together about 750,
+//! as it always was. That is one in 1,300 of the PIN's million, and nothing else
+//! is counted apart for the PIN. At the passphrase and the first run's code the
+//! box's own keyboard adds some hundred, and at the passphrase each teacher's
+//! session as many, which only the passphrase opens: below 3,000 with all twenty.
+//! The code is one of 24^8; a passphrase of twelve characters has more.
 //!
 //! Not here: whether a guess was right.
 
@@ -11,6 +23,8 @@ use std::net::IpAddr;
 
 use afterturn_core::kernel::CaptureUs;
 use serde::{Deserialize, Serialize};
+
+use super::{Grant, Pass, Peer, SessionId};
 
 /// Which secret.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -26,23 +40,55 @@ pub enum What {
     PairingCode,
 }
 
-/// Where a guess comes from: an address, or the network of one where a device
-/// has many (IPv6 gives each at least a /64, RFC 6177).
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Peer(IpAddr);
+/// Who guesses: an address, and who was let in from there.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Guesser {
+    address: IpAddr,
+    teacher: Option<SessionId>,
+}
 
-impl Peer {
-    /// The peer behind an address.
+impl Guesser {
+    /// Whoever asks from an address, with what they were let in by.
     #[must_use]
-    pub fn of(address: IpAddr) -> Self {
-        match address.to_canonical() {
-            IpAddr::V6(six) => {
-                let network = u128::from(six) >> 64 << 64;
-                Self(IpAddr::V6(network.into()))
-            }
-            four @ IpAddr::V4(_) => Self(four),
+    pub fn of(address: IpAddr, pass: Option<Pass>) -> Self {
+        let teacher = pass.filter(|pass| pass.grant == Grant::Teacher);
+        Self {
+            address: address.to_canonical(),
+            teacher: teacher.and_then(|pass| pass.session),
         }
     }
+
+    /// From where.
+    #[must_use]
+    pub const fn address(self) -> IpAddr {
+        self.address
+    }
+
+    /// Where a guess of theirs at this secret is counted. The PIN opens less and
+    /// is the shorter by far, so all guesses at it are counted together.
+    fn lane(self, what: What) -> Lane {
+        match (what, self.teacher) {
+            (What::Pin, _) => Lane::Network(Peer::of(self.address)),
+            (_, Some(session)) => Lane::SignedIn(session),
+            (_, None) if self.address.is_loopback() => Lane::Here,
+            (_, None) => Lane::Network(Peer::of(self.address)),
+        }
+    }
+}
+
+/// What is counted by itself, so that nobody in one is kept waiting by another.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+enum Lane {
+    /// A peer on the network, which is counted with all others there too.
+    Network(Peer),
+    /// All of the network together.
+    Together,
+    /// The box's own keyboard.
+    Here,
+    /// A teacher who is signed in. A session of its own each: who found a phone
+    /// that is signed in must not keep the teacher's other one waiting.
+    SignedIn(SessionId),
 }
 
 /// Guessing has to wait.
@@ -71,17 +117,25 @@ const MOST_PEERS: usize = 200;
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 struct Count {
     what: What,
-    /// None: all together.
+    /// As it was kept before there were lanes: a peer, or none for all together.
+    #[serde(default, skip_serializing)]
     peer: Option<Peer>,
+    #[serde(default)]
+    lane: Option<Lane>,
     wrong: u32,
     last: CaptureUs,
 }
 
 impl Count {
+    fn lane(&self) -> Lane {
+        let before = || self.peer.map_or(Lane::Together, Lane::Network);
+        self.lane.unwrap_or_else(before)
+    }
+
     fn until(&self) -> CaptureUs {
-        let (free, longest_s) = match self.peer {
-            Some(_) => (FREE, LONGEST_WAIT_S),
-            None => (FREE_OF_ALL, LONGEST_WAIT_OF_ALL_S),
+        let (free, longest_s) = match self.lane() {
+            Lane::Together => (FREE_OF_ALL, LONGEST_WAIT_OF_ALL_S),
+            Lane::Network(_) | Lane::Here | Lane::SignedIn(_) => (FREE, LONGEST_WAIT_S),
         };
         let Some(over) = self.wrong.checked_sub(free) else {
             return CaptureUs::ZERO;
@@ -98,47 +152,65 @@ impl Count {
 pub struct Guesses(Vec<Count>);
 
 impl Guesses {
-    /// Whether this peer may guess now. Counts the guess as wrong until
+    /// Whether this one may guess now. Counts the guess as wrong until
     /// [`right`](Self::right) says otherwise, so that many at once are no way
-    /// around it.
-    pub fn guess(&mut self, what: What, peer: Peer, now: CaptureUs) -> Result<(), Wait> {
+    /// around it. A guess that has to wait changes nothing.
+    pub fn guess(&mut self, what: What, who: Guesser, now: CaptureUs) -> Result<(), Wait> {
         self.0.retain(|count| now.since(count.last) < FORGIVEN_US);
-        let of = |count: &&Count| count.what == what && count.peer.is_none_or(|p| p == peer);
-        let until = self.0.iter().filter(of).map(Count::until).max();
+        for count in &mut self.0 {
+            // A clock that fell back by a year must not make a wait of it.
+            count.last = count.last.min(now);
+        }
+        let lane = who.lane(what);
+        let together = matches!(lane, Lane::Network(_)).then_some(Lane::Together);
+        let lanes = [Some(lane), together];
+        let counted = |count: &&Count| count.what == what && lanes.contains(&Some(count.lane()));
+        let until = self.0.iter().filter(counted).map(Count::until).max();
         if let Some(until) = until.filter(|until| *until > now) {
             let seconds = (until.since(now) as u64).div_ceil(1_000_000);
             return Err(Wait { seconds });
         }
-        for whose in [Some(peer), None] {
-            let found = self
-                .0
-                .iter_mut()
-                .find(|c| c.what == what && c.peer == whose);
-            match found {
-                Some(count) => (count.wrong, count.last) = (count.wrong.saturating_add(1), now),
-                None => self.0.push(Count {
-                    what,
-                    peer: whose,
-                    wrong: 1,
-                    last: now,
-                }),
-            }
+        for lane in lanes.into_iter().flatten() {
+            self.count(what, lane, now);
         }
-        while self.0.iter().filter(|c| c.peer.is_some()).count() > MOST_PEERS {
-            let peers = self.0.iter().enumerate().filter(|(_, c)| c.peer.is_some());
-            if let Some((oldest, _)) = peers.min_by_key(|(_, c)| c.last) {
-                self.0.remove(oldest);
-            }
-        }
+        self.stay_small();
         Ok(())
     }
 
-    /// The guess was right: this peer starts afresh, and all together have one
+    fn count(&mut self, what: What, lane: Lane, now: CaptureUs) {
+        let found = |count: &&mut Count| count.what == what && count.lane() == lane;
+        match self.0.iter_mut().find(found) {
+            Some(count) => (count.wrong, count.last) = (count.wrong.saturating_add(1), now),
+            None => self.0.push(Count {
+                what,
+                peer: None,
+                lane: Some(lane),
+                wrong: 1,
+                last: now,
+            }),
+        }
+    }
+
+    fn stay_small(&mut self) {
+        let peer = |count: &Count| matches!(count.lane(), Lane::Network(_));
+        while self.0.iter().filter(|count| peer(count)).count() > MOST_PEERS {
+            let peers = self.0.iter().enumerate().filter(|(_, count)| peer(count));
+            if let Some((oldest, _)) = peers.min_by_key(|(_, count)| count.last) {
+                self.0.remove(oldest);
+            }
+        }
+    }
+
+    /// The guess was right: this one starts afresh, and all together have one
     /// wrong guess less.
-    pub fn right(&mut self, what: What, peer: Peer) {
+    pub fn right(&mut self, what: What, who: Guesser) {
+        let lane = who.lane(what);
         self.0
-            .retain(|count| count.what != what || count.peer != Some(peer));
-        let all = |count: &&mut Count| count.what == what && count.peer.is_none();
+            .retain(|count| count.what != what || count.lane() != lane);
+        if !matches!(lane, Lane::Network(_)) {
+            return;
+        }
+        let all = |count: &&mut Count| count.what == what && count.lane() == Lane::Together;
         if let Some(count) = self.0.iter_mut().find(all) {
             count.wrong = count.wrong.saturating_sub(1);
         }
@@ -151,20 +223,25 @@ mod tests {
 
     const NOW: CaptureUs = CaptureUs(1_790_000_000_000_000);
 
-    fn peer(last: u8) -> Peer {
-        Peer::of(IpAddr::from([192, 168, 1, last]))
+    fn peer(last: u8) -> Guesser {
+        Guesser::of(IpAddr::from([192, 168, 1, last]), None)
     }
 
     /// How many wrong guesses get through in so many hours when each is made as
     /// soon as it may.
-    fn tries(peers: &[Peer], hours: i64) -> u32 {
+    fn tries(peers: &[Guesser], hours: i64) -> u32 {
+        tries_at(What::Pin, peers, hours)
+    }
+
+    fn tries_at(what: What, peers: &[Guesser], hours: i64) -> u32 {
         let mut guesses = Guesses::default();
         let (mut now, mut through) = (NOW, 0);
         while now.since(NOW) < hours * 3_600_000_000 {
             for peer in peers {
-                through += u32::from(guesses.guess(What::Pin, *peer, now).is_ok());
+                through += u32::from(guesses.guess(what, *peer, now).is_ok());
             }
-            now = now.offset(1_000_000);
+            // Every wait is so many of these.
+            now = now.offset(FIRST_WAIT_S as i64 * 1_000_000);
         }
         through
     }
@@ -211,7 +288,7 @@ mod tests {
         // OWASP ASVS 4.0.3 V2.2.1: no more than a hundred failed tries an hour
         // on one account.
         assert!(tries(&[peer(1)], 1) <= 100);
-        let many: Vec<Peer> = (1..=250).map(peer).collect();
+        let many: Vec<Guesser> = (1..=250).map(peer).collect();
         let a_day = tries(&many, 24);
         assert!(
             a_day <= 24 * 100,
@@ -220,19 +297,11 @@ mod tests {
     }
 
     #[test]
-    fn a_device_cannot_hide_among_its_own_addresses() {
-        let six = |text: &str| Peer::of(text.parse().expect("an address"));
-        assert_eq!(six("fd00::1:2:3:4"), six("fd00::9"));
-        assert_ne!(six("fd00::1"), six("fd00:0:0:1::1"));
-        assert_eq!(six("::ffff:192.168.1.7"), peer(7));
-    }
-
-    #[test]
     fn what_is_remembered_stays_small_and_survives_being_kept() {
         let mut guesses = Guesses::default();
         for a in 0..40 {
             for b in 0..40 {
-                let peer = Peer::of(IpAddr::from([10, 0, a, b]));
+                let peer = Guesser::of(IpAddr::from([10, 0, a, b]), None);
                 let _ = guesses.guess(What::Pin, peer, NOW.offset(i64::from(a) * 200_000_000));
             }
         }
@@ -242,5 +311,99 @@ mod tests {
             serde_json::from_str::<Guesses>(&text).expect("its own text"),
             guesses
         );
+    }
+
+    fn teacher(session: u64) -> Guesser {
+        let pass = Pass {
+            session: Some(SessionId(session)),
+            grant: Grant::Teacher,
+        };
+        Guesser::of(IpAddr::from([192, 168, 1, 1]), Some(pass))
+    }
+
+    fn here() -> Guesser {
+        Guesser::of(IpAddr::from([127, 0, 0, 1]), None)
+    }
+
+    /// Guesses by these until each has to wait.
+    fn until_all_wait(guesses: &mut Guesses, what: What, who: &[Guesser]) {
+        for guesser in who {
+            while guesses.guess(what, *guesser, NOW).is_ok() {}
+        }
+    }
+
+    #[test]
+    fn thirty_wrong_guesses_of_six_devices_keep_no_signed_in_teacher_waiting() {
+        let mut guesses = Guesses::default();
+        let six: Vec<_> = (1..=6).map(peer).collect();
+        for what in [What::Passphrase, What::PairingCode] {
+            until_all_wait(&mut guesses, what, &six);
+            assert!(guesses.guess(what, peer(77), NOW).is_err(), "the network");
+            assert_eq!(guesses.guess(what, teacher(1), NOW), Ok(()));
+            assert_eq!(guesses.guess(what, here(), NOW), Ok(()));
+        }
+    }
+
+    #[test]
+    fn whoever_is_signed_in_or_at_the_box_guesses_no_more_than_a_device_may() {
+        for who in [teacher(1), here()] {
+            let mut guesses = Guesses::default();
+            until_all_wait(&mut guesses, What::Passphrase, &[who]);
+            let wait = guesses.guess(What::Passphrase, who, NOW);
+            assert_eq!(wait, Err(Wait { seconds: 15 }));
+            for other in [teacher(2), peer(1), peer(7)] {
+                assert_eq!(guesses.guess(What::Passphrase, other, NOW), Ok(()));
+            }
+        }
+    }
+
+    #[test]
+    fn a_pin_is_guessed_at_in_one_lane_whoever_asks() {
+        let mut guesses = Guesses::default();
+        let six: Vec<_> = (1..=6).map(peer).collect();
+        until_all_wait(&mut guesses, What::Pin, &six);
+        for who in [teacher(1), teacher(2), here(), peer(77)] {
+            assert!(guesses.guess(What::Pin, who, NOW).is_err(), "{who:?}");
+        }
+        let everybody: Vec<_> = (1..=20).map(teacher).chain([here()]).collect();
+        let network: Vec<_> = (1..=60).map(peer).collect();
+        let all: Vec<_> = network.iter().copied().chain(everybody).collect();
+        let a_day = tries(&network, 24);
+        assert_eq!(tries(&all, 24), a_day);
+        assert!((700..=800).contains(&a_day), "as the module says: {a_day}");
+        assert_eq!(tries(&[peer(1)], 1), 13, "and of one peer");
+        assert_eq!(tries(&[peer(1)], 24), 13 + 23 * 4);
+    }
+
+    #[test]
+    fn what_each_lane_adds_at_the_passphrase_is_bounded() {
+        let everybody: Vec<_> = (1..=20).map(teacher).chain([here()]).collect();
+        let network: Vec<_> = (1..=60).map(peer).collect();
+        let all: Vec<_> = network.into_iter().chain(everybody).collect();
+        let a_day = tries_at(What::Passphrase, &all, 24);
+        assert!((2_900..3_000).contains(&a_day), "{a_day}");
+    }
+
+    #[test]
+    fn a_clock_that_fell_back_makes_no_longer_wait() {
+        let mut guesses = Guesses::default();
+        until_all_wait(&mut guesses, What::Passphrase, &[peer(1)]);
+        let back = NOW.offset(-365 * 24 * 3_600_000_000);
+        let wait = guesses.guess(What::Passphrase, peer(1), back);
+        assert_eq!(wait, Err(Wait { seconds: 15 }));
+        let later = back.offset(15_000_000);
+        assert_eq!(guesses.guess(What::Passphrase, peer(1), later), Ok(()));
+    }
+
+    #[test]
+    fn what_was_kept_before_there_were_lanes_still_counts() {
+        let kept = r#"[
+            {"what":"pin","peer":"192.168.1.1","wrong":5,"last":1790000000000000},
+            {"what":"passphrase","peer":null,"wrong":30,"last":1790000000000000}
+        ]"#;
+        let mut guesses: Guesses = serde_json::from_str(kept).expect("as it was written");
+        assert!(guesses.guess(What::Pin, peer(1), NOW).is_err());
+        assert!(guesses.guess(What::Passphrase, peer(1), NOW).is_err());
+        assert_eq!(guesses.guess(What::Pin, peer(2), NOW), Ok(()));
     }
 }

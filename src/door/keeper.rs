@@ -4,11 +4,13 @@
 //! Not here: hashing a passphrase (slow, so whoever calls does it aside), and
 //! writing what is to be kept.
 
+use std::net::IpAddr;
+
 use afterturn_core::kernel::CaptureUs;
 use serde::{Deserialize, Serialize};
 
 use super::{
-    Grant, Guesses, Hash, Listed, Pairing, PairingError, PairingState, Pass, Peer, SessionId,
+    Grant, Guesser, Guesses, Hash, Listed, Pairing, PairingError, PairingState, Pass, SessionId,
     Token, Wait, What,
     sessions::Sessions,
     token::{as_meant, same, spoken},
@@ -65,9 +67,13 @@ impl Door {
     /// What a guess at the passphrase or the PIN is to be compared with; an
     /// error while guessing has to wait. The guess counts as wrong until
     /// [`sign_in`](Self::sign_in).
-    pub fn guess(&mut self, what: What, peer: Peer, now: CaptureUs) -> Result<Option<Hash>, Wait> {
-        self.unkept = true;
-        self.kept.guesses.guess(what, peer, now)?;
+    pub fn guess(
+        &mut self,
+        what: What,
+        who: Guesser,
+        now: CaptureUs,
+    ) -> Result<Option<Hash>, Wait> {
+        self.count(what, who, now)?;
         Ok(match what {
             What::Passphrase => self.kept.passphrase.clone(),
             What::Pin => self.kept.pin.clone(),
@@ -75,34 +81,47 @@ impl Door {
         })
     }
 
+    /// Counts a guess. One that has to wait is not worth a write: whoever floods
+    /// would wear out the disk. One that counts is, or a power cut would give it
+    /// back; of those there are as few as may be made.
+    fn count(&mut self, what: What, who: Guesser, now: CaptureUs) -> Result<(), Wait> {
+        self.kept.guesses.guess(what, who, now)?;
+        self.unkept = true;
+        Ok(())
+    }
+
     /// The guess was right: a session for the teacher or a helper.
-    pub fn sign_in(&mut self, what: What, peer: Peer, now: CaptureUs) -> Token {
-        self.kept.guesses.right(what, peer);
+    pub fn sign_in(&mut self, what: What, who: Guesser, now: CaptureUs) -> Token {
+        self.kept.guesses.right(what, who);
         let grant = if what == What::Pin {
             Grant::Helper
         } else {
             Grant::Teacher
         };
-        self.open(grant, now)
+        self.open_at(grant, Some(who.address()), now)
     }
 
     /// The guess was right, of somebody who is signed in already.
-    pub fn was_right(&mut self, what: What, peer: Peer) {
-        self.kept.guesses.right(what, peer);
+    pub fn was_right(&mut self, what: What, who: Guesser) {
+        self.kept.guesses.right(what, who);
         self.unkept = true;
     }
 
     /// Whether this is the code of the first run; an error while guessing has to
     /// wait.
-    pub fn is_first_code(&mut self, typed: &str, peer: Peer, now: CaptureUs) -> Result<bool, Wait> {
-        self.unkept = true;
-        self.kept.guesses.guess(What::FirstCode, peer, now)?;
+    pub fn is_first_code(
+        &mut self,
+        typed: &str,
+        who: Guesser,
+        now: CaptureUs,
+    ) -> Result<bool, Wait> {
+        self.count(What::FirstCode, who, now)?;
         let right = self
             .first_code
             .as_deref()
             .is_some_and(|code| same(code, &as_meant(typed)));
         if right {
-            self.kept.guesses.right(What::FirstCode, peer);
+            self.kept.guesses.right(What::FirstCode, who);
         }
         Ok(right)
     }
@@ -145,10 +164,21 @@ impl Door {
         self.kept.pin.is_some()
     }
 
-    /// Opens a session.
+    /// Opens a session for somebody who is not asking now.
     pub fn open(&mut self, grant: Grant, now: CaptureUs) -> Token {
+        self.open_at(grant, None, now)
+    }
+
+    /// Opens a session for the device at an address.
+    pub fn open_at(&mut self, grant: Grant, device: Option<IpAddr>, now: CaptureUs) -> Token {
         self.unkept = true;
-        self.kept.sessions.open(grant, now).1
+        self.kept.sessions.open(grant, device, now).1
+    }
+
+    /// Whether there is something to keep.
+    #[must_use]
+    pub const fn has_unkept(&self) -> bool {
+        self.unkept
     }
 
     /// Who has this token.
@@ -177,8 +207,8 @@ impl Door {
     }
 
     /// A device asks to be let in.
-    pub fn ask_to_pair(&mut self, peer: Peer, now: CaptureUs) -> Result<Token, PairingError> {
-        self.pairing.ask(peer, now)
+    pub fn ask_to_pair(&mut self, device: IpAddr, now: CaptureUs) -> Result<Token, PairingError> {
+        self.pairing.ask(device, now)
     }
 
     /// How it stands for a device that asked; when it was let in, with a session
@@ -203,14 +233,13 @@ impl Door {
         &mut self,
         typed: &str,
         grant: Grant,
-        peer: Peer,
+        who: Guesser,
         now: CaptureUs,
     ) -> Result<Result<(), PairingError>, Wait> {
-        self.unkept = true;
-        self.kept.guesses.guess(What::PairingCode, peer, now)?;
+        self.count(What::PairingCode, who, now)?;
         let approved = self.pairing.approve(typed, grant, now);
         if approved.is_ok() {
-            self.kept.guesses.right(What::PairingCode, peer);
+            self.kept.guesses.right(What::PairingCode, who);
         }
         Ok(approved)
     }
@@ -222,8 +251,8 @@ mod tests {
 
     const NOW: CaptureUs = CaptureUs(1_790_000_000_000_000);
 
-    fn peer() -> Peer {
-        Peer::of([127, 0, 0, 1].into())
+    fn peer() -> Guesser {
+        Guesser::of([127, 0, 0, 1].into(), None)
     }
 
     #[test]
@@ -265,6 +294,41 @@ mod tests {
         let kept = door.take_unkept().expect("guesses");
         let mut again = Door::new(kept);
         assert!(again.guess(What::Pin, peer(), NOW).is_err());
+    }
+
+    fn at(last: u8) -> Guesser {
+        Guesser::of([192, 168, 1, last].into(), None)
+    }
+
+    #[test]
+    fn two_hundred_helpers_sign_in_and_no_screen_tablet_or_teacher_is_signed_out() {
+        let mut door = Door::new(Kept::default());
+        let station = 1_i64.try_into().expect("a good number");
+        let others = [
+            Grant::Teacher,
+            Grant::Screen { station },
+            Grant::HallBoard,
+            Grant::Camera { station },
+        ]
+        .map(|grant| door.open(grant, NOW));
+        for nth in 0..220_u8 {
+            let now = NOW.offset(i64::from(nth) * 1_000_000);
+            assert!(door.guess(What::Pin, at(nth), now).is_ok());
+            door.sign_in(What::Pin, at(nth), now);
+        }
+        let now = NOW.offset(300_000_000);
+        for token in others {
+            assert!(door.pass(&token, now).is_some());
+        }
+    }
+
+    #[test]
+    fn a_guess_that_has_to_wait_leaves_nothing_to_keep() {
+        let mut door = Door::new(Kept::default());
+        while door.guess(What::Pin, peer(), NOW).is_ok() {}
+        door.take_unkept().expect("those that counted");
+        assert!(door.guess(What::Pin, peer(), NOW).is_err());
+        assert_eq!(door.take_unkept(), None);
     }
 
     #[test]

@@ -17,18 +17,20 @@ mod listener;
 mod origin;
 mod pairing;
 mod passphrase;
+mod peer;
 mod sessions;
 mod token;
 
 use afterturn_core::kernel::StationNumber;
 use serde::{Deserialize, Serialize};
 
-pub use guesses::{Guesses, Peer, Wait, What};
+pub use guesses::{Guesser, Guesses, Wait, What};
 pub use keeper::{Door, Kept};
 pub use listener::{Arrival, Listener};
 pub use origin::{Headers, Refusal, check};
 pub use pairing::{Pairing, PairingError, PairingState};
 pub use passphrase::{Hash, PassphraseError, check_passphrase, check_pin, hash, verify};
+pub use peer::Peer;
 pub use sessions::{Listed, Pass, SessionId};
 pub use token::{Token, spoken};
 

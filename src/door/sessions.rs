@@ -1,12 +1,18 @@
 //! Who is signed in: grants, each behind a token that only its browser has.
 //!
+//! Each kind of grant has places of its own, so that whoever signs in again and
+//! again takes them from nobody but its like, and from its own device first.
+//!
 //! Not here: how one comes by a session (the passphrase, the PIN, pairing).
+
+use std::net::IpAddr;
 
 use afterturn_core::kernel::CaptureUs;
 use serde::{Deserialize, Serialize};
 
 use super::{
-    Grant,
+    Grant, Role,
+    peer::greediest,
     token::{Token, TokenHash},
 };
 
@@ -46,6 +52,9 @@ struct Session {
     grant: Grant,
     since: CaptureUs,
     used: CaptureUs,
+    /// The device it was given to, where that was asking itself.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    device: Option<IpAddr>,
 }
 
 const HOUR_US: i64 = 3_600_000_000;
@@ -61,8 +70,35 @@ const PERSON_IDLE_US: i64 = 2 * HOUR_US;
 const SCREEN_IDLE_US: i64 = 120 * 24 * HOUR_US;
 /// How exactly the last use is remembered: each step is a write to the disk.
 pub(super) const USED_STEP_US: i64 = HOUR_US / 6;
-/// More than a school has devices; the one unused for longest goes.
-const MOST: usize = 200;
+/// Teachers of one gym, each with a phone, a tablet and a desk.
+const MOST_TEACHERS: usize = 20;
+/// A class of helpers, each with a phone.
+const MOST_HELPERS: usize = 60;
+/// Two at each of fifty stations, or boards of the hall.
+const MOST_SCREENS: usize = 120;
+/// Tablets that publish, and keys of programs.
+const MOST_CAMERAS: usize = 60;
+/// Sessions of people that one device may have in one role: browsers that were
+/// closed without signing out, or some phones behind one router.
+const MOST_OF_ONE_DEVICE: usize = 12;
+
+/// What shares places, and how many there are.
+const fn quota(grant: Grant) -> (Kind, usize) {
+    match grant.role() {
+        Role::Teacher => (Kind::Teacher, MOST_TEACHERS),
+        Role::Helper => (Kind::Helper, MOST_HELPERS),
+        Role::Screen | Role::HallBoard => (Kind::Screen, MOST_SCREENS),
+        Role::Camera => (Kind::Camera, MOST_CAMERAS),
+    }
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Kind {
+    Teacher,
+    Helper,
+    Screen,
+    Camera,
+}
 
 impl Session {
     fn lasts_until(&self) -> CaptureUs {
@@ -86,14 +122,15 @@ pub(super) struct Sessions {
 }
 
 impl Sessions {
-    /// Opens one; the token is for its browser alone.
-    pub(super) fn open(&mut self, grant: Grant, now: CaptureUs) -> (SessionId, Token) {
+    /// Opens one for a device; the token is for its browser alone.
+    pub(super) fn open(
+        &mut self,
+        grant: Grant,
+        device: Option<IpAddr>,
+        now: CaptureUs,
+    ) -> (SessionId, Token) {
         self.forget_old(now);
-        if self.all.len() >= MOST
-            && let Some(oldest) = (0..self.all.len()).min_by_key(|at| self.all[*at].used)
-        {
-            self.all.remove(oldest);
-        }
+        self.make_place(grant, device);
         let (id, token) = (SessionId(self.next), Token::new());
         self.next += 1;
         self.all.push(Session {
@@ -102,8 +139,34 @@ impl Sessions {
             grant,
             since: now,
             used: now,
+            device,
         });
         (id, token)
+    }
+
+    /// Lets the least recently used go: of the device's own where it has many,
+    /// else of whoever has the most.
+    fn make_place(&mut self, grant: Grant, device: Option<IpAddr>) {
+        let (kind, most) = quota(grant);
+        let person = matches!(kind, Kind::Teacher | Kind::Helper);
+        loop {
+            let like = |session: &&Session| quota(session.grant).0 == kind;
+            let of_device = |session: &&Session| device.is_some() && session.device == device;
+            let own = self.all.iter().filter(like).filter(of_device).count();
+            let gone = if person && own >= MOST_OF_ONE_DEVICE {
+                let own = self.all.iter().filter(like).filter(of_device);
+                own.min_by_key(|session| session.used)
+            } else if self.all.iter().filter(like).count() >= most {
+                let like = self.all.iter().filter(like);
+                greediest(like, |session| session.device, |session| session.used)
+            } else {
+                return;
+            };
+            let Some(gone) = gone.map(|session| session.id) else {
+                return;
+            };
+            self.close(gone);
+        }
     }
 
     /// Whose token this is. Says whether there is something new to keep.
@@ -178,21 +241,21 @@ mod tests {
     #[test]
     fn a_person_is_signed_in_for_a_school_day_and_not_while_away() {
         let mut sessions = Sessions::default();
-        let (id, token) = sessions.open(Grant::Teacher, NOW);
+        let (id, token) = sessions.open(Grant::Teacher, None, NOW);
         let mut used = 0;
         for hour in 1..=12 {
             used += i64::from(sessions.pass(&token, after(hour)).is_some());
         }
         assert_eq!(used, 11, "twelve hours after signing in it is over");
         assert_eq!(sessions.grant(id, after(11)), Some(Grant::Teacher));
-        let (_, idle) = sessions.open(Grant::Helper, NOW);
+        let (_, idle) = sessions.open(Grant::Helper, None, NOW);
         assert!(sessions.pass(&idle, after(2)).is_none());
     }
 
     #[test]
     fn a_screen_stays_over_the_summer_and_goes_when_removed() {
         let mut sessions = Sessions::default();
-        let (id, token) = sessions.open(screen(), NOW);
+        let (id, token) = sessions.open(screen(), None, NOW);
         assert!(sessions.pass(&token, after(24 * 100)).is_some());
         assert!(sessions.close(id));
         assert!(!sessions.close(id));
@@ -203,7 +266,7 @@ mod tests {
     #[test]
     fn nobody_elses_token_opens() {
         let mut sessions = Sessions::default();
-        sessions.open(Grant::Teacher, NOW);
+        sessions.open(Grant::Teacher, None, NOW);
         for forged in ["", "0", &"0".repeat(64), "' or 1=1"] {
             assert!(sessions.pass(&Token::from_text(forged), NOW).is_none());
         }
@@ -212,7 +275,7 @@ mod tests {
     #[test]
     fn use_is_noted_in_steps_and_the_list_stays_short() {
         let mut sessions = Sessions::default();
-        let (_, token) = sessions.open(screen(), NOW);
+        let (_, token) = sessions.open(screen(), None, NOW);
         let news = |sessions: &mut Sessions, s: i64| {
             let at = NOW.offset(s * 1_000_000);
             sessions.pass(&token, at).map(|(_, news)| news)
@@ -221,13 +284,74 @@ mod tests {
         assert_eq!(news(&mut sessions, 601), Some(true));
         assert_eq!(news(&mut sessions, 700), Some(false));
         for _ in 0..500 {
-            sessions.open(screen(), NOW);
+            sessions.open(screen(), None, NOW);
         }
-        assert_eq!(sessions.list(NOW).len(), MOST);
+        assert_eq!(sessions.list(NOW).len(), MOST_SCREENS);
         assert_eq!(
             news(&mut sessions, 702),
             Some(false),
             "the one in use is not the one to go"
         );
+    }
+
+    fn device(last: u8) -> Option<IpAddr> {
+        Some(IpAddr::from([192, 168, 1, last]))
+    }
+
+    #[test]
+    fn a_device_that_signs_in_again_and_again_takes_its_own_places_first() {
+        let mut sessions = Sessions::default();
+        let (_, phone) = sessions.open(Grant::Helper, device(1), NOW);
+        for _ in 0..220 {
+            sessions.open(Grant::Helper, device(9), NOW.offset(1));
+        }
+        assert!(sessions.pass(&phone, NOW.offset(2)).is_some());
+        assert_eq!(sessions.list(NOW).len(), 1 + MOST_OF_ONE_DEVICE);
+    }
+
+    #[test]
+    fn addresses_of_one_network_take_each_others_places_first() {
+        let mut sessions = Sessions::default();
+        let (_, phone) = sessions.open(Grant::Helper, device(1), NOW);
+        for n in 0..220 {
+            let six = IpAddr::from([0xfd00, 0, 0, 1, 0, 0, 0, n]);
+            sessions.open(Grant::Helper, Some(six), NOW.offset(1));
+        }
+        assert!(sessions.pass(&phone, NOW.offset(2)).is_some());
+        assert_eq!(sessions.list(NOW).len(), MOST_HELPERS);
+    }
+
+    #[test]
+    fn each_kind_has_places_of_its_own() {
+        let station = 1_i64.try_into().expect("a good number");
+        let kinds = [
+            Grant::Teacher,
+            Grant::Helper,
+            screen(),
+            Grant::HallBoard,
+            Grant::Camera { station },
+        ];
+        for flood in kinds {
+            let mut sessions = Sessions::default();
+            let tokens = kinds.map(|grant| (grant, sessions.open(grant, None, NOW).1));
+            for nth in 0..250 {
+                sessions.open(flood, device(nth), NOW.offset(1));
+            }
+            for (grant, token) in tokens {
+                let goes = quota(grant).0 == quota(flood).0;
+                let on = sessions.pass(&token, NOW.offset(2)).is_some();
+                assert_eq!(on, !goes, "{grant:?} after many of {flood:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn sessions_from_before_devices_were_noted_go_on() {
+        let mut sessions = Sessions::default();
+        let (_, token) = sessions.open(screen(), None, NOW);
+        let text = serde_json::to_string(&sessions).expect("plain data");
+        assert!(!text.contains("device"), "as it was written then: {text}");
+        let mut again: Sessions = serde_json::from_str(&text).expect("its own text");
+        assert!(again.pass(&token, NOW).is_some());
     }
 }

@@ -1,42 +1,20 @@
 //! One request, taken apart: who asks, by which way, for what, with what; and
 //! whether that is allowed.
 //!
-//! Not here: paths, and the rules themselves ([`crate::door`]).
+//! Not here: paths, bodies (`bodies`), and the rules themselves ([`crate::door`]).
 
-use std::{collections::HashMap, net::Ipv4Addr, pin::pin, time::Duration};
+use std::{collections::HashMap, net::Ipv4Addr};
 
-use bytes::{Buf, BufMut, BytesMut};
-use futures_util::{Stream, StreamExt};
-use tokio::time::timeout;
 use warp::{
     Filter,
-    filters::BoxedFilter,
     http::{HeaderMap, Method, header},
     hyper::body::Bytes,
-    path::FullPath,
 };
 
 use afterturn_core::kernel::StationNumber;
 
 use super::{Kind, Problem, words::Language};
-use crate::door::{Action, Arrival, Listener, Pass};
-use crate::units::MOST_PICTURE_BYTES;
-
-/// The largest body anything here takes; a delay needs forty bytes.
-const MOST_BODY_BYTES: u64 = 16 * 1024;
-
-/// An afternoon's changes to a unit that nobody saved meanwhile.
-const MOST_UNIT_BYTES: u64 = 256 * 1024;
-
-/// A list of a district, or a backup, from a teacher.
-const MOST_FILE_BYTES: u64 = 32 * 1024 * 1024;
-
-/// And this long it may take: a phone at the edge of the wireless network needs
-/// seconds, and whoever sends a byte now and then is not waited for.
-const BODY_WITHIN: Duration = Duration::from_secs(10);
-
-/// A file of a teacher's: a backup of some megabytes over a weak wireless link.
-const FILE_WITHIN: Duration = Duration::from_mins(2);
+use crate::door::{Action, Arrival, Guesser, Listener, Pass};
 
 /// One request, taken apart.
 pub(super) struct Asked {
@@ -52,10 +30,16 @@ pub(super) struct Asked {
     /// What stands behind the path.
     pub(super) query: HashMap<String, String>,
     pub(super) headers: HeaderMap,
+    /// Empty where none is taken from whoever asks.
     pub(super) body: Bytes,
 }
 
 impl Asked {
+    /// Whoever asks, where that is a guess at a secret.
+    pub(super) fn guesser(&self) -> Guesser {
+        Guesser::of(self.arrival.peer, self.pass)
+    }
+
     /// The path, taken apart.
     pub(super) fn parts(&self) -> Vec<&str> {
         self.path.trim_matches('/').split('/').collect()
@@ -112,83 +96,6 @@ pub(super) fn arrival()
             name: None,
         })
     })
-}
-
-/// The body, or why it is refused. Methods without one have an empty one.
-pub(super) fn body() -> BoxedFilter<(Result<Bytes, Problem>,)> {
-    let refused = || Problem::new(Kind::TooLarge, "this is more than is taken here");
-    let unit = warp::path!("api" / "units" / ..)
-        .and(warp::body::content_length_limit(MOST_UNIT_BYTES))
-        .and(warp::body::stream())
-        .then(|parts| read(parts, BODY_WITHIN));
-    let picture = warp::path!("api" / "pictures")
-        .and(warp::body::content_length_limit(MOST_PICTURE_BYTES as u64))
-        .and(warp::body::stream())
-        .then(|parts| read(parts, BODY_WITHIN));
-    let other = warp::body::content_length_limit(MOST_BODY_BYTES)
-        .and(warp::body::stream())
-        .then(|parts| read(parts, BODY_WITHIN));
-    // Nobody else makes the box hold so much.
-    let file = files_are_taken()
-        .and(warp::body::content_length_limit(MOST_FILE_BYTES))
-        .and(warp::body::stream())
-        .then(|parts| read(parts, FILE_WITHIN));
-    file.or(unit)
-        .unify()
-        .or(picture)
-        .unify()
-        .or(other)
-        .unify()
-        .or(warp::header::optional::<u64>("content-length")
-            .and(warp::header::optional::<String>("transfer-encoding"))
-            .map(move |length: Option<u64>, chunks: Option<String>| {
-                // A body of unknown length could go on for ever.
-                if length.is_some_and(|bytes| bytes > 0) || chunks.is_some() {
-                    Err(refused())
-                } else {
-                    Ok(Bytes::new())
-                }
-            }))
-        .unify()
-        .boxed()
-}
-
-/// Lets a teacher's forms with files pass, and nothing else.
-fn files_are_taken() -> impl Filter<Extract = (), Error = warp::Rejection> + Clone {
-    pass()
-        .and(warp::path::full())
-        .and_then(|pass: Option<Pass>, path: FullPath| {
-            let may = allow(pass, Action::KeepRoster, None).is_ok();
-            // A list may be pasted, and be carried past a locked vault.
-            let taken = may && path.as_str().starts_with("/roster");
-            std::future::ready(taken.then_some(()).ok_or_else(warp::reject::not_found))
-        })
-        .untuple_one()
-}
-
-/// A body, if it comes in time.
-async fn read<P, B>(parts: P, within: Duration) -> Result<Bytes, Problem>
-where
-    P: Stream<Item = Result<B, warp::Error>> + Send,
-    B: Buf,
-{
-    let read = timeout(within, gathered(parts)).await;
-    read.unwrap_or_else(|_| Err(Problem::new(Kind::TooSlow, "the rest did not come")))
-}
-
-/// A body, from its parts.
-async fn gathered<P, B>(parts: P) -> Result<Bytes, Problem>
-where
-    P: Stream<Item = Result<B, warp::Error>> + Send,
-    B: Buf,
-{
-    let mut parts = pin!(parts);
-    let mut whole = BytesMut::new();
-    while let Some(part) = parts.next().await {
-        let part = part.map_err(|_| Problem::new(Kind::BadRequest, "the rest did not come"))?;
-        whole.put(part);
-    }
-    Ok(whole.freeze())
 }
 
 pub(super) fn text<'h>(headers: &'h HeaderMap, name: &header::HeaderName) -> Option<&'h str> {

@@ -3,7 +3,7 @@
 //!
 //! Not here: the rules (the door's) and the pages' words.
 
-use std::{collections::HashMap, net::IpAddr};
+use std::collections::HashMap;
 
 use afterturn_core::kernel::StationNumber;
 use serde::Serialize;
@@ -14,9 +14,11 @@ use warp::{
     reply::Response,
 };
 
-use super::{App, Entrance, Kind, Problem, entrance, pages, qr::qr_svg, trust, words::Language};
+use super::{
+    App, Entrance, Kind, Problem, asked::Asked, entrance, pages, qr::qr_svg, trust, words::Language,
+};
 use crate::door::{
-    Arrival, Grant, Listed, PairingState, Pass, PassphraseError, Peer, SessionId, Token, What,
+    Arrival, Grant, Guesser, Listed, PairingState, Pass, PassphraseError, SessionId, Token, What,
     check_passphrase, check_pin,
 };
 
@@ -79,23 +81,18 @@ impl To {
 }
 
 /// `POST /sign-in`.
-pub(super) async fn sign_in(
-    app: &App,
-    language: Language,
-    form: Form,
-    arrival: &Arrival,
-) -> Response {
-    let peer = arrival.peer;
+pub(super) async fn sign_in(app: &App, asked: &Asked, form: Form) -> Response {
+    let (arrival, who) = (&asked.arrival, asked.guesser());
     let to = To::read(Some(form.get("to")));
     let first = app.entrance.first_code().is_some();
     let outcome = if first {
-        first_passphrase(app, &form, peer).await
+        first_passphrase(app, &form, who).await
     } else {
         let (what, typed) = match form.get("pin").trim() {
             "" => (What::Passphrase, form.get("passphrase")),
             pin => (What::Pin, pin),
         };
-        let signed_in = app.entrance.sign_in(what, typed.to_owned(), peer).await;
+        let signed_in = app.entrance.sign_in(what, typed.to_owned(), who).await;
         if let (Ok(_), What::Passphrase, Some(vault)) = (&signed_in, what, &app.vault) {
             vault.unlock(typed.to_owned(), app.entrance.now());
         }
@@ -112,7 +109,7 @@ pub(super) async fn sign_in(
                 Said::Wrong => StatusCode::UNAUTHORIZED,
                 _ => StatusCode::UNPROCESSABLE_ENTITY,
             };
-            let page = pages::sign_in(app, language, said, to);
+            let page = pages::sign_in(app, asked.language, said, to);
             let mut response = warp::reply::with_status(page, status).into_response();
             if let Said::Wait(seconds) = said {
                 let value = HeaderValue::from(seconds);
@@ -128,7 +125,7 @@ fn said(problem: &Problem) -> Said {
 }
 
 /// The first run: the console's code, and the passphrase from now on.
-async fn first_passphrase(app: &App, form: &Form, peer: IpAddr) -> Result<Token, Said> {
+async fn first_passphrase(app: &App, form: &Form, who: Guesser) -> Result<Token, Said> {
     let passphrase = form.get("passphrase");
     // Before the code is used: a short passphrase is no guess at it.
     check_passphrase(passphrase).map_err(Said::Refused)?;
@@ -138,7 +135,7 @@ async fn first_passphrase(app: &App, form: &Form, peer: IpAddr) -> Result<Token,
     let code = form.get("code").to_owned();
     let right = app
         .entrance
-        .with(|door, now| door.is_first_code(&code, Peer::of(peer), now))
+        .with(|door, now| door.is_first_code(&code, who, now))
         .map_err(|wait| Said::Wait(wait.seconds))?;
     if !right {
         return Err(Said::Wrong);
@@ -151,7 +148,7 @@ async fn first_passphrase(app: &App, form: &Form, peer: IpAddr) -> Result<Token,
     }
     Ok(app.entrance.with(|door, now| {
         door.set_passphrase(hash);
-        door.open(Grant::Teacher, now)
+        door.open_at(Grant::Teacher, Some(who.address()), now)
     }))
 }
 
@@ -189,7 +186,7 @@ enum Standing {
 /// `POST /api/pairing`: a screen asks to be let in.
 pub(super) fn ask_to_pair(app: &App, arrival: &Arrival) -> Result<Response, Problem> {
     let asked = app.entrance.with(|door, now| {
-        let token = door.ask_to_pair(Peer::of(arrival.peer), now)?;
+        let token = door.ask_to_pair(arrival.peer, now)?;
         let (state, _) = door.pairing(&token, now);
         Ok::<_, Problem>((token, state))
     });
@@ -281,13 +278,7 @@ pub(super) fn screens(
 }
 
 /// `POST /screens`: one of its forms.
-pub(super) async fn change(
-    app: &App,
-    language: Language,
-    form: Form,
-    pass: Option<Pass>,
-    peer: IpAddr,
-) -> Result<Response, Problem> {
+pub(super) async fn change(app: &App, asked: &Asked, form: Form) -> Result<Response, Problem> {
     let mut key = None;
     let said = match form.get("do") {
         // For a publisher that is no browser: told once, kept as a hash.
@@ -300,7 +291,7 @@ pub(super) async fn change(
             }
             None => "screens-no-station",
         },
-        "let-in" => let_in(app, &form, peer)?,
+        "let-in" => let_in(app, &form, asked.guesser())?,
         "remove" => {
             let id = form.get("id").parse().map(SessionId);
             let id = id.map_err(|_| Problem::new(Kind::BadRequest, "no screen was named"))?;
@@ -327,10 +318,10 @@ pub(super) async fn change(
         _ => return Err(Problem::new(Kind::BadRequest, "nothing was asked for")),
     };
     tracing::info!(outcome = said, "door");
-    Ok(screens(app, language, pass, said, key))
+    Ok(screens(app, asked.language, asked.pass, said, key))
 }
 
-fn let_in(app: &App, form: &Form, peer: IpAddr) -> Result<&'static str, Problem> {
+fn let_in(app: &App, form: &Form, who: Guesser) -> Result<&'static str, Problem> {
     let grant = match (form.get("station"), station_of(app, form)) {
         ("hall", _) => Grant::HallBoard,
         (_, Some(station)) if form.get("as") == "camera" => Grant::Camera { station },
@@ -339,7 +330,7 @@ fn let_in(app: &App, form: &Form, peer: IpAddr) -> Result<&'static str, Problem>
     };
     let approved = app
         .entrance
-        .with(|door, now| door.approve(form.get("code"), grant, Peer::of(peer), now))?;
+        .with(|door, now| door.approve(form.get("code"), grant, who, now))?;
     Ok(match approved {
         Ok(()) => "screens-let-in",
         Err(_) => "screens-no-code",

@@ -3,10 +3,7 @@
 //!
 //! Not here: any rule of the door's, or what its pages look like.
 
-use std::{
-    net::IpAddr,
-    sync::{Arc, Mutex, MutexGuard, PoisonError},
-};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use afterturn_core::kernel::CaptureUs;
 use tokio::{
@@ -18,7 +15,8 @@ use warp::http::{HeaderMap, header};
 use super::{Kind, Problem};
 use crate::av::camera::NowFn;
 use crate::door::{
-    Arrival, Door, Grant, Hash, Kept, Listener, Pass, Peer, Role, Token, Wait, What, hash, verify,
+    Arrival, Door, Grant, Guesser, Hash, Kept, Listener, Pass, Role, Token, Wait, What, hash,
+    verify,
 };
 
 /// What a browser on the box itself may do without signing in.
@@ -141,11 +139,19 @@ impl Entrance {
         }
     }
 
-    /// Works on the door, and has told everybody afterwards.
+    /// Works on the door, and has told everybody afterwards if that left anything
+    /// to keep: a guess that has to wait, or a screen that asks how it stands, is
+    /// nobody's news.
     pub(super) fn with<T>(&self, work: impl FnOnce(&mut Door, CaptureUs) -> T) -> T {
         let now = self.now();
-        let done = work(&mut self.door(), now);
-        self.changed.send_replace(());
+        let (done, news) = {
+            let mut door = self.door();
+            let done = work(&mut door, now);
+            (done, door.has_unkept())
+        };
+        if news {
+            self.changed.send_replace(());
+        }
         done
     }
 
@@ -154,11 +160,10 @@ impl Entrance {
         &self,
         what: What,
         typed: String,
-        peer: IpAddr,
+        who: Guesser,
     ) -> Result<Token, Problem> {
-        self.compare(what, typed, peer).await?;
-        let peer = Peer::of(peer);
-        Ok(self.with(|door, now| door.sign_in(what, peer, now)))
+        self.compare(what, typed, who).await?;
+        Ok(self.with(|door, now| door.sign_in(what, who, now)))
     }
 
     /// The same of somebody who is signed in already, and asked again.
@@ -166,18 +171,16 @@ impl Entrance {
         &self,
         what: What,
         typed: String,
-        peer: IpAddr,
+        who: Guesser,
     ) -> Result<(), Problem> {
-        self.compare(what, typed, peer).await?;
-        let peer = Peer::of(peer);
-        self.with(|door, _| door.was_right(what, peer));
+        self.compare(what, typed, who).await?;
+        self.with(|door, _| door.was_right(what, who));
         Ok(())
     }
 
-    async fn compare(&self, what: What, typed: String, peer: IpAddr) -> Result<(), Problem> {
-        let peer = Peer::of(peer);
+    async fn compare(&self, what: What, typed: String, who: Guesser) -> Result<(), Problem> {
         let place = self.hashing.acquire().await;
-        let kept = self.with(|door, now| door.guess(what, peer, now))?;
+        let kept = self.with(|door, now| door.guess(what, who, now))?;
         // Hashed in any case: how long it takes must not tell what is set.
         let compared = spawn_blocking(move || {
             let Some(kept) = kept else {

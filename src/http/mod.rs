@@ -3,9 +3,11 @@
 //!
 //! - `serve`: listening, and the check that every request passes first; `tls`
 //!   and `places`: the handshake, and how many connections there may be;
-//!   `refused`: what the log says of those turned away.
+//!   `patience`: how long one may take nothing; `refused`: what the log says of
+//!   those turned away.
 //! - `entrance`: the door, with the world it needs; `doors`: its pages.
-//! - `routes`: which path leads where; `paths`: which there are.
+//! - `routes`: which path leads where; `paths`: which there are; `bodies`: whose
+//!   are read.
 //! - `api`, `class`, `units`, `pictures`, `sound`, `pages`, `socket`, `hall`,
 //!   `assets`, `cameras`, `still`, `whip`, `trust`: the handlers; `roster`: the
 //!   pages of the vault.
@@ -18,6 +20,7 @@
 mod api;
 mod asked;
 mod assets;
+mod bodies;
 mod bundle;
 mod cameras;
 mod class;
@@ -26,6 +29,7 @@ mod entrance;
 mod hall;
 mod pages;
 mod paths;
+mod patience;
 mod pictures;
 mod places;
 mod problem;
@@ -101,6 +105,8 @@ pub struct App {
     network: Option<Network>,
     whip: Option<whip::Whip>,
     vault: Option<Vault>,
+    /// What all bodies that are on their way may take.
+    room: bodies::Room,
 }
 
 /// What the box is on the network.
@@ -136,6 +142,7 @@ impl App {
             network: None,
             whip: None,
             vault: None,
+            room: bodies::Room::default(),
         }
     }
 

@@ -18,8 +18,8 @@ use afterturn_core::wire::MOST_FROM_SCREEN_BYTES;
 
 use super::{
     App, Kind, Problem, api,
-    asked::{Asked, allow, arrival, body, need, need_at, pass, text},
-    assets, cameras, class,
+    asked::{Asked, allow, arrival, need, need_at, pass, text},
+    assets, bodies, cameras, class,
     doors::{self, Form, Said, To, see_other},
     hall, pages,
     paths::{taken, unknown},
@@ -105,15 +105,9 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
         .and(warp::path::full())
         .and(query())
         .and(warp::header::headers_cloned())
-        .and(body())
+        .and(warp::body::stream())
         .then(
-            move |pass,
-                  arrival,
-                  method,
-                  path: FullPath,
-                  query: Query,
-                  headers,
-                  body: Result<Bytes, Problem>| {
+            move |pass, arrival, method, path: FullPath, query: Query, headers, parts| {
                 let language = Language::choose(
                     query.get("lang").map(String::as_str),
                     text(&headers, &header::ACCEPT_LANGUAGE),
@@ -121,25 +115,29 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
                 let path = path.as_str().to_owned();
                 let to = query.get("to").cloned();
                 let done = query.get("done").cloned();
+                let mut asked = Asked {
+                    pass,
+                    arrival,
+                    method,
+                    path,
+                    language,
+                    to,
+                    done,
+                    query,
+                    headers,
+                    body: Bytes::new(),
+                };
                 let app = app.clone();
                 async move {
-                    match body {
-                        Ok(body) => {
-                            let asked = Asked {
-                                pass,
-                                arrival,
-                                method,
-                                path,
-                                language,
-                                to,
-                                done,
-                                query,
-                                headers,
-                                body,
-                            };
-                            answer(&app, &asked).await
+                    match bodies::take(&asked, parts, &app.room).await {
+                        Ok(taken) => {
+                            asked.body = taken.body;
+                            let answer = answer(&app, &asked).await;
+                            // Dealt with: whoever waits for room may have it.
+                            drop(taken.room);
+                            answer
                         }
-                        Err(problem) => problem.into_response(),
+                        Err(problem) => said(&app, &asked, problem),
                     }
                 }
             },
@@ -178,16 +176,22 @@ async fn answer(app: &App, asked: &Asked) -> Response {
         _ if get => to_see(app, asked, &parts),
         _ => Err(unknown(asked)),
     };
-    let mut response = match outcome {
-        Ok(response) => response,
-        Err(problem) if wants_page(asked, &parts) => elsewhere(app, asked, &parts, problem),
-        Err(problem) => problem.into_response(),
-    };
+    let mut response = outcome.unwrap_or_else(|problem| said(app, asked, problem));
     if response.status() == StatusCode::METHOD_NOT_ALLOWED {
         let taken = HeaderValue::from_static(taken(&parts));
         response.headers_mut().insert(header::ALLOW, taken);
     }
     response
+}
+
+/// A problem, to whoever has it: a page to a person, itself to a program.
+fn said(app: &App, asked: &Asked, problem: Problem) -> Response {
+    let parts = asked.parts();
+    if wants_page(asked, &parts) {
+        elsewhere(app, asked, &parts, problem)
+    } else {
+        problem.into_response()
+    }
 }
 
 /// Pages and what they are made of.
@@ -241,7 +245,7 @@ async fn people(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<R
         }
         ["sign-in"] if post => {
             let form = Form::read(&asked.body);
-            Ok(doors::sign_in(app, asked.language, form, &asked.arrival).await)
+            Ok(doors::sign_in(app, asked, form).await)
         }
         ["sign-out"] if post => Ok(doors::sign_out(app, asked.pass, &asked.arrival)),
         ["screens"] if get => need(asked, Action::KeepDoor)
@@ -249,7 +253,7 @@ async fn people(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<R
         ["screens"] if post => {
             need(asked, Action::KeepDoor)?;
             let form = Form::read(&asked.body);
-            doors::change(app, asked.language, form, asked.pass, asked.arrival.peer).await
+            doors::change(app, asked, form).await
         }
         ["roster", ..] if roster::is_page(parts) && (get || post) => {
             need(asked, Action::KeepRoster)?;

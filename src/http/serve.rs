@@ -28,7 +28,8 @@ use warp::{
 
 use super::{
     App, Entrance, Problem,
-    places::{Full, Places},
+    patience::Patient,
+    places::{Full, Most, Places},
     refused::Refused,
     routes,
     tls::{Shown, Tls},
@@ -48,6 +49,14 @@ const MOST_CONNECTIONS: usize = 1024;
 const MOST_FROM_NETWORK: usize = 400;
 /// A browser opens six connections and one socket a page; this is four pages.
 const MOST_FROM_ONE_DEVICE: usize = 32;
+/// Of one network of IPv6 (a /64): in a gym that may be all devices there are, each
+/// by addresses it gave itself (RFC 4862), and it may be one that gives itself
+/// hundreds. Twenty pages, and less than half of all places.
+const MOST_FROM_ONE_NETWORK: usize = 160;
+/// How long the other side may take nothing of what it is sent. Longer than a page's
+/// socket is given (15 s), since a file to a phone that walks out of reach and back
+/// must not begin anew.
+const TAKES_WITHIN: Duration = Duration::from_secs(30);
 /// How long the last replies may take when the server stops.
 const LAST_WORDS: Duration = Duration::from_secs(2);
 
@@ -158,7 +167,7 @@ impl Listening {
             tokio::spawn(async move {
                 match tls {
                     Some(tls) => connection.encrypted(stream, &tls).await,
-                    None => connection.serve(stream).await,
+                    None => connection.plain(stream).await,
                 }
                 drop((place, open));
             });
@@ -172,8 +181,16 @@ impl Way {
     fn places(&self) -> Places {
         match self {
             // Whoever is on the box itself could stop the program anyway.
-            Self::Here => Places::new(MOST_CONNECTIONS, MOST_CONNECTIONS),
-            _ => Places::new(MOST_FROM_NETWORK, MOST_FROM_ONE_DEVICE),
+            Self::Here => Places::new(Most {
+                of_all: MOST_CONNECTIONS,
+                of_network: MOST_CONNECTIONS,
+                of_device: MOST_CONNECTIONS,
+            }),
+            _ => Places::new(Most {
+                of_all: MOST_FROM_NETWORK,
+                of_network: MOST_FROM_ONE_NETWORK,
+                of_device: MOST_FROM_ONE_DEVICE,
+            }),
         }
     }
 
@@ -228,10 +245,17 @@ where
         + 'static,
     S::Future: Send,
 {
+    async fn plain<I>(self, stream: I)
+    where
+        I: AsyncRead + AsyncWrite + Unpin + Send + 'static,
+    {
+        self.serve(Patient::new(stream, TAKES_WITHIN)).await;
+    }
+
     /// Shakes hands first.
     async fn encrypted(mut self, stream: TcpStream, tls: &Tls) {
         let shaken = tokio::select! {
-            shaken = tls.shake(stream) => shaken,
+            shaken = tls.shake(stream, TAKES_WITHIN) => shaken,
             _ = self.stop.wait_for(|stop| *stop) => None,
         };
         if let Some(stream) = shaken {
@@ -365,3 +389,6 @@ fn guard(headers: &mut HeaderMap) {
         .entry(header::CACHE_CONTROL)
         .or_insert(HeaderValue::from_static("no-store"));
 }
+
+#[cfg(test)]
+mod tests;

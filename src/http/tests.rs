@@ -15,6 +15,7 @@ use crate::{
 };
 
 mod again;
+mod bodies;
 mod cameras;
 pub(in crate::http) mod class;
 mod delays;
@@ -61,7 +62,7 @@ fn pass(asker: &str) -> Pass {
 }
 
 /// Two stations whose cameras never start.
-fn app() -> App {
+pub(in crate::http) fn app() -> App {
     let station = |number: i64, title: &str| {
         let config = StationConfig {
             number: number.try_into().expect("a good number"),

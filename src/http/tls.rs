@@ -20,6 +20,7 @@ use tokio::{
 };
 use tokio_rustls::{TlsAcceptor, server::TlsStream};
 
+use super::patience::Patient;
 use crate::door::certificate::{Credential, Names, PublicAuthority};
 
 /// A handshake takes two messages each way; a phone at the edge of the school's
@@ -104,13 +105,18 @@ impl Tls {
     }
 
     /// The encrypted stream, unless the peer is silent, too slow, or speaks
-    /// something else.
-    pub(super) async fn shake(&self, stream: TcpStream) -> Option<TlsStream<TcpStream>> {
+    /// something else; it takes what it is sent within so long.
+    pub(super) async fn shake(
+        &self,
+        stream: TcpStream,
+        takes_within: Duration,
+    ) -> Option<TlsStream<Patient<TcpStream>>> {
         let shaken = timeout(SHAKE_WITHIN, async {
             if speaks_plain_http(&stream).await? {
                 tell_to_write_https(stream).await?;
                 return Err(io::Error::other("plain HTTP"));
             }
+            let stream = Patient::new(stream, takes_within);
             self.acceptor.accept(stream).await
         });
         match shaken.await {

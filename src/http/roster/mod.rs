@@ -218,8 +218,8 @@ async fn check(entrance: &Entrance, typed: &Typed, asked: &Asked) -> Checked {
     if passphrase.is_empty() {
         return Checked::Absent;
     }
-    let peer = asked.arrival.peer;
-    match entrance.is_right(What::Passphrase, passphrase, peer).await {
+    let who = asked.guesser();
+    match entrance.is_right(What::Passphrase, passphrase, who).await {
         Ok(()) => Checked::Right,
         Err(problem) => problem.wait_s.map_or(Checked::Wrong, Checked::Wait),
     }

@@ -1,7 +1,7 @@
 //! What a waiting screen shows beside its code, and where that leads.
 
 use super::{super::qr::qr_svg, trust::on_network, *};
-use crate::door::{Peer, Token};
+use crate::door::{Guesser, Token};
 
 /// A screen that waits: how it stands, and its cookie.
 async fn waiting(app: &App) -> (Value, String) {
@@ -43,8 +43,8 @@ async fn a_phone_is_led_to_the_page_by_number_with_the_code_behind_the_hash() {
     // However often it is looked at, the screen is let in.
     let station = 1_i64.try_into().expect("a good number");
     let approved = app.entrance.with(|door, now| {
-        let peer = Peer::of([127, 0, 0, 1].into());
-        door.approve(code, Grant::Screen { station }, peer, now)
+        let who = Guesser::of([127, 0, 0, 1].into(), Some(pass("teacher")));
+        door.approve(code, Grant::Screen { station }, who, now)
     });
     assert_eq!(approved, Ok(Ok(())));
     assert_eq!(image(&app, &cookie, "127.0.0.1:8460").await.status(), 404);

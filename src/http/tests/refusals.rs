@@ -112,3 +112,43 @@ async fn an_asset_the_browser_has_is_not_sent_again() {
     let other = ask("GET", path, None).header("if-none-match", "\"0\"");
     assert_eq!(other.reply(&routes).await.body(), first.body());
 }
+
+#[tokio::test]
+async fn guesses_from_six_addresses_keep_no_signed_in_teacher_waiting_and_write_nothing_once_they_wait()
+ {
+    let app = app();
+    let routes = routes(&app);
+    app.entrance
+        .with(|door, _| door.set_passphrase(crate::door::hash("low beam, wide mat")));
+    let guess = |peer: [u8; 4], by: Asker, path: &'static str, form: &'static str| {
+        let from = Arrival {
+            peer: peer.into(),
+            ..arrival(Listener::Secure)
+        };
+        let asked = ask("POST", path, by).extension(from);
+        let asked = asked.header("content-type", "application/x-www-form-urlencoded");
+        let asked = asked.body(form);
+        let routes = routes.clone();
+        async move { asked.reply(&routes).await.status().as_u16() }
+    };
+    let wrong = |last| guess([10, 0, 0, last], None, "/sign-in", "passphrase=wrong");
+    for last in 1..=6 {
+        for _ in 0..5 {
+            assert_eq!(wrong(last).await, 401);
+        }
+    }
+    assert_eq!(wrong(7).await, 429, "all of the network waits");
+    assert!(app.entrance.take_unkept().is_some());
+    for last in 1..=6 {
+        assert_eq!(wrong(last).await, 429);
+    }
+    assert_eq!(app.entrance.take_unkept(), None, "nothing to write");
+    let right = "passphrase=low+beam%2C+wide+mat";
+    let teacher = guess([10, 0, 0, 9], Some("teacher"), "/sign-in", right);
+    assert_eq!(teacher.await, 303);
+    let here = guess([127, 0, 0, 1], None, "/sign-in", right);
+    assert_eq!(here.await, 303, "nor at the box");
+    let code = "do=let-in&code=AAAAAA&station=1";
+    let teacher = guess([10, 0, 0, 9], Some("teacher"), "/screens", code);
+    assert_eq!(teacher.await, 200, "a wrong code, and no wait");
+}

@@ -136,14 +136,14 @@ async fn what_a_grade_will_see_is_shown() {
 async fn only_a_unit_may_be_large() {
     let routes = routes_with_sample();
     let large = |bytes: usize| json!({ "version": " ".repeat(bytes) });
-    let send = |path, bytes| {
-        let asked = ask("PUT", path, Some("teacher")).json(&large(bytes));
+    let send = |method, path, bytes| {
+        let asked = ask(method, path, Some("teacher")).json(&large(bytes));
         let routes = routes.clone();
         async move { asked.reply(&routes).await.status().as_u16() }
     };
-    assert_eq!(send(NAME, 100 * 1024).await, 409);
-    assert_eq!(send(NAME, 300 * 1024).await, 413);
-    assert_eq!(send("/api/stations/1", 100 * 1024).await, 413);
+    assert_eq!(send("PUT", NAME, 100 * 1024).await, 409);
+    assert_eq!(send("PUT", NAME, 300 * 1024).await, 413);
+    assert_eq!(send("PATCH", "/api/stations/1", 100 * 1024).await, 413);
 }
 
 /// A sentence of the checker as a page of a language says it.
