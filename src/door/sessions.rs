@@ -294,16 +294,16 @@ mod tests {
         );
     }
 
-    fn device(last: u8) -> Option<IpAddr> {
-        Some(IpAddr::from([192, 168, 1, last]))
+    fn device(last: u8) -> IpAddr {
+        IpAddr::from([192, 168, 1, last])
     }
 
     #[test]
     fn a_device_that_signs_in_again_and_again_takes_its_own_places_first() {
         let mut sessions = Sessions::default();
-        let (_, phone) = sessions.open(Grant::Helper, device(1), NOW);
+        let (_, phone) = sessions.open(Grant::Helper, Some(device(1)), NOW);
         for _ in 0..220 {
-            sessions.open(Grant::Helper, device(9), NOW.offset(1));
+            sessions.open(Grant::Helper, Some(device(9)), NOW.offset(1));
         }
         assert!(sessions.pass(&phone, NOW.offset(2)).is_some());
         assert_eq!(sessions.list(NOW).len(), 1 + MOST_OF_ONE_DEVICE);
@@ -312,7 +312,7 @@ mod tests {
     #[test]
     fn addresses_of_one_network_take_each_others_places_first() {
         let mut sessions = Sessions::default();
-        let (_, phone) = sessions.open(Grant::Helper, device(1), NOW);
+        let (_, phone) = sessions.open(Grant::Helper, Some(device(1)), NOW);
         for n in 0..220 {
             let six = IpAddr::from([0xfd00, 0, 0, 1, 0, 0, 0, n]);
             sessions.open(Grant::Helper, Some(six), NOW.offset(1));
@@ -335,7 +335,7 @@ mod tests {
             let mut sessions = Sessions::default();
             let tokens = kinds.map(|grant| (grant, sessions.open(grant, None, NOW).1));
             for nth in 0..250 {
-                sessions.open(flood, device(nth), NOW.offset(1));
+                sessions.open(flood, Some(device(nth)), NOW.offset(1));
             }
             for (grant, token) in tokens {
                 let goes = quota(grant).0 == quota(flood).0;

@@ -136,7 +136,7 @@ mod tests {
                 }
             }
         });
-        patient.write_all(&[0; 20_000]).await.unwrap();
+        patient.write_all(&vec![0; 20_000]).await.unwrap();
         patient.shutdown().await.unwrap();
         drop(patient);
         assert_eq!(reader.await.unwrap(), 20_000);

@@ -26,7 +26,7 @@ pub(super) struct Places {
 /// How many places there are.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Most {
-    pub(super) of_all: usize,
+    pub(super) in_all: usize,
     pub(super) of_network: usize,
     pub(super) of_device: usize,
 }
@@ -58,7 +58,7 @@ pub(super) enum Full {
 impl Places {
     pub(super) fn new(most: Most) -> Self {
         Self {
-            free: Arc::new(Semaphore::new(most.of_all)),
+            free: Arc::new(Semaphore::new(most.in_all)),
             most,
             taken: Arc::default(),
         }
@@ -68,8 +68,8 @@ impl Places {
         let mut taken = self.taken.lock().unwrap_or_else(PoisonError::into_inner);
         let taken = &mut *taken;
         let network = Peer::of(device);
-        has_room(&mut taken.by_device, device, self.most.of_device)?;
-        has_room(&mut taken.by_network, network, self.most.of_network)?;
+        has_room(&mut taken.by_device, &device, self.most.of_device)?;
+        has_room(&mut taken.by_network, &network, self.most.of_network)?;
         let permit = Arc::clone(&self.free).try_acquire_owned();
         let permit = permit.map_err(|_| Full::All)?;
         taken.by_device.entry(device).or_default().0 += 1;
@@ -84,10 +84,10 @@ impl Places {
 
 fn has_room<K: Eq + Hash>(
     taken: &mut HashMap<K, (usize, bool)>,
-    whose: K,
+    whose: &K,
     most: usize,
 ) -> Result<(), Full> {
-    match taken.get_mut(&whose) {
+    match taken.get_mut(whose) {
         Some((count, refused)) if *count >= most => {
             let first = !std::mem::replace(refused, true);
             Err(Full::OfOne { first })
@@ -117,9 +117,9 @@ impl Drop for Place {
 mod tests {
     use super::*;
 
-    fn places(of_all: usize, of_network: usize, of_device: usize) -> Places {
+    fn places(in_all: usize, of_network: usize, of_device: usize) -> Places {
         Places::new(Most {
-            of_all,
+            in_all,
             of_network,
             of_device,
         })

@@ -182,12 +182,12 @@ impl Way {
         match self {
             // Whoever is on the box itself could stop the program anyway.
             Self::Here => Places::new(Most {
-                of_all: MOST_CONNECTIONS,
+                in_all: MOST_CONNECTIONS,
                 of_network: MOST_CONNECTIONS,
                 of_device: MOST_CONNECTIONS,
             }),
             _ => Places::new(Most {
-                of_all: MOST_FROM_NETWORK,
+                in_all: MOST_FROM_NETWORK,
                 of_network: MOST_FROM_ONE_NETWORK,
                 of_device: MOST_FROM_ONE_DEVICE,
             }),
