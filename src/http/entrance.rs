@@ -330,9 +330,9 @@ mod tests {
         let now: NowFn = Arc::new(|| CaptureUs(1_790_000_000_000_000));
         let entrance = Entrance::new(kept, ThisMachine::SignsIn, now);
         let guess = async |typed: &str| {
-            let peer = IpAddr::from([127, 0, 0, 1]);
+            let who = Guesser::of([127, 0, 0, 1].into(), None);
             let what = What::Passphrase;
-            entrance.sign_in(what, typed.to_owned(), peer).await.is_ok()
+            entrance.sign_in(what, typed.to_owned(), who).await.is_ok()
         };
         let kept = || {
             let kept = entrance.take_unkept().expect("each guess is kept");

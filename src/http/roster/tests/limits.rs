@@ -1,6 +1,7 @@
 //! What a signed-in phone alone does not get, and how much of a list is taken.
 
 use super::*;
+use crate::door::Guesser;
 
 #[tokio::test]
 async fn a_backup_and_a_recovery_sheet_ask_for_the_passphrase_again() {
@@ -112,14 +113,14 @@ async fn a_cheaper_hash_is_made_anew_at_the_next_right_sign_in() {
         serde_json::from_value(cheaper.to_string().into()).expect("a text");
     entrance.with(|door, _| door.set_passphrase(cheaper.clone()));
     let kept = |entrance: &Entrance| {
-        let peer = crate::door::Peer::of([127, 0, 0, 2].into());
-        let kept = entrance.with(|door, now| door.guess(What::Passphrase, peer, now));
+        let who = Guesser::of([127, 0, 0, 2].into(), None);
+        let kept = entrance.with(|door, now| door.guess(What::Passphrase, who, now));
         kept.ok().flatten().expect("a hash")
     };
-    let peer = [127, 0, 0, 1].into();
+    let who = Guesser::of([127, 0, 0, 1].into(), None);
     let sign_in = async |typed: &str| {
         entrance
-            .sign_in(What::Passphrase, typed.to_owned(), peer)
+            .sign_in(What::Passphrase, typed.to_owned(), who)
             .await
             .is_ok()
     };
