@@ -16,7 +16,7 @@ use super::{DEFAULT_CONFIG, Exit};
 use crate::av::{
     self,
     encode::Rate,
-    source::usb::devices::{Device, Why, list},
+    source::usb::devices::{Device, Shut, Why, list},
 };
 use crate::settings::{self, Settings};
 
@@ -45,9 +45,9 @@ pub fn run_cameras(args: &CamerasArgs, out: &mut dyn Write) -> io::Result<Exit> 
         return Ok(Exit::MissingPart);
     }
     let used = used(&args.config);
-    let taken: Vec<_> = used.stations.iter().map(|(_, name)| name.clone()).collect();
-    let taken = if used.running { &taken[..] } else { &[] };
-    write_list(&list(taken), &used, out)?;
+    let names = used.stations.iter().map(|(_, name)| name.clone());
+    let shut = Shut::These(names.filter(|_| used.running).collect());
+    write_list(&list(&shut), &used, out)?;
     Ok(Exit::Fine)
 }
 

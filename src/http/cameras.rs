@@ -1,8 +1,11 @@
 //! The cameras that are plugged into the box, for whoever sets it up: a page
 //! with a picture of each to tell them apart by, and the same for programs.
 //!
-//! Not here: finding cameras, or keeping a picture. One is taken when it is
-//! asked for, goes out as it is, and is gone.
+//! Opening the page takes no picture. One is taken when somebody presses for it,
+//! goes out as it is, and is gone; which cameras stay shut is one rule
+//! ([`App::shut`]).
+//!
+//! Not here: finding cameras, or keeping a picture.
 
 use std::{
     path::{Path, PathBuf},
@@ -22,7 +25,7 @@ use warp::{
 use super::{App, Kind, Problem, pages, words::Language};
 use crate::av::encode::Rate;
 use crate::av::source::usb::{
-    devices::{self, Device, Why},
+    devices::{self, Device, Shut, Why},
     modes::Mode,
 };
 use crate::av::still;
@@ -30,28 +33,28 @@ use crate::station::Station;
 
 /// What is plugged in. All of it may take a second.
 pub trait Plugged: Send + Sync {
-    /// The cameras, in order; those of these names are not opened.
-    fn list(&self, taken: &[PathBuf]) -> Vec<Device>;
-    /// The one called `id`; not opened if it has one of these names.
-    fn find(&self, id: &str, taken: &[PathBuf]) -> Option<Device>;
-    /// A JPEG of one.
-    fn picture(&self, device: &Device) -> Result<Bytes, Why>;
+    /// The cameras, in order; those that are shut are not opened.
+    fn list(&self, shut: &Shut) -> Vec<Device>;
+    /// The one called `id`; not opened if it is shut.
+    fn find(&self, id: &str, shut: &Shut) -> Option<Device>;
+    /// A JPEG of one, which is let go of once it `may` not be open any more.
+    fn picture(&self, device: &Device, may: &dyn Fn() -> bool) -> Result<Bytes, Why>;
 }
 
 /// What is plugged into this machine.
 pub(super) struct ThisMachine;
 
 impl Plugged for ThisMachine {
-    fn list(&self, taken: &[PathBuf]) -> Vec<Device> {
-        devices::list(taken)
+    fn list(&self, shut: &Shut) -> Vec<Device> {
+        devices::list(shut)
     }
 
-    fn find(&self, id: &str, taken: &[PathBuf]) -> Option<Device> {
-        devices::find(id, taken)
+    fn find(&self, id: &str, shut: &Shut) -> Option<Device> {
+        devices::find(id, shut)
     }
 
-    fn picture(&self, device: &Device) -> Result<Bytes, Why> {
-        devices::picture(device)
+    fn picture(&self, device: &Device, may: &dyn Fn() -> bool) -> Result<Bytes, Why> {
+        devices::picture(device, may)
     }
 }
 
@@ -60,6 +63,8 @@ pub(super) struct OnTheTable {
     pub(super) devices: Vec<(Device, Option<StationNumber>)>,
     /// Cameras of stations that are not plugged in.
     pub(super) absent: Vec<(StationNumber, PathBuf)>,
+    /// A class is there, and no camera is opened.
+    pub(super) class: bool,
 }
 
 /// `GET /api/devices`.
@@ -83,7 +88,8 @@ struct DeviceInfo {
     /// What to write as `device` in the config file.
     device: String,
     name: String,
-    /// The station that uses it. While that is on, it is not asked what it offers.
+    /// The station that uses it; nobody else opens it, not even to ask what it
+    /// offers.
     station: Option<u8>,
     /// Why there is no picture of it, where that is known already.
     why: Option<&'static str>,
@@ -148,20 +154,19 @@ pub(super) async fn page(app: &App, language: Language) -> Result<Response, Prob
     Ok(pages::cameras(app, language, &plugged_in(app).await?))
 }
 
+/// `POST /api/devices/{id}/picture`: somebody pressed for one.
 pub(super) async fn picture(app: &App, id: &str) -> Result<Response, Problem> {
-    // One at a time: cameras share a cable, and a page asks for all at once.
+    // One at a time: cameras share a cable.
     static ONE: Semaphore = Semaphore::const_new(1);
     let _turn = ONE.acquire().await.map_err(|_| broken())?;
-    let (plugged, taken, id) = (Arc::clone(&app.plugged), app.taken(), id.to_owned());
-    let found = spawn_blocking(move || plugged.find(&id, &taken)).await;
+    let (plugged, shut, id) = (Arc::clone(&app.plugged), app.shut(), id.to_owned());
+    let found = spawn_blocking(move || plugged.find(&id, &shut)).await;
     let device = found
         .map_err(|_| broken())?
         .ok_or_else(|| Problem::new(Kind::NotFound, "no such camera is plugged in"))?;
-    let user = app.user_of(&device).filter(|number| app.runs(*number));
-    let jpeg = if let Some(station) = user {
-        seen_by(app, station).await?
-    } else {
-        taken_of(app, device).await?
+    let jpeg = match app.user_of(&device) {
+        Some(station) => seen_by(app, station).await?,
+        None => taken_of(app, device).await?,
     };
     let mut response = Response::new(jpeg.into());
     let kind = HeaderValue::from_static("image/jpeg");
@@ -170,35 +175,57 @@ pub(super) async fn picture(app: &App, id: &str) -> Result<Response, Problem> {
 }
 
 async fn taken_of(app: &App, device: Device) -> Result<Bytes, Problem> {
-    let plugged = Arc::clone(&app.plugged);
-    let taken = spawn_blocking(move || plugged.picture(&device)).await;
-    taken.map_err(|_| broken())?.map_err(|why| {
+    let asks = app.clone();
+    let name = device.device.clone();
+    let may = move || !asks.shut().holds(&name);
+    if !may() {
+        return Err(class_is_there());
+    }
+    let (plugged, still_may) = (Arc::clone(&app.plugged), may.clone());
+    let taken = spawn_blocking(move || plugged.picture(&device, &still_may)).await;
+    let taken = taken.map_err(|_| broken())?;
+    // One that began meanwhile has not asked to be looked at.
+    if !may() {
+        return Err(class_is_there());
+    }
+    taken.map_err(|why| {
         Problem::new(Kind::Impossible, "this camera gives no picture now")
             .with("why", pages::why_word(why))
     })
 }
 
-/// What the station that uses a camera has of it: two programs, or two parts of
-/// one, cannot read the same camera.
+/// What the station that uses a camera has of it, by the ring's one read like
+/// everybody else's: two programs, or two parts of one, cannot read the same
+/// camera, and without a class it is off.
 async fn seen_by(app: &App, number: StationNumber) -> Result<Bytes, Problem> {
-    let none = || {
-        let detail = format!("station {number} uses this camera and has no picture to show");
-        Problem::new(Kind::Impossible, detail).with("why", "in-use")
+    let none = |why: &'static str, has: &str| {
+        let detail = format!("station {number} uses this camera and {has}");
+        Problem::new(Kind::Impossible, detail).with("why", why)
     };
-    let station = app.with_number(number).ok_or_else(none)?;
-    let (params, keyframe) = station.seen_now().ok_or_else(none)?;
-    let jpeg = spawn_blocking(move || still::of_keyframe(&params.params, keyframe)).await;
-    jpeg.map_err(|_| broken())?.map_err(|_| none())
+    let hidden = || none("in-use", "has no picture to show");
+    let station = Arc::clone(app.with_number(number).ok_or_else(hidden)?);
+    if !station.captures() {
+        return Err(none("off", "has it switched off"));
+    }
+    let (number, newest, chapter) = station.newest_seen().ok_or_else(hidden)?;
+    let made = spawn_blocking(move || still::of_keyframe(&chapter.params, newest.access_unit()));
+    let made = made.await.map_err(|_| broken())?;
+    // Somebody may have hidden it meanwhile; and one that does not decode is none.
+    made.ok()
+        .filter(|_| station.is_seen_still(number))
+        .ok_or_else(hidden)
 }
 
 async fn plugged_in(app: &App) -> Result<OnTheTable, Problem> {
-    let (plugged, taken) = (Arc::clone(&app.plugged), app.taken());
-    let devices = spawn_blocking(move || plugged.list(&taken)).await;
+    let (plugged, shut) = (Arc::clone(&app.plugged), app.shut());
+    let class = shut == Shut::All;
+    let devices = spawn_blocking(move || plugged.list(&shut)).await;
     let devices = devices.map_err(|_| broken())?;
     let used = app.usb.iter();
     let absent = used.filter(|(_, name)| !devices.iter().any(|device| device.is_at(name)));
     Ok(OnTheTable {
         absent: absent.cloned().collect(),
+        class,
         devices: devices
             .into_iter()
             .map(|device| {
@@ -210,17 +237,19 @@ async fn plugged_in(app: &App) -> Result<OnTheTable, Problem> {
 }
 
 impl App {
-    /// The devices that stations have open, or are about to, by the names the
-    /// settings have for them.
-    pub(super) fn taken(&self) -> Vec<PathBuf> {
-        let open = self.usb.iter().filter(|(number, _)| self.runs(*number));
-        open.map(|(_, name)| name.clone()).collect()
-    }
-
-    /// Whether a station's camera is on. Without a class it is nobody's.
-    fn runs(&self, number: StationNumber) -> bool {
-        self.with_number(number)
-            .is_none_or(|station| station.captures())
+    /// The cameras that are not to be opened here. A station's is its station's
+    /// alone, which has it off without a class, in an accident, while leaving and
+    /// where it is quiet. Any other has neither covers nor a station, and may look
+    /// at children: while a class is there, or may be, it stays shut too.
+    pub(super) fn shut(&self) -> Shut {
+        let info = self.lesson.info();
+        // In the demo's own class there is nobody.
+        let class = info.class.is_some_and(|class| !class.demo);
+        if class || info.asks.is_some() {
+            return Shut::All;
+        }
+        let names = self.usb.iter().map(|(_, name)| name.clone());
+        Shut::These(names.collect())
     }
 
     /// The station that uses a device.
@@ -234,6 +263,12 @@ impl App {
         let mut stations = self.stations.iter();
         stations.find(|station| station.config().number == number)
     }
+}
+
+fn class_is_there() -> Problem {
+    let detail = "a class is under way, and meanwhile only its stations take pictures; \
+                  look through this camera when it is over";
+    Problem::new(Kind::Impossible, detail).with("why", "class")
 }
 
 fn broken() -> Problem {

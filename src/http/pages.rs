@@ -277,7 +277,13 @@ pub(super) fn cameras(app: &App, language: Language, table: &OnTheTable) -> Resp
         device: device.device.display().to_string(),
         name: device.name.clone(),
         used: station.map(|number| of_station("cameras-used", number)),
-        why: device.trouble.map(|why| words.get(why_id(why)).to_owned()),
+        why: match device.trouble {
+            Some(why) => Some(words.get(why_id(why)).to_owned()),
+            None if table.class && station.is_none() => {
+                Some(words.get("live-no-picture-class").to_owned())
+            }
+            None => None,
+        },
         free: station.is_none() && device.trouble != Some(Why::NoForm),
         offers: device
             .best()

@@ -82,6 +82,7 @@ pub(super) fn taken(parts: &[&str]) -> &'static str {
             "presses" | "shown" | "answer" | "changes" | "cue",
         ]
         | ["api", "sound", "tone"]
+        | ["api", "devices", _, "picture"]
         | ["api", "units", _, "trial" | "use"]
         | ["api", "pictures"]
         | ["sign-out"] => "POST",

@@ -150,7 +150,7 @@ async fn answer(app: &App, asked: &Asked) -> Response {
     let parts = asked.parts();
     let get = asked.method == Method::GET || asked.method == Method::HEAD;
     let outcome = match (&parts[..], &asked.method) {
-        (["cameras"] | ["api", "devices", ..], _) if get => plugged(app, asked, &parts).await,
+        (["cameras"] | ["api", "devices", ..], _) => plugged(app, asked, &parts, get).await,
         (["api", "class", ..], _) => class::programs(app, asked, &parts[2..], get).await,
         (["api", "units", ..], _) => units::programs(app, asked, &parts[2..], get).await,
         (["api", "stations", _, "whip" | "publisher"] | ["api", "stations", _, "whip", _], _) => {
@@ -264,17 +264,18 @@ async fn people(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<R
 }
 
 /// What is plugged into the box.
-async fn plugged(app: &App, asked: &Asked, parts: &[&str]) -> Result<Response, Problem> {
+async fn plugged(app: &App, asked: &Asked, parts: &[&str], get: bool) -> Result<Response, Problem> {
     match parts {
-        ["cameras"] => {
+        ["cameras"] if get => {
             need(asked, Action::SetUpCameras)?;
             cameras::page(app, asked.language).await
         }
-        ["api", "devices"] => {
+        ["api", "devices"] if get => {
             need(asked, Action::SetUpCameras)?;
             cameras::list(app).await
         }
-        ["api", "devices", id, "picture"] => {
+        // Not to be got: it switches a camera on.
+        ["api", "devices", id, "picture"] if asked.method == Method::POST => {
             need(asked, Action::SetUpCameras)?;
             cameras::picture(app, id).await
         }

@@ -87,7 +87,7 @@ pub(in crate::http) fn app() -> App {
     // As it is while a class runs.
     stations[1].capture(true);
     App::new(stations, lesson, entrance, false, stop)
-        .with_plugged(Arc::new(cameras::OnTheTable))
+        .with_plugged(Arc::new(cameras::OnTheTable::default()))
         .with_usb(cameras::used())
 }
 

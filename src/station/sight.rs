@@ -147,15 +147,8 @@ impl Station {
         })
     }
 
-    /// The newest keyframe and what it needs to be decoded, where the camera is
-    /// showing and it may be seen.
-    #[must_use]
-    pub fn seen_now(&self) -> Option<(Arc<Chapter>, Bytes)> {
-        let (_, fragment, chapter) = self.newest_seen()?;
-        Some((chapter, fragment.access_unit()))
-    }
-
-    /// The same with its number, and all of it.
+    /// The newest keyframe with its number and what it needs to be decoded, where
+    /// the camera is showing and it may be seen.
     #[must_use]
     pub fn newest_seen(&self) -> Option<(FragmentNumber, Fragment, Arc<Chapter>)> {
         let now = self.now();

@@ -103,7 +103,7 @@ async fn pull_the_plug(device: &Path, station: &Station) {
     // What was seen is still there; nothing new is.
     assert!(station.info().newest_us.is_some());
     assert!(
-        station.seen_now().is_none(),
+        station.newest_seen().is_none(),
         "an old picture is none of now"
     );
 }
@@ -119,10 +119,10 @@ async fn a_picture_of_a_camera_in_use_is_the_rings_and_hides_what_the_ring_hides
         Arc::new(move || CaptureUs(1_790_000_000_000_000 + began.elapsed().as_micros() as u64));
     let (_stop, stopped) = channel::channel(false);
     let station = station(1, device, &now, &stopped);
-    assert!(station.seen_now().is_none(), "nothing was seen yet");
-    until("a picture", || station.seen_now().is_some()).await;
-    let (chapter, keyframe) = station.seen_now().unwrap();
-    let jpeg = crate::av::still::of_keyframe(&chapter.params, keyframe).unwrap();
+    assert!(station.newest_seen().is_none(), "nothing was seen yet");
+    until("a picture", || station.newest_seen().is_some()).await;
+    let (_, keyframe, chapter) = station.newest_seen().unwrap();
+    let jpeg = crate::av::still::of_keyframe(&chapter.params, keyframe.access_unit()).unwrap();
     // ITU-T T.81 Table B.1: SOI begins a picture, EOI ends it.
     assert!(jpeg.starts_with(&[0xff, 0xd8]) && jpeg.ends_with(&[0xff, 0xd9]));
     for hide in [Order::Pause, Order::CoverFromNow] {
@@ -132,12 +132,12 @@ async fn a_picture_of_a_camera_in_use_is_the_rings_and_hides_what_the_ring_hides
         // What was taken before a cover is still to be seen, late.
         assert_eq!(station.is_seen_still(number), hide == Order::CoverFromNow);
         sleep(Duration::from_millis(1500)).await;
-        assert!(station.seen_now().is_none(), "{hide:?}");
+        assert!(station.newest_seen().is_none(), "{hide:?}");
         station.order(if hide == Order::Pause {
             Order::Resume
         } else {
             Order::Uncover
         });
-        until("it may be seen again", || station.seen_now().is_some()).await;
+        until("it may be seen again", || station.newest_seen().is_some()).await;
     }
 }

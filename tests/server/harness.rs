@@ -14,7 +14,7 @@ use std::{net::SocketAddr, path::PathBuf, sync::Arc, time::Duration};
 use afterturn::{
     av::{
         camera::{AvcConfig, Camera, CameraError, CameraEvent, EventSink, NowFn, Picture, Running},
-        source::usb::devices::{Device, Why},
+        source::usb::devices::{Device, Shut, Why},
     },
     door::Kept,
     host::clock::BootClock,
@@ -93,7 +93,7 @@ impl Camera for Scripted {
 /// Two cameras beside the box: one that gives a picture and one that is busy.
 struct Beside;
 impl Plugged for Beside {
-    fn list(&self, _: &[PathBuf]) -> Vec<Device> {
+    fn list(&self, _: &Shut) -> Vec<Device> {
         let camera = |id: &str| Device {
             id: id.to_owned(),
             device: format!("/dev/{id}").into(),
@@ -104,11 +104,11 @@ impl Plugged for Beside {
         vec![camera("video0"), camera("video2")]
     }
 
-    fn find(&self, id: &str, taken: &[PathBuf]) -> Option<Device> {
-        self.list(taken).into_iter().find(|device| device.id == id)
+    fn find(&self, id: &str, shut: &Shut) -> Option<Device> {
+        self.list(shut).into_iter().find(|device| device.id == id)
     }
 
-    fn picture(&self, device: &Device) -> Result<Bytes, Why> {
+    fn picture(&self, device: &Device, _: &dyn Fn() -> bool) -> Result<Bytes, Why> {
         match &*device.id {
             "video0" => Ok(Bytes::from_static(b"\xff\xd8\xff\xd9")),
             _ => Err(Why::Busy),

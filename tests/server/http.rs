@@ -26,10 +26,10 @@ async fn every_response_keeps_others_out_and_is_not_kept() {
         // What cameras see now, that there is none, and why.
         ("GET", "/cameras", 200),
         ("GET", "/api/devices", 200),
-        ("GET", "/api/devices/video0/picture", 200),
-        ("HEAD", "/api/devices/video0/picture", 200),
-        ("GET", "/api/devices/video2/picture", 422),
-        ("GET", "/api/devices/video9/picture", 404),
+        ("GET", "/api/devices/video0/picture", 405),
+        ("POST", "/api/devices/video0/picture", 200),
+        ("POST", "/api/devices/video2/picture", 422),
+        ("POST", "/api/devices/video9/picture", 404),
         ("GET", "/assets/live/clock.js", 200),
         ("GET", "/assets/live/nothing.js", 404),
     ] {

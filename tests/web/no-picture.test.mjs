@@ -11,7 +11,7 @@ test('every word the server may say has a sentence of its own', () => {
   const ids = [...pages.matchAll(/Why::[A-Za-z| :]+ => "(live-no-picture-([a-z-]+))"/g)];
   assert.ok(ids.length >= 8, `${ids.length} found`);
   for (const [, id, why] of ids) assert.equal(noPicture({ status: 422, why }, words), id);
-  assert.equal(noPicture({ status: 422, why: 'in-use' }, words), 'live-no-picture-in-use');
+  for (const why of ['in-use', 'off', 'class']) assert.equal(noPicture({ status: 422, why }, words), `live-no-picture-${why}`);
 });
 
 test('a camera that has gone meanwhile was unplugged; what cannot be read is said to be no answer', () => {

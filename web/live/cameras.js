@@ -1,6 +1,7 @@
 /**
- * The cameras that are plugged into the box: a picture of each, one after the
- * other, or the reason why there is none.
+ * The cameras that are plugged into the box: a picture of one when somebody
+ * presses for it, or the reason why there is none. Opening the page asks for
+ * nothing.
  *
  * Not here: which cameras there are (the page comes with them), and what a
  * refusal means (no-picture.js).
@@ -25,38 +26,57 @@ function addressOf(picture) {
   });
 }
 
-/** @param {HTMLElement} place @param {string} sentence */
-function say(place, sentence) {
-  const said = place.querySelector('.why');
+/** @param {HTMLFormElement} form @param {string} sentence */
+function say(form, sentence) {
+  const said = form.querySelector('.why');
   if (said !== null) {
     said.textContent = sentence;
   }
 }
 
-/** @param {HTMLElement} place @param {string} address */
-function show(place, address) {
-  const image = document.createElement('img');
-  image.src = address;
-  image.alt = words('live-picture-of', { name: place.dataset.name || '' });
-  place.appendChild(image);
-  say(place, '');
+/**
+ * Takes away what was seen before: it is not what the camera sees now.
+ * @param {HTMLFormElement} form
+ */
+function clear(form) {
+  const image = form.querySelector('img');
+  if (image !== null && image.parentNode !== null) {
+    image.parentNode.removeChild(image);
+  }
 }
 
-/** @param {HTMLElement} place */
-function take(place) {
-  say(place, words('live-picture-taking'));
-  return fetch(place.dataset.picture || '', { cache: 'no-store' }).then(function (answer) {
+/** @param {HTMLFormElement} form @param {string} address */
+function show(form, address) {
+  const image = document.createElement('img');
+  image.src = address;
+  image.alt = words('live-picture-of', { name: form.dataset.name || '' });
+  (form.querySelector('.shot') || form).appendChild(image);
+  say(form, '');
+}
+
+/** @param {HTMLFormElement} form */
+function take(form) {
+  clear(form);
+  say(form, words('live-picture-taking'));
+  return fetch(form.action, { method: 'POST', cache: 'no-store' }).then(function (answer) {
     if (answer.ok) {
-      return answer.blob().then(addressOf).then(function (address) { show(place, address); });
+      return answer.blob().then(addressOf).then(function (address) { show(form, address); });
     }
-    return answer.json().then(function (problem) { say(place, noPicture(problem, words)); });
+    return answer.json().then(function (problem) { say(form, noPicture(problem, words)); });
   }).catch(function () {
-    say(place, noPicture(null, words));
+    say(form, noPicture(null, words));
   });
 }
 
-// One after the other: cameras share a cable, and the box takes one at a time.
-let before = Promise.resolve();
-Array.prototype.forEach.call(document.querySelectorAll('[data-picture]'), function (/** @type {HTMLElement} */ place) {
-  before = before.then(function () { return take(place); });
+Array.prototype.forEach.call(document.querySelectorAll('form.look'), function (/** @type {HTMLFormElement} */ form) {
+  let busy = false;
+  form.addEventListener('submit', function (event) {
+    event.preventDefault();
+    // One more press while the camera warms up is the same wish.
+    if (busy) {
+      return;
+    }
+    busy = true;
+    take(form).then(function () { busy = false; });
+  });
 });

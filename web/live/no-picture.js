@@ -15,6 +15,8 @@ const WHYS = {
   'silent': 'live-no-picture-silent',
   'missing-part': 'live-no-picture-missing-part',
   'in-use': 'live-no-picture-in-use',
+  'off': 'live-no-picture-off',
+  'class': 'live-no-picture-class',
 };
 
 /**

@@ -169,9 +169,9 @@ screens-remote = Back to the remote
 
 # The cameras that are plugged into the box
 cameras-title = Cameras plugged in
-cameras-what = The USB cameras on this box, and what each sees now. The pictures are kept nowhere.
+cameras-what = The USB cameras on this box. A picture is taken when you press for it, and kept nowhere.
 cameras-none = No USB camera is plugged into the box.
-cameras-no-picture = No picture from this camera.
+cameras-look = Look through this camera
 cameras-used = Station { $number } uses this camera.
 cameras-of-station = The camera of station { $number }
 cameras-write = For the settings file, below [station.camera]:
@@ -187,6 +187,8 @@ live-no-picture-no-camera = This takes no pictures.
 live-no-picture-silent = The camera is there and sends nothing. Pull its plug, count to five, and plug it in again.
 live-no-picture-missing-part = A part of the program is not installed. Type “afterturn cameras” on the box: it says which.
 live-no-picture-in-use = The station has no picture to show now. The remote says why.
+live-no-picture-off = The station has this camera off. It goes on when a class begins at that station; then press here again.
+live-no-picture-class = A class is under way. Until it is over only its stations take pictures; look through this camera then.
 live-no-picture-no-answer = The box does not answer. Open this page anew.
 cameras-uncompressed = uncompressed { $form }
 cameras-remote = Back to the remote

@@ -169,9 +169,9 @@ screens-remote = Volver al control
 
 # Las cámaras conectadas a la caja
 cameras-title = Cámaras conectadas
-cameras-what = Las cámaras USB de esta caja y lo que ve cada una ahora. Las imágenes no se guardan.
+cameras-what = Las cámaras USB de esta caja. La imagen se toma cuando usted la pide, y no se guarda.
 cameras-none = No hay ninguna cámara USB conectada a la caja.
-cameras-no-picture = Sin imagen de esta cámara.
+cameras-look = Mirar por esta cámara
 cameras-used = La estación { $number } usa esta cámara.
 cameras-of-station = La cámara de la estación { $number }
 cameras-write = Para el archivo de ajustes, debajo de [station.camera]:
@@ -187,6 +187,8 @@ live-no-picture-no-camera = Esto no toma imágenes.
 live-no-picture-silent = La cámara está ahí y no manda nada. Desenchúfela, cuente hasta cinco y vuelva a enchufarla.
 live-no-picture-missing-part = Falta instalar una parte del programa. Escriba «afterturn cameras» en la caja: dice cuál.
 live-no-picture-in-use = La estación no tiene ahora ninguna imagen que mostrar. El control dice por qué.
+live-no-picture-off = La estación tiene apagada esta cámara. Se enciende cuando empieza una clase en esa estación; entonces pulse aquí otra vez.
+live-no-picture-class = Hay una clase en curso. Hasta que termine solo sus estaciones toman imágenes; mire entonces por esta cámara.
 live-no-picture-no-answer = La caja no responde. Abra de nuevo esta página.
 cameras-uncompressed = sin comprimir { $form }
 cameras-remote = Volver al control

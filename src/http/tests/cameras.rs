@@ -1,19 +1,36 @@
 //! What is plugged in: a list, a page and a picture, from cameras that are none.
 
-use std::path::{Path, PathBuf};
+use std::{
+    path::{Path, PathBuf},
+    sync::Mutex,
+};
 
 use super::*;
 use crate::av::{
     encode::Rate,
     source::usb::{
-        devices::{Device, Why},
+        devices::{Device, Shut, Why},
         modes::{Form, Offer, Rates, Span},
     },
 };
 
 /// Four cameras: one to look through, one that another program uses, one that
 /// station 2 uses, and one that may not be opened.
-pub(super) struct OnTheTable;
+#[derive(Default)]
+pub(super) struct OnTheTable {
+    /// Those that were opened, be it to ask what they offer.
+    opened: Mutex<Vec<String>>,
+}
+
+impl OnTheTable {
+    fn open(&self, device: &Device) {
+        self.opened.lock().unwrap().push(device.id.clone());
+    }
+
+    fn take_opened(&self) -> Vec<String> {
+        std::mem::take(&mut self.opened.lock().unwrap())
+    }
+}
 
 const JPEG: &[u8] = &[0xff, 0xd8, 0xff, 0xd9];
 
@@ -26,8 +43,8 @@ pub(super) fn used() -> Vec<(StationNumber, PathBuf)> {
     ]
 }
 
-impl Plugged for OnTheTable {
-    fn list(&self, taken: &[PathBuf]) -> Vec<Device> {
+impl OnTheTable {
+    fn asked(&self, shut: &Shut, asked: impl Fn(&Device) -> bool) -> Vec<Device> {
         let camera = |id: &str, name: &str| Device {
             id: id.to_owned(),
             device: format!("/dev/v4l/by-id/{id}").into(),
@@ -47,20 +64,29 @@ impl Plugged for OnTheTable {
             camera("video6", "Locked"),
         ];
         devices[3].trouble = Some(Why::Forbidden);
+        devices.retain(asked);
         for device in &mut devices {
-            if device.trouble.is_some() || taken.iter().any(|name| device.is_at(name)) {
+            if device.trouble.is_some() || shut.holds(&device.device) {
                 device.offers.clear();
+            } else {
+                self.open(device);
             }
         }
         devices
     }
+}
 
-    fn find(&self, id: &str, taken: &[PathBuf]) -> Option<Device> {
-        self.list(taken).into_iter().find(|device| device.id == id)
+impl Plugged for OnTheTable {
+    fn list(&self, shut: &Shut) -> Vec<Device> {
+        self.asked(shut, |_| true)
     }
 
-    fn picture(&self, device: &Device) -> Result<bytes::Bytes, Why> {
-        assert_ne!(device.id, "video4", "a camera in use was opened again");
+    fn find(&self, id: &str, shut: &Shut) -> Option<Device> {
+        self.asked(shut, |device| device.id == id).pop()
+    }
+
+    fn picture(&self, device: &Device, _: &dyn Fn() -> bool) -> Result<bytes::Bytes, Why> {
+        self.open(device);
         match &*device.id {
             "video0" => Ok(bytes::Bytes::from_static(JPEG)),
             "video2" => Err(Why::Busy),
@@ -111,9 +137,9 @@ async fn page(language: &str) -> String {
 async fn the_page_shows_each_with_its_picture_and_its_line() {
     let page = page("en").await;
     for part in [
-        "data-picture=\"/api/devices/video0/picture\"",
-        "data-picture=\"/api/devices/video2/picture\"",
-        "data-picture=\"/api/devices/video4/picture\"",
+        "action=\"/api/devices/video0/picture\"",
+        "action=\"/api/devices/video2/picture\"",
+        "action=\"/api/devices/video4/picture\"",
         "device = \"/dev/v4l/by-id/video0\"",
         "Motion JPEG: 1280 × 720, 30/s",
     ] {
@@ -158,8 +184,11 @@ async fn the_page_says_which_station_uses_a_camera_and_what_is_wrong_with_others
 #[tokio::test]
 async fn a_picture_is_a_jpeg_or_the_reason_why_there_is_none() {
     let routes = routes(&app());
-    let picture = |id| ask("GET", id, Some("teacher")).reply(&routes);
-    let response = picture("/api/devices/video0/picture").await;
+    let press = async |id: &str| {
+        let path = format!("/api/devices/{id}/picture");
+        ask("POST", &path, Some("teacher")).reply(&routes).await
+    };
+    let response = press("video0").await;
     assert_eq!(response.headers()["content-type"], "image/jpeg");
     assert_eq!(response.body(), JPEG);
     for (id, why) in [
@@ -167,21 +196,11 @@ async fn a_picture_is_a_jpeg_or_the_reason_why_there_is_none() {
         ("video4", "in-use"),
         ("video6", "forbidden"),
     ] {
-        let path = format!("/api/devices/{id}/picture");
-        let response = ask("GET", &path, Some("teacher")).reply(&routes).await;
+        let response = press(id).await;
         assert_eq!(response.status(), 422, "{id}");
         let said: Value = serde_json::from_slice(response.body()).unwrap();
         assert_eq!(said["why"], why, "{id}");
     }
-}
-
-#[tokio::test]
-async fn without_a_class_a_stations_camera_is_nobodys_and_may_be_looked_through() {
-    let app = app();
-    app.stations[1].capture(false);
-    assert!(app.taken().is_empty());
-    app.stations[1].capture(true);
-    assert_eq!(app.taken(), [PathBuf::from("/dev/v4l/by-id/video4")]);
 }
 
 #[test]
@@ -191,7 +210,7 @@ fn a_device_is_known_by_any_of_its_names() {
     std::fs::write(&node, b"").unwrap();
     let link = folder.path().join("by-id");
     std::os::unix::fs::symlink(&node, &link).unwrap();
-    let mut device = OnTheTable.list(&[]).remove(0);
+    let mut device = OnTheTable::default().list(&Shut::All).remove(0);
     device.device = link;
     assert!(device.is_at(&node));
     assert!(!device.is_at(Path::new("/dev/video0")));
@@ -215,4 +234,143 @@ async fn calibrating_without_a_class_says_to_start_one() {
     // With a class its camera is on, and sends nothing here.
     app.stations[0].capture(true);
     assert_eq!(why().await, "no_camera");
+}
+
+/// An app, and the table to see what it opens.
+fn watched() -> (App, Arc<OnTheTable>) {
+    let table = Arc::new(OnTheTable::default());
+    let app = app().with_plugged(Arc::clone(&table) as Arc<dyn Plugged>);
+    (app, table)
+}
+
+/// Opens the page and asks for the list, then presses for a picture of a free
+/// camera and of a station's: what was opened for either, and the two answers.
+async fn look_at_all(app: &App, table: &OnTheTable) -> ([Vec<String>; 2], [Value; 2]) {
+    table.take_opened();
+    let routes = routes(app);
+    for path in ["/cameras", "/api/devices"] {
+        let answer = ask("GET", path, Some("teacher")).reply(&routes).await;
+        assert_eq!(answer.status(), 200, "{path}");
+    }
+    let looked = table.take_opened();
+    let press = async |id: &str| {
+        let path = format!("/api/devices/{id}/picture");
+        let answer = ask("POST", &path, Some("teacher")).reply(&routes).await;
+        let said: Value = serde_json::from_slice(answer.body()).unwrap_or_default();
+        said["why"].clone()
+    };
+    let whys = [press("video0").await, press("video4").await];
+    ([looked, table.take_opened()], whys)
+}
+
+async fn hold(app: &App, hold: &str) {
+    let press = json!({ "press": "hold", "hold": hold });
+    let asked = ask("POST", "/api/class/presses", Some("teacher"));
+    let asked = asked.json(&json!({ "id": "a", "press": press }));
+    assert_eq!(asked.reply(&routes(app)).await.status(), 200);
+}
+
+async fn make_quiet(app: &App) {
+    let quiet = json!({ "change": "quiet", "on": true });
+    let asked = ask("POST", "/api/class/changes", Some("teacher")).json(&quiet);
+    assert_eq!(asked.reply(&routes(app)).await.status(), 200);
+}
+
+/// Promise 1: without a class a station's camera is off, for this page too; with
+/// one there is its station's picture of it, and nobody opens it twice.
+#[tokio::test]
+async fn a_stations_camera_is_never_opened_here() {
+    let (app, table) = watched();
+    for (on, why) in [(false, "off"), (true, "in-use")] {
+        app.stations[1].capture(on);
+        let (opened, whys) = look_at_all(&app, &table).await;
+        let used = "video4".to_owned();
+        assert!(!opened.concat().contains(&used), "{on}: {opened:?}");
+        assert_eq!(whys[1], why);
+    }
+}
+
+/// Whoever sets up in an empty gym presses for a picture; before that a free
+/// camera is only asked what it offers.
+#[tokio::test]
+async fn without_a_class_a_free_camera_is_looked_through_when_somebody_presses() {
+    let (app, table) = watched();
+    let asked = ask("GET", "/api/devices/video0/picture", Some("teacher"));
+    assert_eq!(asked.reply(&routes(&app)).await.status(), 405);
+    assert!(table.take_opened().is_empty(), "to ask is not to press");
+    let ([looked, pressed], whys) = look_at_all(&app, &table).await;
+    // Each once for the page and once for the list.
+    assert_eq!(looked, ["video0", "video2", "video0", "video2"]);
+    assert_eq!(pressed, ["video0", "video0"], "what it offers, then it");
+    assert_eq!(whys[0], Value::Null, "it gave a picture");
+}
+
+/// Promise 1: in an accident nothing is taken, by whatever camera the box has.
+#[tokio::test]
+async fn while_there_is_a_class_no_camera_of_the_box_is_opened_here() {
+    for waits in ["", "accident", "leave", "pause", "freeze", "dark", "quiet"] {
+        let (app, table) = watched();
+        class::started(&routes(&app)).await;
+        match waits {
+            "" => {}
+            "quiet" => make_quiet(&app).await,
+            _ => hold(&app, waits).await,
+        }
+        let (opened, whys) = look_at_all(&app, &table).await;
+        assert!(opened.concat().is_empty(), "{waits}: {opened:?}");
+        assert_eq!(whys[0], "class", "{waits}");
+        let off = ["accident", "leave", "quiet"].contains(&waits);
+        assert_eq!(whys[1], if off { "off" } else { "in-use" }, "{waits}");
+    }
+}
+
+/// A table at which a class begins while the camera warms up.
+struct Surprised(OnTheTable, Mutex<Option<App>>);
+
+impl Plugged for Surprised {
+    fn list(&self, shut: &Shut) -> Vec<Device> {
+        self.0.list(shut)
+    }
+
+    fn find(&self, id: &str, shut: &Shut) -> Option<Device> {
+        self.0.find(id, shut)
+    }
+
+    fn picture(&self, device: &Device, may: &dyn Fn() -> bool) -> Result<bytes::Bytes, Why> {
+        assert!(may(), "nobody is there yet");
+        let app = self.1.lock().unwrap().take().unwrap();
+        tokio::runtime::Handle::current().block_on(class::started(&routes(&app)));
+        assert!(!may(), "and it is told to let go");
+        self.0.picture(device, may)
+    }
+}
+
+#[tokio::test]
+async fn a_class_that_begins_meanwhile_is_not_looked_at() {
+    let table = Arc::new(Surprised(OnTheTable::default(), Mutex::default()));
+    let app = app().with_plugged(Arc::clone(&table) as Arc<dyn Plugged>);
+    *table.1.lock().unwrap() = Some(app.clone());
+    let asked = ask("POST", "/api/devices/video0/picture", Some("teacher"));
+    let answer = asked.reply(&routes(&app)).await;
+    assert_eq!(answer.status(), 422);
+    let said: Value = serde_json::from_slice(answer.body()).unwrap();
+    assert_eq!(said["why"], "class");
+}
+
+#[tokio::test]
+async fn the_page_says_that_a_class_is_under_way() {
+    let app = app();
+    class::started(&routes(&app)).await;
+    for (language, sentence) in [
+        ("en", "A class is under way."),
+        ("es", "Hay una clase en curso."),
+    ] {
+        let asked = ask("GET", &format!("/cameras?lang={language}"), Some("teacher"));
+        let answer = asked.reply(&routes(&app)).await;
+        let page = String::from_utf8(answer.body().to_vec()).unwrap();
+        let shown = page.split("<script").next().unwrap();
+        assert!(shown.contains(sentence), "{shown}");
+        assert!(!shown.contains("/api/devices/video0/picture"), "{shown}");
+        assert!(shown.contains("/api/devices/video4/picture"), "{shown}");
+    }
 }

@@ -120,19 +120,19 @@ pub(super) const TABLE: &[Row] = &[
     ("/api/devices", None, [405; 5]),
     (
         "/api/devices/video0/picture",
-        READ,
+        Some(&["POST"]),
         [200, 403, 403, 403, 401],
     ),
     ("/api/devices/video0/picture", None, [405; 5]),
     // Another program's.
     (
         "/api/devices/video2/picture",
-        READ,
+        Some(&["POST"]),
         [422, 403, 403, 403, 401],
     ),
     (
         "/api/devices/video9/picture",
-        READ,
+        Some(&["POST"]),
         [404, 403, 403, 403, 401],
     ),
     ("/api/devices/video0", Some(&METHODS), [404; 5]),

@@ -20,7 +20,7 @@ use afterturn::{
         source::{
             demo::DemoCamera,
             usb::{
-                devices::{Device, Why},
+                devices::{Device, Shut, Why},
                 modes::{Form, Offer, Rates, Span},
             },
         },
@@ -87,10 +87,10 @@ fn offer(form: Form, width_px: u32, height_px: u32, fps: u32) -> Offer {
 }
 
 impl Plugged for Table {
-    fn list(&self, taken: &[PathBuf]) -> Vec<Device> {
+    fn list(&self, shut: &Shut) -> Vec<Device> {
         let device = |(id, name, trouble): (&str, &str, Option<Why>)| {
             let device = name_of(id);
-            let asked = trouble.is_none() && !taken.contains(&device);
+            let asked = trouble.is_none() && !shut.holds(&device);
             let offers = if asked {
                 vec![
                     offer(Form::Jpeg, 1920, 1080, 30),
@@ -110,11 +110,11 @@ impl Plugged for Table {
         CAMERAS.into_iter().map(device).collect()
     }
 
-    fn find(&self, id: &str, taken: &[PathBuf]) -> Option<Device> {
-        self.list(taken).into_iter().find(|device| device.id == id)
+    fn find(&self, id: &str, shut: &Shut) -> Option<Device> {
+        self.list(shut).into_iter().find(|device| device.id == id)
     }
 
-    fn picture(&self, device: &Device) -> Result<Bytes, Why> {
+    fn picture(&self, device: &Device, _: &dyn Fn() -> bool) -> Result<Bytes, Why> {
         thread::sleep(TAKES);
         if device.id == SILENT {
             return Err(Why::Silent);

@@ -32,15 +32,22 @@ const places = (page) => page.evaluate(() => [...document.querySelectorAll('.cam
 }));
 
 const TAKING = ['Taking a picture…', 'Tomando una imagen…'];
-const settled = (page) => stage.until('every picture is there or not', async () => {
-  const all = await places(page);
-  return all.length === 7 && all.every((one) => one.picture || (one.why && !TAKING.includes(one.why)));
-}, { within_ms: 30000 });
+/** Presses for a picture of each that can be looked through. */
+async function settled(page) {
+  await page.evaluate(() => [...document.querySelectorAll('form.look button')].forEach((button) => button.click()));
+  await stage.until('every picture is there or not', async () => {
+    const all = await places(page);
+    return all.length === 7 && all.every((one) => one.picture || (one.why && !TAKING.includes(one.why)));
+  }, { within_ms: 30000 });
+}
 
 async function onThePage(browser) {
   const { base } = await stage.startTable(testCard());
   await stage.until('station 3 shows', async () => (await stage.api(base, '/api/stations/3')).body.camera.state === 'showing');
   const page = await stage.openPage(browser, `${base}/cameras`);
+  const untouched = await places(page);
+  assert.equal(untouched.length, 7);
+  assert.ok(untouched.every((one) => one.picture === null), 'opening the page takes no picture');
   await settled(page);
   const all = await places(page);
   const [free, used, forbidden, form, busy, silent, absent] = all;

@@ -46,6 +46,26 @@ pub struct Device {
     pub trouble: Option<Why>,
 }
 
+/// The cameras that are not to be opened, not even to ask what they offer.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Shut {
+    /// Those of these names.
+    These(Vec<PathBuf>),
+    /// Every one.
+    All,
+}
+
+impl Shut {
+    /// Whether the device of this name is one of them.
+    #[must_use]
+    pub fn holds(&self, name: &Path) -> bool {
+        match self {
+            Self::These(names) => names.iter().any(|one| real(one) == real(name)),
+            Self::All => true,
+        }
+    }
+}
+
 /// A form, and the largest and fastest of it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Best {
@@ -101,17 +121,17 @@ impl fmt::Display for Form {
 }
 
 /// The cameras that are plugged in, in the order of their numbers. Opens each
-/// for a moment, but for those that are `taken`.
+/// for a moment, but for those that are `shut`.
 #[must_use]
-pub fn list(taken: &[PathBuf]) -> Vec<Device> {
-    list_below(Path::new("/"), taken, |_| true, probe)
+pub fn list(shut: &Shut) -> Vec<Device> {
+    list_below(Path::new("/"), shut, |_| true, probe)
 }
 
-/// The one called `id`. Opens it for a moment, unless it is `taken`.
+/// The one called `id`. Opens it for a moment, unless it is `shut`.
 #[must_use]
-pub fn find(id: &str, taken: &[PathBuf]) -> Option<Device> {
+pub fn find(id: &str, shut: &Shut) -> Option<Device> {
     let this = |number| id == name_of(number);
-    list_below(Path::new("/"), taken, this, probe).pop()
+    list_below(Path::new("/"), shut, this, probe).pop()
 }
 
 /// What a device offers. Opening one does not disturb another program's pictures.
@@ -132,12 +152,11 @@ fn probe(node: &Path) -> Result<Vec<Offer>, Why> {
 /// Those with numbers that are asked for, in a file system that begins at `root`.
 fn list_below(
     root: &Path,
-    taken: &[PathBuf],
+    shut: &Shut,
     asked: impl Fn(u32) -> bool,
     probe: impl Fn(&Path) -> Result<Vec<Offer>, Why>,
 ) -> Vec<Device> {
     let lasting = lasting_names(root);
-    let taken: Vec<_> = taken.iter().map(|name| real(name)).collect();
     let mut numbers: Vec<u32> = entries(&root.join("dev"))
         .filter_map(|path| number_of(&path))
         .filter(|number| asked(*number))
@@ -149,7 +168,11 @@ fn list_below(
             let id = name_of(number);
             let node = root.join("dev").join(&id);
             let real = real(&node);
-            let (offers, trouble) = if taken.contains(&real) {
+            let (offers, trouble) = if shut.holds(&real) {
+                // A camera's second device is none for a station to use.
+                if *shut == Shut::All && is_second(root, &id) {
+                    return None;
+                }
                 (Vec::new(), None)
             } else {
                 match probe(&node) {
@@ -233,8 +256,12 @@ const PASSED_OVER: usize = 8;
 /// How long one may take altogether.
 const PATIENCE: Duration = Duration::from_secs(5);
 
-/// A picture of a device, as a JPEG. Blocks for a second or so.
-pub fn picture(device: &Device) -> Result<Bytes, Why> {
+/// How soon it is noticed that no picture is wanted any more.
+const ASK_EVERY: Duration = Duration::from_millis(100);
+
+/// A picture of a device, as a JPEG. Blocks for a second or so; lets go of the
+/// camera without one once it `may` not.
+pub fn picture(device: &Device, may: &dyn Fn() -> bool) -> Result<Bytes, Why> {
     if let Some(why) = device.trouble {
         return Err(why);
     }
@@ -247,13 +274,21 @@ pub fn picture(device: &Device) -> Result<Bytes, Why> {
         .or_else(|| choose(&device.offers, USUAL, &[]))
         .ok_or(Why::NoForm)?;
     let source = opened(&device.device)?;
-    still(&source, &mode).map_err(|trouble| trouble::why(trouble, &device.device))
+    still(&source, &mode, may).map_err(|trouble| match may() {
+        true => trouble::why(trouble, &device.device),
+        // To find out more would be to open it again.
+        false => Why::Shut,
+    })
 }
 
 /// A picture from a source that can send in this mode.
-pub(super) fn still(source: &gst::Element, mode: &Mode) -> Result<Bytes, Trouble> {
+pub(super) fn still(
+    source: &gst::Element,
+    mode: &Mode,
+    may: &dyn Fn() -> bool,
+) -> Result<Bytes, Trouble> {
     let pipeline = gst::Pipeline::new();
-    let outcome = still_from(&pipeline, source, mode);
+    let outcome = still_from(&pipeline, source, mode, may);
     let _ = pipeline.set_state(gst::State::Null);
     outcome
 }
@@ -262,6 +297,7 @@ fn still_from(
     pipeline: &gst::Pipeline,
     source: &gst::Element,
     mode: &Mode,
+    may: &dyn Fn() -> bool,
 ) -> Result<Bytes, Trouble> {
     let unmade = |_| Trouble::default();
     let sink = row(pipeline, source, mode).map_err(unmade)?;
@@ -278,13 +314,20 @@ fn still_from(
     }
     let until = Instant::now() + PATIENCE;
     let mut last = None;
-    for _ in 0..=PASSED_OVER {
-        let left = until.saturating_duration_since(Instant::now());
-        let left = gst::ClockTime::from_mseconds(left.as_millis() as u64);
-        match sink.try_pull_sample(left) {
-            Some(sample) => last = Some(sample),
+    let mut seen = 0;
+    while seen <= PASSED_OVER && Instant::now() < until {
+        if !may() {
+            return Err(Trouble::default());
+        }
+        let wait = gst::ClockTime::from_mseconds(ASK_EVERY.as_millis() as u64);
+        match sink.try_pull_sample(wait) {
+            Some(sample) => {
+                last = Some(sample);
+                seen += 1;
+            }
             // A slow camera's third picture is better than none.
-            None => break,
+            None if sink.is_eos() => break,
+            None => {}
         }
     }
     let sample = last.ok_or_else(trouble)?;

@@ -15,6 +15,10 @@ fn offer(form: Form, width_px: u32, height_px: u32, fps: u32) -> Offer {
     }
 }
 
+const fn nothing() -> Shut {
+    Shut::These(Vec::new())
+}
+
 /// A machine with these devices, `(number, what it calls itself)`.
 fn machine(devices: &[(u32, &str)]) -> tempfile::TempDir {
     let root = tempfile::tempdir().unwrap();
@@ -54,7 +58,7 @@ fn each_camera_is_listed_once_by_its_lasting_name() {
     link(&root, "by-path/pci-1-usb-0:3:1.0-video-index0", 3);
     let listed = list_below(
         root.path(),
-        &[],
+        &nothing(),
         |_| true,
         |node| {
             let second = node.ends_with("video1");
@@ -96,14 +100,14 @@ fn each_camera_is_listed_once_by_its_lasting_name() {
 fn a_machine_without_cameras_has_an_empty_list() {
     let root = tempfile::tempdir().unwrap();
     let untouched = |_: &Path| panic!("there is nothing to open");
-    assert!(list_below(root.path(), &[], |_| true, untouched).is_empty());
+    assert!(list_below(root.path(), &nothing(), |_| true, untouched).is_empty());
     crate::av::init().unwrap();
     // Whatever this machine has, asking does no harm, and a made-up one is none.
-    let listed = list(&[]);
+    let listed = list(&nothing());
     let useful = |device: &Device| device.offers.is_empty() == device.trouble.is_some();
     assert!(listed.iter().all(useful), "{listed:?}");
     for made_up in ["video4711", "../etc", "video", "video00"] {
-        assert_eq!(find(made_up, &[]), None, "{made_up}");
+        assert_eq!(find(made_up, &nothing()), None, "{made_up}");
     }
 }
 
@@ -116,7 +120,7 @@ fn what_a_station_uses_is_listed_and_not_opened() {
     let by_path = root
         .path()
         .join("dev/v4l/by-path/pci-1-usb-0:1:1.0-video-index0");
-    let taken = [by_path.clone(), root.path().join("dev/video2")];
+    let taken = Shut::These(vec![by_path.clone(), root.path().join("dev/video2")]);
     let probe = |node: &Path| {
         assert!(node.ends_with("video4"), "{} was opened", node.display());
         Ok(vec![offer(Form::Jpeg, 1280, 720, 30)])
@@ -127,6 +131,18 @@ fn what_a_station_uses_is_listed_and_not_opened() {
     assert!(listed.iter().all(|device| device.trouble.is_none()));
     assert!(listed[0].is_at(&by_path) && !listed[1].is_at(&by_path));
     assert!(!listed[2].is_at(Path::new("/dev/v4l/by-id/none")));
+}
+
+#[test]
+fn where_every_camera_is_shut_none_is_opened_and_each_is_listed_once() {
+    let root = machine(&[(0, "Gym Cam"), (1, "Gym Cam"), (2, "Twin")]);
+    let about = root.path().join("sys/class/video4linux");
+    fs::write(about.join("video0/index"), "0\n").unwrap();
+    fs::write(about.join("video1/index"), "1\n").unwrap();
+    let probe = |node: &Path| panic!("{} was opened", node.display());
+    let listed = list_below(root.path(), &Shut::All, |_| true, probe);
+    let ids: Vec<_> = listed.iter().map(|device| &*device.id).collect();
+    assert_eq!(ids, ["video0", "video2"]);
 }
 
 #[test]
@@ -143,7 +159,7 @@ fn a_camera_that_can_be_set_right_is_listed_with_what_is_wrong() {
     fs::write(about.join("video1/index"), "1\n").unwrap();
     let listed = list_below(
         root.path(),
-        &[],
+        &nothing(),
         |_| true,
         |node| {
             Err(match number_of(node) {
@@ -167,7 +183,7 @@ fn a_camera_that_can_be_set_right_is_listed_with_what_is_wrong() {
         ]
     );
     // And no picture is tried.
-    assert_eq!(picture(&listed[1]), Err(Why::Busy));
+    assert_eq!(picture(&listed[1], &|| true), Err(Why::Busy));
 }
 
 #[test]
@@ -237,7 +253,7 @@ fn a_picture_is_a_small_jpeg_whatever_the_camera_sends() {
             size: Dimensions::new(width, height),
             rate: Rate::new(30, 1),
         };
-        let jpeg = still(&source(description), &mode).unwrap();
+        let jpeg = still(&source(description), &mode, &|| true).unwrap();
         // ITU-T T.81 Table B.1: SOI begins a picture, EOI ends it; in between
         // SOF0 (Figure B.3) has the height and width behind length and precision.
         assert!(jpeg.starts_with(&[0xff, 0xd8]) && jpeg.ends_with(&[0xff, 0xd9]));
@@ -254,8 +270,26 @@ fn a_source_that_fails_or_sends_nothing_gives_no_picture() {
         size: Dimensions::new(640, 480),
         rate: None,
     };
-    let ends = still(&source("videotestsrc num-buffers=0"), &mode);
+    let ends = still(&source("videotestsrc num-buffers=0"), &mode, &|| true);
     assert_eq!(ends, Err(Trouble::default()));
-    let slow = still(&source("videotestsrc num-buffers=3"), &mode);
+    let slow = still(&source("videotestsrc num-buffers=3"), &mode, &|| true);
     assert!(slow.is_ok(), "what there was is better than none");
+}
+
+/// Somebody starts a class while a technician looks through a camera.
+#[test]
+fn a_camera_is_let_go_without_a_picture_once_it_may_not_be_open() {
+    let mode = Mode {
+        form: Form::Raw("YUY2"),
+        size: Dimensions::new(640, 480),
+        rate: None,
+    };
+    let asked = std::cell::Cell::new(0);
+    let may = || {
+        asked.set(asked.get() + 1);
+        asked.get() < 3
+    };
+    let stopped = still(&source("videotestsrc"), &mode, &may);
+    assert_eq!(stopped, Err(Trouble::default()));
+    assert_eq!(asked.get(), 3, "and it is not asked for more");
 }
