@@ -16,7 +16,7 @@ use tokio::{sync::watch, time::sleep};
 
 use crate::cli::certificate;
 use crate::door::certificate::{
-    Authority, Issued, Names, Own, Standing, UnixSeconds, Verdict, plausible, verdict,
+    Authority, Date, Facts, Issued, Names, Own, Standing, UnixSeconds, Verdict, plausible, verdict,
 };
 use crate::http::Shown;
 use crate::settings::{HttpsSettings, OwnFiles};
@@ -65,11 +65,11 @@ impl Certificates {
         machine: Arc<dyn Machine>,
     ) -> Result<Self, String> {
         let name = https.name.clone();
-        let now_s = plausible(machine.now_s());
+        let now_s = machine.now_s();
         let names = Names::new(&name, machine.addresses());
         let source = match (&https.own, state_dir) {
             (Some(files), _) => Source::School {
-                own: school(files, &name, now_s)?,
+                own: school(files, &name, plausible(now_s))?,
                 files: files.clone(),
             },
             (None, Some(state_dir)) => {
@@ -102,7 +102,7 @@ impl Certificates {
 
     /// Looks whether anything has changed, and shows what is right now.
     pub fn look(&mut self) -> Result<(), String> {
-        let now_s = plausible(self.machine.now_s());
+        let now_s = self.machine.now_s();
         let names = Names::new(&self.name, self.machine.addresses());
         let changed = match &mut self.source {
             Source::Box {
@@ -110,14 +110,14 @@ impl Certificates {
                 authority,
                 issued,
             } => {
-                let due = verdict(now_s, Some(&issued.facts), &names, authority.ends_s());
+                let due = due(now_s, authority, Some(&issued.facts), &names);
                 if let Verdict::Issue(_) = due {
                     *issued = leaf(state_dir, authority, &names, now_s)?;
                 }
                 due != Verdict::Keep
             }
             Source::School { files, own } => {
-                let again = school(files, &self.name, now_s)?;
+                let again = school(files, &self.name, plausible(now_s))?;
                 let changed = again.credential.chain != own.credential.chain;
                 *own = again;
                 changed
@@ -167,33 +167,56 @@ fn school(files: &OwnFiles, name: &str, now_s: UnixSeconds) -> Result<Own, Strin
 }
 
 /// One file for each name: who tries another name and comes back finds the
-/// authority that the devices trust.
+/// authority that the devices trust. It is kept and used whatever the date; what
+/// cannot be used at all is put aside.
 fn authority(state_dir: &Path, name: &str, now_s: UnixSeconds) -> Result<Authority, String> {
     let file = format!("authority-{name}.pem");
-    let kept = load(state_dir, &file)?;
-    if let Some(text) = &kept {
-        let read = Authority::read(text).map_err(|error| error.to_string());
-        let unfit = match read {
-            Ok(authority) => match authority.standing(name, now_s) {
-                Standing::Good => return Ok(authority),
-                Standing::EndsIn(days) => {
-                    tracing::warn!(
-                        "the box's certificate authority ends in {days} days; then it makes a new one, \
-                         and every device has to trust that"
-                    );
-                    return Ok(authority);
-                }
-                Standing::Unfit(why) => why.to_owned(),
-            },
-            Err(why) => why,
-        };
-        tracing::warn!(
-            "{file} cannot be used: {unfit}. A new authority is made, and every device has to trust it"
-        );
+    if let Some(text) = load(state_dir, &file)? {
+        match fit(&text, &file, name, now_s) {
+            Ok(authority) => return Ok(authority),
+            Err(unfit) => {
+                let aside = secrets::put_aside(state_dir, &file)
+                    .map_err(|error| said(state_dir, &file, "put aside", &error))?;
+                tracing::warn!(
+                    "{file} cannot be used: {unfit}. It is kept as {aside}; a new authority is made, \
+                     and every device has to trust it"
+                );
+            }
+        }
     }
-    let made = Authority::make(name, now_s).map_err(|error| error.to_string())?;
+    let made = Authority::make(name, plausible(now_s)).map_err(|error| error.to_string())?;
     save(state_dir, &file, &made.to_pem())?;
     Ok(made)
+}
+
+/// The authority of a text, with a word in the log about its dates; or why it is
+/// none for this name.
+fn fit(text: &str, file: &str, name: &str, now_s: UnixSeconds) -> Result<Authority, String> {
+    let authority = Authority::read(text).map_err(|error| error.to_string())?;
+    match authority.standing(name, now_s) {
+        Standing::Good => {}
+        Standing::EndsIn(days) => tracing::warn!(
+            "the box's certificate authority ends in {days} days; by then put {file} away and start \
+             again: a new one is made, and every device has to trust that"
+        ),
+        Standing::OutOfDate(why) => tracing::warn!(
+            "by this box's date its certificate authority cannot be used: {why}. It stays in use; \
+             look whether the date is right. If the authority has really ended, put {file} away and \
+             start again: a new one is made, and every device has to trust that"
+        ),
+        Standing::Unfit(why) => return Err(why.to_owned()),
+    }
+    Ok(authority)
+}
+
+fn due(
+    now_s: UnixSeconds,
+    authority: &Authority,
+    stored: Option<&Facts>,
+    names: &Names,
+) -> Verdict {
+    let date = Date::of(now_s, authority, stored);
+    verdict(date, stored, names, authority.ends_s())
 }
 
 fn leaf(
@@ -205,10 +228,11 @@ fn leaf(
     let file = format!("leaf-{}.pem", names.name);
     let kept = load(state_dir, &file)?.and_then(|text| authority.read_issued(&text));
     let facts = kept.as_ref().map(|issued| &issued.facts);
-    match (verdict(now_s, facts, names, authority.ends_s()), kept) {
+    let date = Date::of(now_s, authority, facts);
+    match (due(now_s, authority, facts, names), kept) {
         (Verdict::Keep, Some(issued)) => Ok(issued),
         (due, _) => {
-            let issued = authority.issue(names, now_s);
+            let issued = authority.issue(names, date.seconds());
             let issued = issued.map_err(|error| error.to_string())?;
             if let Verdict::Issue(why) = due {
                 tracing::info!("a new certificate: {}", why.words());

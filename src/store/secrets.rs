@@ -5,7 +5,7 @@
 //! Not here: what is in them.
 
 use std::{
-    fs::File,
+    fs::{self, File},
     io::{self, Read as _},
     path::{Path, PathBuf},
 };
@@ -31,6 +31,22 @@ pub fn load(state_dir: &Path, name: &str) -> io::Result<Option<String>> {
 /// Keeps a text.
 pub fn save(state_dir: &Path, name: &str, text: &str) -> io::Result<()> {
     atomic::write(&file(state_dir, name), text.as_bytes())
+}
+
+/// Gives a text that is of no use another name, so that whoever knows better can
+/// put it back; says which.
+pub fn put_aside(state_dir: &Path, name: &str) -> io::Result<String> {
+    let mut number = 1;
+    let aside = loop {
+        let aside = format!("{name}.aside-{number}");
+        match fs::symlink_metadata(file(state_dir, &aside)) {
+            Err(error) if error.kind() == io::ErrorKind::NotFound => break aside,
+            Err(error) => return Err(error),
+            Ok(_) => number += 1,
+        }
+    };
+    fs::rename(file(state_dir, name), file(state_dir, &aside))?;
+    Ok(aside)
 }
 
 fn file(state_dir: &Path, name: &str) -> PathBuf {

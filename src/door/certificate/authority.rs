@@ -19,7 +19,7 @@ use sha2::{Digest as _, Sha256};
 use time::OffsetDateTime;
 use x509_parser::{certificate::X509Certificate, extensions::GeneralName, parse_x509_certificate};
 
-use super::{Credential, DAY_S, Facts, Names, RANGES, UnixSeconds};
+use super::{BACKDATED_S, Credential, DAY_S, Facts, LEAST_NOW_S, Names, RANGES, UnixSeconds};
 
 /// Longer than the devices that trust it last.
 const AUTHORITY_S: UnixSeconds = 3_650 * DAY_S;
@@ -31,8 +31,6 @@ const REMIND_S: UnixSeconds = 365 * DAY_S;
 /// As long as that, because a box without a clock battery and without a network
 /// falls behind, and would renew too late.
 const LEAF_S: UnixSeconds = 824 * DAY_S;
-/// Devices whose clock is behind the box's still take what it has just made.
-const BACKDATED_S: UnixSeconds = DAY_S;
 
 /// Why an authority could not be had or did not sign.
 #[derive(Debug, thiserror::Error)]
@@ -69,7 +67,9 @@ pub enum Standing {
     Good,
     /// They do for so many days more.
     EndsIn(i64),
-    /// They do not; the words are for the log.
+    /// They would not if this is the date; the words are for the log.
+    OutOfDate(&'static str),
+    /// They do not, whatever the date; likewise.
     Unfit(&'static str),
 }
 
@@ -89,12 +89,13 @@ impl fmt::Debug for Authority {
 }
 
 impl Authority {
-    /// Makes one for a name.
+    /// Makes one for a name. It is good from when this program was written: one
+    /// that was made while the clock was ahead is, too, once the clock is right.
     pub fn make(name: &str, now_s: UnixSeconds) -> Result<Self, AuthorityError> {
         let key = KeyPair::generate()?;
         let mark = hex(&Sha256::digest(key.der_bytes())[..2], "");
         let name_and_mark = format!("Afterturn box {name} {mark}");
-        let mut params = params(&name_and_mark, now_s, now_s + AUTHORITY_S)?;
+        let mut params = params(&name_and_mark, LEAST_NOW_S, now_s + AUTHORITY_S)?;
         params.is_ca = IsCa::Ca(BasicConstraints::Constrained(0));
         params.key_usages = vec![KeyUsagePurpose::KeyCertSign];
         params.extended_key_usages = vec![ExtendedKeyUsagePurpose::ServerAuth];
@@ -149,9 +150,9 @@ impl Authority {
         if !for_name {
             Standing::Unfit("it is for another name")
         } else if now_s < facts.not_before_s {
-            Standing::Unfit("it was made with a clock that was ahead")
+            Standing::OutOfDate("it is not good yet")
         } else if left_s <= 0 {
-            Standing::Unfit("its time is over")
+            Standing::OutOfDate("its time is over")
         } else if left_s < REMIND_S {
             Standing::EndsIn(left_s / DAY_S)
         } else {
@@ -164,6 +165,12 @@ impl Authority {
     pub fn ends_s(&self) -> UnixSeconds {
         self.parsed()
             .map_or(0, |parsed| parsed.validity().not_after.timestamp())
+    }
+
+    /// When it was made, by the box's date of then.
+    #[must_use]
+    pub fn made_s(&self) -> UnixSeconds {
+        self.ends_s().saturating_sub(AUTHORITY_S)
     }
 
     /// Signs a leaf with a key of its own. It ends no later than the authority.

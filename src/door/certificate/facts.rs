@@ -7,7 +7,7 @@ use std::{collections::BTreeSet, net::IpAddr};
 use time::OffsetDateTime;
 use x509_parser::{certificate::X509Certificate, extensions::GeneralName, parse_x509_certificate};
 
-use super::UnixSeconds;
+use super::{BACKDATED_S, UnixSeconds};
 
 /// The facts of one certificate.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -56,6 +56,12 @@ impl Facts {
             is_authority: certificate.is_ca(),
             for_servers: usage.is_none_or(|usage| usage.value.server_auth || usage.value.any),
         }
+    }
+
+    /// When a leaf of ours was signed, by the box's date of then.
+    #[must_use]
+    pub const fn signed_s(&self) -> UnixSeconds {
+        self.not_before_s.saturating_add(BACKDATED_S)
     }
 
     /// Its last day: `2036-11-22`.

@@ -21,7 +21,7 @@ use std::{collections::BTreeSet, fmt, net::IpAddr};
 use rustls::pki_types::{CertificateDer, PrivateKeyDer};
 
 pub use authority::{Authority, AuthorityError, Issued, PublicAuthority, Standing};
-pub use decide::{Verdict, Why, verdict};
+pub use decide::{Date, Verdict, Why, verdict};
 pub use facts::Facts;
 pub use own::{Own, OwnFile, OwnTrouble, read as read_own};
 pub use ranges::{RANGES, is_permitted};
@@ -30,6 +30,8 @@ pub use ranges::{RANGES, is_permitted};
 pub type UnixSeconds = i64;
 
 const DAY_S: UnixSeconds = 86_400;
+/// Devices whose clock is behind the box's still take what it has just made.
+const BACKDATED_S: UnixSeconds = DAY_S;
 
 /// No clock of a running box is right before this: 1 November 2026, when this
 /// was written. A machine without a clock battery may start in 1970, and what

@@ -81,10 +81,12 @@ fn nothing_shown_holds_a_key() {
 fn an_authority_stands_until_its_end_and_says_so_a_year_before() {
     let authority = authority();
     assert_eq!(authority.standing(NAME, NOW_S), Standing::Good);
-    let unfit = |name, now_s| matches!(authority.standing(name, now_s), Standing::Unfit(_));
-    assert!(unfit("gym.local", NOW_S));
-    assert!(unfit(NAME, NOW_S - 2 * DAY_S));
-    assert!(unfit(NAME, authority.ends_s()));
+    let unfit = authority.standing("gym.local", NOW_S);
+    assert!(matches!(unfit, Standing::Unfit(_)));
+    for now_s in [LEAST_NOW_S - 2 * DAY_S, authority.ends_s()] {
+        let standing = authority.standing(NAME, now_s);
+        assert!(matches!(standing, Standing::OutOfDate(_)));
+    }
     assert_eq!(
         authority.standing(NAME, authority.ends_s() - 90 * DAY_S),
         Standing::EndsIn(90)
@@ -97,8 +99,11 @@ fn a_leaf_is_kept_until_something_changes() {
     let authority = authority();
     let wanted = names(&["10.0.0.2", "192.168.1.9"]);
     let facts = authority.issue(&wanted, NOW_S).unwrap().facts;
-    let ask = |now_s, wanted: &Names| verdict(now_s, Some(&facts), wanted, authority.ends_s());
-    let none = verdict(NOW_S, None, &wanted, authority.ends_s());
+    let ask = |now_s, wanted: &Names| {
+        let date = Date::of(now_s, &authority, Some(&facts));
+        verdict(date, Some(&facts), wanted, authority.ends_s())
+    };
+    let none = verdict(Date::Read(NOW_S), None, &wanted, authority.ends_s());
     assert_eq!(none, Issue(Why::Missing));
     assert_eq!(ask(NOW_S, &wanted), Keep);
     // The cable is out for a moment.
@@ -117,6 +122,18 @@ fn a_leaf_is_kept_until_something_changes() {
 fn a_clock_that_starts_in_1970_is_not_believed() {
     assert_eq!(plausible(0), LEAST_NOW_S);
     assert_eq!(plausible(NOW_S), NOW_S);
+    let authority = authority();
+    let later_s = NOW_S + 900 * DAY_S;
+    let leaf = authority.issue(&names(&[]), later_s).unwrap().facts;
+    for told in [0, LEAST_NOW_S - 1, authority.ends_s()] {
+        let without = Date::of(told, &authority, None);
+        assert_eq!(without, Date::NotBefore(NOW_S), "{told}");
+        let with = Date::of(told, &authority, Some(&leaf));
+        assert_eq!(with, Date::NotBefore(later_s), "{told}");
+    }
+    for told in [LEAST_NOW_S, NOW_S, authority.ends_s() - 1] {
+        assert_eq!(Date::of(told, &authority, Some(&leaf)), Date::Read(told));
+    }
 }
 
 proptest! {
@@ -136,7 +153,7 @@ proptest! {
         let wanted = Names::new(NAME, v4.into_iter().map(IpAddr::from).chain(v6));
         let issued = authority.issue(&wanted, now_s).unwrap();
         prop_assert_eq!(
-            verdict(now_s, Some(&issued.facts), &wanted, authority.ends_s()),
+            verdict(Date::Read(now_s), Some(&issued.facts), &wanted, authority.ends_s()),
             Verdict::Keep
         );
         prop_assert!(issued.facts.not_after_s <= authority.ends_s());

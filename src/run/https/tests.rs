@@ -58,6 +58,11 @@ impl Gym {
         self.bench.0.lock().unwrap().0 = addresses.to_vec();
     }
 
+    /// Somebody sets the clock, or its battery is empty.
+    fn clock(&self, now_s: UnixSeconds) {
+        self.bench.0.lock().unwrap().1 = now_s;
+    }
+
     fn pass(&self, days: i64) {
         self.bench.0.lock().unwrap().1 += days * DAY_S;
     }
@@ -65,6 +70,13 @@ impl Gym {
     fn leaf(&self) -> String {
         std::fs::read_to_string(self.dir.path().join("leaf-afterturn.local.pem")).unwrap()
     }
+}
+
+/// When the first of a text is good, from and to.
+fn good(pem: &str) -> (UnixSeconds, UnixSeconds) {
+    let der = pem::parse(pem).unwrap().into_contents();
+    let facts = Facts::read(&der).unwrap();
+    (facts.not_before_s, facts.not_after_s)
 }
 
 fn authority_of(certificates: &Certificates) -> String {
@@ -144,6 +156,125 @@ fn what_was_spoilt_on_the_disk_is_made_anew() {
     assert!(gym.leaf().starts_with("-----BEGIN CERTIFICATE"));
     std::fs::write(file("authority-afterturn.local.pem"), "rubbish").unwrap();
     assert_ne!(authority_of(&gym.open()), first);
+}
+
+/// In use for two years, then an empty clock battery, a mistyped year, an hour
+/// before the first start, or a date that no authority lasts to.
+#[test]
+fn an_authority_is_kept_and_used_whatever_the_date() {
+    let gym = Gym::new();
+    gym.pass(700);
+    let real_s = gym.bench.now_s();
+    let first = authority_of(&gym.open());
+    let file = gym.dir.path().join("authority-afterturn.local.pem");
+    let text = std::fs::read_to_string(&file).unwrap();
+    for date_s in [
+        real_s - 365 * DAY_S,
+        real_s - 2 * DAY_S,
+        LEAST_NOW_S - 40 * DAY_S,
+        0,
+        real_s + 2 * DAY_S,
+        real_s + 3_000 * DAY_S,
+        real_s + 20_000 * DAY_S,
+    ] {
+        gym.clock(date_s);
+        let mut certificates = gym.open();
+        assert_eq!(authority_of(&certificates), first, "{date_s}");
+        certificates.look().unwrap();
+        gym.clock(real_s);
+        certificates.look().unwrap();
+        assert_eq!(authority_of(&certificates), first, "{date_s}");
+        let (from_s, to_s) = good(&gym.leaf());
+        assert!(from_s <= real_s && real_s < to_s, "{date_s}");
+    }
+    assert_eq!(std::fs::read_to_string(&file).unwrap(), text);
+}
+
+#[test]
+fn a_leaf_made_a_year_back_is_good_now_and_renewed_in_time() {
+    let gym = Gym::new();
+    gym.pass(700);
+    let real_s = gym.bench.now_s();
+    drop(gym.open());
+    gym.clock(real_s - 365 * DAY_S);
+    let mut certificates = gym.open();
+    let leaf = gym.leaf();
+    let (from_s, to_s) = good(&leaf);
+    assert!(from_s <= real_s - 365 * DAY_S, "good by the box's own date");
+    assert!(real_s + 60 * DAY_S < to_s, "and by everybody else's");
+    gym.clock(real_s);
+    certificates.look().unwrap();
+    assert_eq!(gym.leaf(), leaf, "it does for now");
+    gym.clock(to_s - 59 * DAY_S);
+    certificates.look().unwrap();
+    let (from_s, to_s) = good(&gym.leaf());
+    assert!(from_s <= gym.bench.now_s() && gym.bench.now_s() + 800 * DAY_S < to_s);
+    assert!(to_s - from_s <= 825 * DAY_S, "Apple takes no more");
+}
+
+/// A dead battery: what was good before is better than what such a date makes.
+#[test]
+fn a_clock_that_tells_nothing_is_no_reason_for_a_new_leaf() {
+    let gym = Gym::new();
+    gym.pass(2_000);
+    let real_s = gym.bench.now_s();
+    let authority = authority_of(&gym.open());
+    let leaf = gym.leaf();
+    for date_s in [0, real_s + 20_000 * DAY_S] {
+        gym.clock(date_s);
+        let mut certificates = gym.open();
+        certificates.look().unwrap();
+        assert_eq!(gym.leaf(), leaf, "{date_s}");
+    }
+    // A new address needs one all the same: as if it were the day of the last.
+    gym.cables(&["10.0.0.9"]);
+    let certificates = gym.open();
+    assert_ne!(gym.leaf(), leaf);
+    assert_eq!(authority_of(&certificates), authority);
+    let (from_s, to_s) = good(&gym.leaf());
+    assert!(from_s <= real_s && real_s + 800 * DAY_S < to_s);
+}
+
+#[test]
+fn an_authority_made_with_a_clock_ahead_is_good_once_the_date_is_right() {
+    let gym = Gym::new();
+    let real_s = gym.bench.now_s();
+    gym.pass(3_000);
+    let mut certificates = gym.open();
+    let authority = authority_of(&certificates);
+    gym.clock(real_s);
+    certificates.look().unwrap();
+    assert_eq!(authority_of(&certificates), authority);
+    assert_eq!(authority_of(&gym.open()), authority);
+    let shown = certificates.shown();
+    let pem = shown.borrow().authority.as_ref().unwrap().pem.clone();
+    for (from_s, to_s) in [good(&pem), good(&gym.leaf())] {
+        assert!(from_s <= real_s && real_s + 800 * DAY_S < to_s);
+    }
+}
+
+#[test]
+fn what_cannot_be_used_is_put_aside_and_never_erased() {
+    let gym = Gym::new();
+    let file = |name: &str| gym.dir.path().join(name);
+    let authority = file("authority-afterturn.local.pem");
+    drop(gym.open_as("gym.local"));
+    let of_another = std::fs::read_to_string(file("authority-gym.local.pem")).unwrap();
+    let mut written = vec!["half of a f".to_owned(), of_another, "rubbish".to_owned()];
+    for text in &written {
+        std::fs::write(&authority, text).unwrap();
+        drop(gym.open());
+        assert_ne!(&std::fs::read_to_string(&authority).unwrap(), text);
+    }
+    let all = std::fs::read_dir(gym.dir.path()).unwrap();
+    let names = all.map(|entry| entry.unwrap().file_name().into_string().unwrap());
+    let aside = names.filter(|name| name.starts_with("authority-afterturn.local.pem."));
+    let mut kept: Vec<_> = aside
+        .map(|name| std::fs::read_to_string(file(&name)).unwrap())
+        .collect();
+    kept.sort();
+    written.sort();
+    assert_eq!(kept, written);
 }
 
 #[test]
