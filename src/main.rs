@@ -4,7 +4,7 @@ use std::process::ExitCode;
 
 use afterturn::{
     cli::{Cli, Command, Exit, load, run_cameras, run_check},
-    host::log,
+    host::{log, parts},
     http,
     run::{Extras, run},
     settings::{LoadError, Settings},
@@ -14,6 +14,7 @@ use clap::Parser;
 fn main() -> ExitCode {
     let cli = Cli::parse();
     log::start(cli.log_format, cli.log, http::NAMES_FILES);
+    parts::keep_panics_short();
     // Whatever asks rustls for its provider gets this one.
     let _ = rustls::crypto::ring::default_provider().install_default();
     let environment = |name: &str| std::env::var(name).ok();

@@ -4,6 +4,7 @@
 
 mod class;
 pub mod https;
+mod kept;
 mod latencies;
 mod network;
 mod plan;
@@ -17,11 +18,11 @@ use std::{
     time::Duration,
 };
 
-use afterturn_core::{kernel::CaptureUs, scene::Size};
+use afterturn_core::{kernel::CaptureUs, scene::Size, wire::Part};
 use tokio::{
     signal::unix::{SignalKind, signal},
     sync::{Semaphore, watch},
-    task::{JoinSet, spawn_blocking},
+    task::spawn_blocking,
     time::{interval, sleep},
 };
 
@@ -39,13 +40,12 @@ use crate::{
         whip::{Publishing, camera::WhipCamera},
     },
     cli::Exit,
-    door::Kept,
-    host::{clock::BootClock, hygiene, service},
+    host::{clock::BootClock, hygiene, parts::Parts, service},
     http::{self, App, Entrance, ThisMachine},
     lesson::{Lesson, LessonSettings, UnitInUse},
     settings::{CameraSettings, Settings, StationSettings, UsbSettings},
     station::{LOOK_EVERY, Memory, Station, StationConfig, supervise, watch_aim, watch_sight},
-    store::{high_water, json, lines::Lines},
+    store::{high_water, lines::Lines},
 };
 
 use latencies::{Latencies, Mark};
@@ -95,8 +95,8 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let usb = settings.usb_devices();
     let clickers = settings.clickers();
     let plan = Plan::open(&settings, extras.demo);
-    let mut tasks = JoinSet::new();
-    let sound = sound::open(&settings, &mut tasks, &stopped);
+    let mut parts = Parts::new(stopped.clone());
+    let sound = sound::open(&settings, &mut parts);
     let encoding = settle_encoding(settings.encoder, &settings.stations).await;
     let memory = Arc::new(Memory::new(settings.memory_mb as usize * 1_000_000));
     let setups = class::setups(&settings.stations, &plan.sheets);
@@ -107,16 +107,25 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     for station in settings.stations {
         let mark = Mark::of(&station.camera);
         let movable = can_be_moved(&station.camera);
-        let camera = camera(&station, truth.clone(), &encoding, publishing.as_ref());
-        let station = open(&station, &now, &memory);
-        latencies.give(&station, mark);
-        tasks.spawn(supervise(Arc::clone(&station), camera, stopped.clone()));
+        let part = Part::Station {
+            number: station.number,
+        };
+        let own = open(&station, &now, &memory);
+        latencies.give(&own, mark);
+        stations.push(Arc::clone(&own));
         if movable {
-            let looks = Arc::clone(&looks);
-            tasks.spawn(watch_aim(Arc::clone(&station), looks, stopped.clone()));
+            let (own, looks) = (Arc::clone(&own), Arc::clone(&looks));
+            parts.run(part, move |stop| {
+                watch_aim(Arc::clone(&own), Arc::clone(&looks), stop)
+            });
         }
-        stations.push(station);
+        let (truth, encoding, publishing) = (truth.clone(), encoding.clone(), publishing.clone());
+        parts.run(part, move |stop| {
+            let camera = camera(&station, truth.clone(), &encoding, publishing.as_ref());
+            supervise(Arc::clone(&own), camera, stop)
+        });
     }
+    network::watch_publishing(publishing.as_ref(), &mut parts);
     let vault = settings.state_dir.as_deref().map(vault::open);
     let lesson = Lesson::open(LessonSettings {
         stations: stations.clone(),
@@ -132,37 +141,50 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
         demo: extras.demo,
         list: vault.as_ref().map(vault::list),
     });
-    class::start(&lesson, &plan.sheets, &mut tasks, &stopped);
-    let kept = settings.state_dir.as_deref().map(door_as_it_was);
+    class::start(&lesson, &plan.sheets, &mut parts);
+    let kept = settings.state_dir.as_deref().map(kept::door_as_it_was);
     let kept = kept.unwrap_or_default();
     if let Some(state_dir) = settings.state_dir.clone() {
-        tasks.spawn(keep_mark(state_dir.clone(), clock, stopped.clone()));
-        tasks.spawn(latencies.keep(state_dir, stopped.clone()));
+        let folder = state_dir.clone();
+        parts.run(Part::Memory, move |stop| {
+            kept::keep_mark(folder.clone(), clock, stop)
+        });
+        let latencies = Arc::new(latencies);
+        parts.run(Part::Memory, move |stop| {
+            Arc::clone(&latencies).keep(state_dir.clone(), stop)
+        });
     }
-    tasks.spawn(watch_sight(stations.clone(), LOOK_EVERY, stopped.clone()));
+    let seen = stations.clone();
+    parts.run(Part::Sight, move |stop| {
+        watch_sight(seen.clone(), LOOK_EVERY, stop)
+    });
     if let Some(every) = service::watchdog_interval() {
-        tasks.spawn(say_alive(every, stopped.clone()));
+        parts.run(Part::Service, move |stop| say_alive(every, stop));
     }
     let this_machine = this_machine(settings.this_machine_watches, extras.demo);
     let entrance = Entrance::new(kept, this_machine, Arc::clone(&now));
     announce(&listening, &entrance, extras.demo);
     if let Some(state_dir) = settings.state_dir {
-        tasks.spawn(keep_door(state_dir, Arc::clone(&entrance), stopped.clone()));
+        let entrance = Arc::clone(&entrance);
+        parts.run(Part::Memory, move |stop| {
+            kept::keep_door(state_dir.clone(), Arc::clone(&entrance), stop)
+        });
     }
-    plan.start(&mut tasks, &stopped);
-    let app = App::new(stations, lesson, entrance, extras.demo, stopped.clone());
+    plan.start(&mut parts);
+    let app = App::new(stations, lesson, entrance, extras.demo, stopped);
     let app = app
         .with_units(plan.units)
         .with_sheets(plan.sheets)
         .with_sound(sound)
         .with_usb(usb)
         .with_publishing(publishing, published)
-        .with_clickers(clickers);
-    let app = vault::attach(app, vault, now, &mut tasks, &stopped);
-    let app = network.start(app, &mut tasks, &stopped);
-    tasks.spawn(listening.serve(app, stopped));
+        .with_clickers(clickers)
+        .with_failures(parts.failures());
+    let app = vault::attach(app, vault, now, &mut parts);
+    let app = network.start(app, &mut parts);
+    network::serve(listening, &app, &mut parts);
     service::ready();
-    until_stopped(tasks, stop).await
+    until_stopped(parts, stop).await
 }
 
 /// The address of the box's own browser.
@@ -182,22 +204,18 @@ const fn this_machine(watches: bool, demo: bool) -> ThisMachine {
     }
 }
 
-/// Lets everything run until a signal, or a part that fails, ends it.
-async fn until_stopped(mut tasks: JoinSet<()>, stop: watch::Sender<bool>) -> Exit {
-    let exit = tokio::select! {
-        () = asked_to_stop() => Exit::Fine,
-        // Tasks only end when told to; one that ends earlier has panicked.
-        _ = tasks.join_next() => Exit::Failed,
-    };
+/// Lets everything run until a signal ends it.
+async fn until_stopped(mut parts: Parts, stop: watch::Sender<bool>) -> Exit {
+    asked_to_stop().await;
     service::stopping();
     tracing::info!("stopping");
     stop.send_replace(true);
     // The wiped memory is the process's own end; only replies are waited for.
     tokio::select! {
-        () = async { while tasks.join_next().await.is_some() {} } => {}
+        () = async { while parts.one_is_over().await {} } => {}
         () = sleep(Duration::from_secs(4)) => tracing::warn!("some parts did not stop in time"),
     }
-    exit
+    Exit::Fine
 }
 
 fn announce(listening: &http::Listening, entrance: &Entrance, demo: bool) {
@@ -314,63 +332,6 @@ fn open(settings: &StationSettings, now: &NowFn, memory: &Arc<Memory>) -> Arc<St
     // It is an attempt's length already.
     let _ = station.set_attempt(u32::from(settings.attempt.get()));
     station
-}
-
-async fn keep_mark(state_dir: PathBuf, clock: BootClock, mut stop: watch::Receiver<bool>) {
-    let mut warned = false;
-    loop {
-        if let Err(error) = high_water::save(&state_dir, clock.now())
-            && !std::mem::replace(&mut warned, true)
-        {
-            let folder = state_dir.display();
-            tracing::warn!("{folder}: the clock's mark cannot be kept: {error}");
-        }
-        tokio::select! {
-            () = sleep(high_water::SAVE_EVERY) => {}
-            _ = stop.wait_for(|stop| *stop) => {
-                let _ = high_water::save(&state_dir, clock.now());
-                return;
-            }
-        }
-    }
-}
-
-/// The file of the door in the state directory.
-const DOOR: &str = "door";
-
-fn door_as_it_was(state_dir: &Path) -> Kept {
-    let (kept, warning) = json::load(state_dir, DOOR);
-    if let Some(warning) = warning {
-        tracing::warn!("{warning}");
-    }
-    kept
-}
-
-/// Keeps who is let in, and what was guessed at, as it changes.
-async fn keep_door(state_dir: PathBuf, entrance: Arc<Entrance>, mut stop: watch::Receiver<bool>) {
-    let mut changes = entrance.changes();
-    loop {
-        if let Some(kept) = entrance.take_unkept() {
-            let folder = state_dir.clone();
-            let saved = spawn_blocking(move || json::save(&folder, DOOR, &kept)).await;
-            if let Ok(Err(error)) = saved {
-                let folder = state_dir.display();
-                tracing::error!("{folder}: who is let in cannot be kept: {error}");
-            }
-        }
-        tokio::select! {
-            biased;
-            _ = changes.changed() => {}
-            // A session in use is no change anybody is told of.
-            () = sleep(Duration::from_mins(1)) => {}
-            _ = stop.wait_for(|stop| *stop) => {
-                if let Some(kept) = entrance.take_unkept() {
-                    let _ = json::save(&state_dir, DOOR, &kept);
-                }
-                return;
-            }
-        }
-    }
 }
 
 async fn say_alive(every: Duration, mut stop: watch::Receiver<bool>) {

@@ -1,6 +1,6 @@
-//! What the machine gives us, read at the edge: its clocks, its calendar, its limits, its
-//! addresses, its service manager, its log; and its name on the network, called
-//! out.
+//! What the machine gives us, read at the edge: its clocks, its calendar, its limits,
+//! its addresses, its service manager, its log; its name on the network, called out;
+//! and the program's tasks, started again when one fails.
 //!
 //! Not here: deciding anything by it; the present goes into the other rooms as
 //! an argument. Nor the disk, which is [`crate::store`]'s.
@@ -11,4 +11,5 @@ pub mod calendar;
 pub mod clock;
 pub mod hygiene;
 pub mod log;
+pub mod parts;
 pub mod service;

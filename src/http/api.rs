@@ -53,6 +53,7 @@ pub(super) fn list(app: &App) -> Result<Response, Problem> {
     Ok(warp::reply::json(&StationList {
         now_us: first.now(),
         stations,
+        failed: app.failures.said(),
     })
     .into_response())
 }

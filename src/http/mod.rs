@@ -58,6 +58,7 @@ use afterturn_core::kernel::StationNumber;
 use tokio::sync::watch;
 
 use crate::av::whip::Publishing;
+use crate::host::parts::Failures;
 use crate::lesson::Lesson;
 use crate::settings::Clickers;
 use crate::sound::{Kept, Sound};
@@ -107,6 +108,7 @@ pub struct App {
     vault: Option<Vault>,
     /// What all bodies that are on their way may take.
     room: bodies::Room,
+    failures: Arc<Failures>,
 }
 
 /// What the box is on the network.
@@ -143,7 +145,14 @@ impl App {
             whip: None,
             vault: None,
             room: bodies::Room::default(),
+            failures: Arc::default(),
         }
+    }
+
+    /// The same with what is known of parts that failed.
+    #[must_use]
+    pub fn with_failures(self, failures: Arc<Failures>) -> Self {
+        Self { failures, ..self }
     }
 
     /// The same with a vault.

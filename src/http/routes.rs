@@ -14,7 +14,7 @@ use warp::{
     reply::Response,
 };
 
-use afterturn_core::wire::MOST_FROM_SCREEN_BYTES;
+use afterturn_core::wire::{MOST_FROM_SCREEN_BYTES, Part};
 
 use super::{
     App, Kind, Problem, api,
@@ -66,10 +66,13 @@ fn view(app: App) -> BoxedFilter<(Response,)> {
                     sound: Arc::clone(&app.sound),
                     language: language.on_wire(),
                 };
-                let stop = app.stop.clone();
+                let (stop, failures) = (app.stop.clone(), Arc::clone(&app.failures));
                 ws.max_message_size(MOST_FROM_SCREEN_BYTES)
                     .max_frame_size(MOST_FROM_SCREEN_BYTES)
-                    .on_upgrade(move |ws| socket::serve(ws, station, seat, stop))
+                    .on_upgrade(async move |ws| {
+                        let line = socket::serve(ws, station, seat, stop);
+                        let _ = failures.noted(Part::Pages, line).await;
+                    })
                     .into_response()
             },
         )
@@ -86,10 +89,13 @@ fn hall_view(app: App) -> BoxedFilter<(Response,)> {
                 Ok(pass) => pass,
                 Err(problem) => return problem.into_response(),
             };
-            let app = app.clone();
+            let (app, failures) = (app.clone(), Arc::clone(&app.failures));
             ws.max_message_size(MOST_FROM_SCREEN_BYTES)
                 .max_frame_size(MOST_FROM_SCREEN_BYTES)
-                .on_upgrade(move |ws| hall::serve(ws, app, pass))
+                .on_upgrade(async move |ws| {
+                    let line = hall::serve(ws, app, pass);
+                    let _ = failures.noted(Part::Pages, line).await;
+                })
                 .into_response()
         })
         .boxed()
@@ -132,7 +138,8 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
                     match bodies::take(&asked, parts, &app.room).await {
                         Ok(taken) => {
                             asked.body = taken.body;
-                            let answer = answer(&app, &asked).await;
+                            let answer = app.failures.noted(Part::Pages, answer(&app, &asked));
+                            let answer = answer.await.unwrap_or_else(fault);
                             // Dealt with: whoever waits for room may have it.
                             drop(taken.room);
                             answer
@@ -143,6 +150,13 @@ fn everything_else(app: App) -> BoxedFilter<(Response,)> {
             },
         )
         .boxed()
+}
+
+/// What is answered where there is a fault in the program.
+fn fault() -> Response {
+    let detail = "a fault in the program kept this from being answered; the class goes on. \
+                  Try once more";
+    Problem::new(Kind::Broken, detail).into_response()
 }
 
 /// Every path there is, by its parts: what it answers to.

@@ -114,7 +114,7 @@ impl Listening {
     }
 
     /// Serves until `stop` turns true.
-    pub async fn serve(self, app: App, mut stop: watch::Receiver<bool>) {
+    pub async fn serve(&self, app: App, mut stop: watch::Receiver<bool>) {
         let door = Door {
             routes: warp::service(routes(&app)),
             entrance: Arc::clone(&app.entrance),

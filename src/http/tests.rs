@@ -1,6 +1,8 @@
 //! The table of routes, held against the router itself: who gets which status,
 //! and what a refusal looks like. No socket is opened.
 
+use std::sync::atomic::{AtomicBool, Ordering};
+
 use afterturn_core::kernel::{CaptureUs, DelayMs};
 use serde_json::{Value, json};
 use warp::{
@@ -116,6 +118,36 @@ fn handshake(path: &str, asker: Asker) -> RequestBuilder {
         .header("connection", "Upgrade")
         .header("sec-websocket-key", "dGhlIHNhbXBsZSBub25jZQ==")
         .header("sec-websocket-version", "13")
+}
+
+/// A fault of the program where a station is asked how it is.
+#[tokio::test]
+async fn a_fault_in_one_answer_is_answered_is_told_and_harms_no_other() {
+    let fault = Arc::new(AtomicBool::new(false));
+    let mut app = app();
+    let config = app.stations[0].config().clone();
+    let now = {
+        let fault = Arc::clone(&fault);
+        move || {
+            assert!(!fault.load(Ordering::Relaxed), "as it was told");
+            CaptureUs(1_790_000_000_000_000)
+        }
+    };
+    let memory = Arc::new(Memory::new(1_000_000_000));
+    app.stations = vec![Station::new(config, Arc::new(now), &memory)].into();
+    let routes = routes(&app);
+    let stations = async || {
+        let asked = ask("GET", "/api/stations", Some("teacher"));
+        let answer = asked.reply(&routes).await;
+        let said: Value = serde_json::from_slice(answer.body()).unwrap();
+        (answer.status().as_u16(), said["failed"].clone())
+    };
+    assert_eq!(stations().await, (200, json!([])));
+    fault.store(true, Ordering::Relaxed);
+    assert_eq!(stations().await, (500, Value::Null));
+    fault.store(false, Ordering::Relaxed);
+    let told = json!([{ "part": { "name": "pages" }, "runs": true }]);
+    assert_eq!(stations().await, (200, told));
 }
 
 #[tokio::test]

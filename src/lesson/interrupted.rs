@@ -16,6 +16,7 @@ use super::book::Running;
 pub(super) const ASKED_US: i64 = 600_000_000;
 
 /// A class that was interrupted and has to be asked about.
+#[derive(Clone)]
 pub(super) struct Asking {
     pub(super) class: Running,
     /// The best that is known of how long it was away…

@@ -22,6 +22,7 @@
 mod book;
 mod closed;
 mod cover;
+mod falls;
 mod interrupted;
 mod kept;
 mod list;
@@ -34,7 +35,7 @@ mod views;
 mod who;
 
 use std::{
-    sync::{Arc, Mutex, MutexGuard, PoisonError},
+    sync::{Arc, Mutex, MutexGuard, PoisonError, atomic::AtomicBool},
     time::Duration,
 };
 
@@ -74,11 +75,14 @@ pub struct Lesson {
     inner: Mutex<Inner>,
     /// Told at every change.
     changed: watch::Sender<()>,
+    /// Something fell while it was at work, and the class has not been gone
+    /// through since.
+    fell: AtomicBool,
     /// One writer at a time, so that the newest is what stays.
     writing: tokio::sync::Mutex<()>,
 }
 
-#[derive(Default)]
+#[derive(Clone, Default)]
 struct Inner {
     class: Option<Running>,
     asking: Option<Asking>,
@@ -110,6 +114,7 @@ impl Lesson {
             settings,
             inner: Mutex::new(inner),
             changed: watch::Sender::new(()),
+            fell: AtomicBool::new(false),
             writing: tokio::sync::Mutex::new(()),
         });
         lesson.with(|_, _| ());
@@ -133,12 +138,13 @@ impl Lesson {
         let mut changes = self.changes();
         let list = self.settings.list.as_ref();
         let mut answers = list.map(List::changes);
+        let _falls = self.covers_if_it_falls();
         loop {
             changes.mark_unchanged();
             if self.settings.demo && self.lock().class.is_none() {
                 self.start_demo();
             }
-            self.with(|_, _| ());
+            self.go_through();
             self.keep().await;
             let wait = self.until_next_change();
             let answered = tokio::select! {
@@ -182,20 +188,26 @@ impl Lesson {
 
     /// Works on the class as it stands now, moves the stations accordingly, and
     /// tells everybody if anything is new.
+    ///
+    /// All of it or nothing: what panics leaves the class as it was, and covered.
     fn with<T>(&self, work: impl FnOnce(&mut Inner, &Readings) -> T) -> T {
         let mut inner = self.lock();
+        let falls = self.covers_if_it_falls();
+        let mut next = inner.clone();
         let now = (self.settings.clocks)();
-        inner.pass(&now);
+        next.pass(&now);
         let list = self.settings.list.as_ref();
-        inner.unkept_class |= list::cover(list, inner.class.as_mut());
-        let done = work(&mut inner, &now);
-        let ended = inner.settle(&now);
+        next.unkept_class |= list::cover(list, next.class.as_mut());
+        let done = work(&mut next, &now);
+        let ended = next.settle(&now);
+        *inner = next;
         self.move_stations(&inner);
         self.move_delays(&inner);
         let class = inner.class.as_ref();
         let phase = class.map(|class| class.clock.face(now.capture).phase);
         let turned = std::mem::replace(&mut inner.seen, phase) != phase;
         let news = inner.unkept_class || ended || turned;
+        drop(falls);
         drop(inner);
         if news {
             self.changed.send_replace(());

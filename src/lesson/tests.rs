@@ -20,6 +20,7 @@ use tempfile::TempDir;
 use super::*;
 use crate::station::{Memory, Station, StationConfig};
 
+mod falls;
 mod histories;
 mod listed;
 mod restarts;

@@ -262,12 +262,12 @@ impl Portfolio {
             Ok::<_, VaultError>((done, answers, erased))
         })?;
         *revision += 1;
+        // Before anything else can fail, and before the next change can begin.
+        self.publish(Some(answers));
         if !erased.is_empty() {
             database.leave_no_trace()?;
             self.erase_files(&erased);
         }
-        // Known before the next change can begin.
-        self.publish(Some(answers));
         Ok(done)
     }
 

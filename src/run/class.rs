@@ -7,10 +7,11 @@ use std::sync::Arc;
 use afterturn_core::{
     plan::{Allowed, Grade, Room, StationView, Unit, resolve, rigging},
     rotation::{Hands, StationPlan},
-    wire::{InBoth, ShowingPatch},
+    wire::{InBoth, Part, ShowingPatch},
 };
-use tokio::{sync::watch, task::JoinSet};
+use tokio::sync::watch;
 
+use crate::host::parts::Parts;
 use crate::lesson::{BETWEEN_LINES, InWords, Lesson, Setups};
 use crate::settings::StationSettings;
 use crate::units::Sheets;
@@ -111,20 +112,22 @@ pub(super) fn in_words(sheets: &Arc<Sheets>) -> InWords {
 }
 
 /// Lets the class go on, and the screens follow it.
-pub(super) fn start(
-    lesson: &Arc<Lesson>,
-    sheets: &Arc<Sheets>,
-    tasks: &mut JoinSet<()>,
-    stopped: &watch::Receiver<bool>,
-) {
-    let both = || (Arc::clone(lesson), Arc::clone(sheets), stopped.clone());
-    tasks.spawn(Arc::clone(lesson).run(stopped.clone()));
-    let (lesson, sheets, stop) = both();
-    tasks.spawn(show_grade(lesson, sheets, stop));
-    let (lesson, sheets, stop) = both();
-    tasks.spawn(show_turns(lesson, sheets, stop));
-    let (lesson, sheets, stop) = both();
-    tasks.spawn(show_pins(lesson, sheets, stop));
+pub(super) fn start(lesson: &Arc<Lesson>, sheets: &Arc<Sheets>, parts: &mut Parts) {
+    let runs = Arc::clone(lesson);
+    parts.run(Part::Class, move |stop| Arc::clone(&runs).run(stop));
+    let both = (Arc::clone(lesson), Arc::clone(sheets));
+    let (lesson, sheets) = both.clone();
+    parts.run(Part::Sheets, move |stop| {
+        show_grade(Arc::clone(&lesson), Arc::clone(&sheets), stop)
+    });
+    let (lesson, sheets) = both.clone();
+    parts.run(Part::Sheets, move |stop| {
+        show_turns(Arc::clone(&lesson), Arc::clone(&sheets), stop)
+    });
+    let (lesson, sheets) = both;
+    parts.run(Part::Sheets, move |stop| {
+        show_pins(Arc::clone(&lesson), Arc::clone(&sheets), stop)
+    });
 }
 
 /// The screens say what the grade of the class that runs has to do.

@@ -130,7 +130,7 @@ impl Certificates {
     }
 
     /// Looks again and again, until `stop` turns true.
-    pub async fn keep(mut self, every: Duration, mut stop: watch::Receiver<bool>) {
+    pub async fn keep(&mut self, every: Duration, mut stop: watch::Receiver<bool>) {
         let mut last = Ok(());
         loop {
             tokio::select! {

@@ -80,7 +80,7 @@ impl Latencies {
     }
 
     /// Keeps what is measured, as it changes.
-    pub(super) async fn keep(self, state_dir: PathBuf, mut stop: watch::Receiver<bool>) {
+    pub(super) async fn keep(self: Arc<Self>, state_dir: PathBuf, mut stop: watch::Receiver<bool>) {
         let changes = self.stations.iter().map(|one| one.0.latency_changes());
         let mut changes: Vec<_> = changes.collect();
         if changes.is_empty() {
@@ -154,7 +154,7 @@ mod tests {
         latencies.give(&beam, mark(1));
         latencies.give(&station(2, 200), mark(2));
         let (stop, stopped) = watch::channel(false);
-        let keeping = tokio::spawn(latencies.keep(folder.path().to_owned(), stopped));
+        let keeping = tokio::spawn(Arc::new(latencies).keep(folder.path().to_owned(), stopped));
         tokio::task::yield_now().await;
         beam.remember(Measured {
             station: 1,

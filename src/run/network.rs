@@ -9,8 +9,8 @@ use std::{
     sync::Arc,
 };
 
-use afterturn_core::kernel::StationNumber;
-use tokio::{sync::watch, task::JoinSet};
+use afterturn_core::{kernel::StationNumber, wire::Part};
+use tokio::sync::{Mutex, watch};
 
 use super::https::{Certificates, LOOK_EVERY, Machine};
 use crate::av::whip::Publishing;
@@ -20,6 +20,7 @@ use crate::host::{
     addresses,
     announce::{AnnounceError, Announcer, is_machines_own},
     clock,
+    parts::Parts,
 };
 use crate::http::{self, App, Listening, Shown};
 use crate::settings::{CameraSettings, Settings};
@@ -121,24 +122,28 @@ fn taken(address: SocketAddr, error: &std::io::Error) -> Exit {
 }
 
 impl Network {
-    /// Serves it all until `stop` turns true.
-    pub(super) fn start(
-        self,
-        app: App,
-        tasks: &mut JoinSet<()>,
-        stop: &watch::Receiver<bool>,
-    ) -> App {
-        tasks.spawn(http::cut_leavers(app.clone(), stop.clone()));
+    /// Serves it all until told to stop.
+    pub(super) fn start(self, app: App, parts: &mut Parts) -> App {
+        let leave = app.clone();
+        parts.run(Part::Publishing, move |stop| {
+            http::cut_leavers(leave.clone(), stop)
+        });
         let mut app = app;
         if let Some(secure) = self.secure {
             let shown = secure.certificates.shown();
             let port = secure.listening.address().port();
             app = app.on_network(shown.clone(), port);
             say_secure(&shown.borrow(), port);
-            let keep = secure.certificates.keep(LOOK_EVERY, stop.clone());
-            tasks.spawn(keep);
-            tasks.spawn(announce(secure.name, port, shown, stop.clone()));
-            tasks.spawn(secure.listening.serve(app.clone(), stop.clone()));
+            let certificates = Arc::new(Mutex::new(secure.certificates));
+            parts.run(Part::Network, move |stop| {
+                let certificates = Arc::clone(&certificates);
+                async move { certificates.lock().await.keep(LOOK_EVERY, stop).await }
+            });
+            let name = secure.name;
+            parts.run(Part::Network, move |stop| {
+                announce(name.clone(), port, shown.clone(), stop)
+            });
+            serve(secure.listening, &app, parts);
         } else {
             tracing::info!(
                 "this machine only; the table [https] of the config file opens the network"
@@ -150,10 +155,39 @@ impl Network {
                 "screens without encryption at http://{address}/: anybody on that network can watch \
                  the pictures on their way"
             );
-            tasks.spawn(listening.serve(app.clone(), stop.clone()));
+            serve(listening, &app, parts);
         }
         app
     }
+}
+
+/// Notes that publishers were not served for a moment.
+pub(super) fn watch_publishing(publishing: Option<&Publishing>, parts: &mut Parts) {
+    let Some(publishing) = publishing.cloned() else {
+        return;
+    };
+    let failures = parts.failures();
+    parts.run(Part::Publishing, move |mut stop| {
+        let (mut failed, failures) = (publishing.failed(), Arc::clone(&failures));
+        async move {
+            loop {
+                tokio::select! {
+                    biased;
+                    _ = stop.wait_for(|stop| *stop) => return,
+                    Ok(()) = failed.changed() => failures.happened(Part::Publishing),
+                }
+            }
+        }
+    });
+}
+
+/// Serves what is bound, until told to stop.
+pub(super) fn serve(listening: Listening, app: &App, parts: &mut Parts) {
+    let (listening, app) = (Arc::new(listening), app.clone());
+    parts.run(Part::Network, move |stop| {
+        let (listening, app) = (Arc::clone(&listening), app.clone());
+        async move { listening.serve(app, stop).await }
+    });
 }
 
 fn say_secure(shown: &Shown, port: u16) {

@@ -12,14 +12,11 @@ use std::{
     time::Duration,
 };
 
-use afterturn_core::wire::{ShowingPatch, ViewChoice};
+use afterturn_core::wire::{Part, ShowingPatch, ViewChoice};
 use serde::{Deserialize, Serialize};
-use tokio::{
-    sync::watch,
-    task::{JoinSet, spawn_blocking},
-    time::sleep,
-};
+use tokio::{sync::watch, task::spawn_blocking, time::sleep};
 
+use crate::host::parts::Parts;
 use crate::settings::Settings;
 use crate::store::{self, json};
 use crate::units::{Sheets, Shelf};
@@ -86,12 +83,14 @@ impl Plan {
     }
 
     /// Keeps them right until told to stop.
-    pub(super) fn start(&self, tasks: &mut JoinSet<()>, stop: &watch::Receiver<bool>) {
+    pub(super) fn start(&self, parts: &mut Parts) {
         if let Some(state_dir) = &self.state_dir {
             let kept = screens::as_they_were(&self.sheets, state_dir);
             let (sheets, state_dir) = (Arc::clone(&self.sheets), state_dir.clone());
-            let place = (state_dir, screens::FILE);
-            tasks.spawn(keep(sheets, screens::Kept::now, kept, place, stop.clone()));
+            parts.run(Part::Memory, move |stop| {
+                let (sheets, place) = (Arc::clone(&sheets), (state_dir.clone(), screens::FILE));
+                keep(sheets, screens::Kept::now, kept.clone(), place, stop)
+            });
         }
         if self.follows {
             if let Some(state_dir) = &self.state_dir {
@@ -101,17 +100,21 @@ impl Plan {
                 }
                 self.sheets.remember_unit(kept.unit.clone());
                 let (sheets, state_dir) = (Arc::clone(&self.sheets), state_dir.clone());
-                let place = (state_dir, IN_USE);
-                tasks.spawn(keep(sheets, InUse::now, kept, place, stop.clone()));
+                parts.run(Part::Memory, move |stop| {
+                    let (sheets, place) = (Arc::clone(&sheets), (state_dir.clone(), IN_USE));
+                    keep(sheets, InUse::now, kept.clone(), place, stop)
+                });
             }
             self.sheets.follow(&self.units);
-            tasks.spawn(follow_units(
-                Arc::clone(&self.sheets),
-                Arc::clone(&self.units),
-                stop.clone(),
-            ));
+            let (sheets, units) = (Arc::clone(&self.sheets), Arc::clone(&self.units));
+            parts.run(Part::Sheets, move |stop| {
+                follow_units(Arc::clone(&sheets), Arc::clone(&units), stop)
+            });
         }
-        tasks.spawn(watch_units(Arc::clone(&self.units), stop.clone()));
+        let units = Arc::clone(&self.units);
+        parts.run(Part::Sheets, move |stop| {
+            watch_units(Arc::clone(&units), stop)
+        });
     }
 }
 

@@ -5,12 +5,10 @@
 
 use std::{path::PathBuf, sync::Arc, time::Duration};
 
-use tokio::{
-    sync::watch,
-    task::{JoinSet, spawn_blocking},
-    time::sleep,
-};
+use afterturn_core::wire::Part;
+use tokio::{sync::watch, task::spawn_blocking, time::sleep};
 
+use crate::host::parts::Parts;
 use crate::settings::Settings;
 use crate::sound::{Kept, Sound};
 use crate::store::json;
@@ -22,11 +20,7 @@ const SOUND: &str = "sound";
 const LOOK_EVERY: Duration = Duration::from_secs(5);
 
 /// As it was left; followed until told to stop.
-pub(super) fn open(
-    settings: &Settings,
-    tasks: &mut JoinSet<()>,
-    stop: &watch::Receiver<bool>,
-) -> Arc<Sound> {
+pub(super) fn open(settings: &Settings, parts: &mut Parts) -> Arc<Sound> {
     let state_dir = settings.state_dir.clone();
     let kept = state_dir.as_deref().map(|folder| {
         let (kept, warning) = json::load::<Kept>(folder, SOUND);
@@ -36,7 +30,10 @@ pub(super) fn open(
         kept
     });
     let sound = Sound::open(settings.music_dir.clone(), kept.unwrap_or_default());
-    tasks.spawn(follow(Arc::clone(&sound), state_dir, stop.clone()));
+    let looks = Arc::clone(&sound);
+    parts.run(Part::Sound, move |stop| {
+        follow(Arc::clone(&looks), state_dir.clone(), stop)
+    });
     sound
 }
 

@@ -5,14 +5,11 @@
 
 use std::{path::Path, sync::Arc, time::Duration};
 
-use tokio::{
-    sync::watch,
-    task::{JoinSet, spawn_blocking},
-    time::sleep,
-};
+use afterturn_core::wire::Part;
+use tokio::{sync::watch, task::spawn_blocking, time::sleep};
 
 use crate::av::camera::NowFn;
-use crate::host::calendar;
+use crate::host::{calendar, parts::Parts};
 use crate::http::{App, Vault};
 use crate::lesson::List;
 use crate::portfolio::{Cost, Portfolio};
@@ -36,15 +33,12 @@ pub(super) fn list(vault: &Vault) -> List {
 }
 
 /// An app with the vault, which is looked after from now on.
-pub(super) fn attach(
-    app: App,
-    vault: Option<Vault>,
-    now: NowFn,
-    tasks: &mut JoinSet<()>,
-    stopped: &watch::Receiver<bool>,
-) -> App {
+pub(super) fn attach(app: App, vault: Option<Vault>, now: NowFn, parts: &mut Parts) -> App {
     let Some(vault) = vault else { return app };
-    tasks.spawn(look_after(vault.clone(), now, stopped.clone()));
+    let looked_after = vault.clone();
+    parts.run(Part::List, move |stop| {
+        look_after(looked_after.clone(), Arc::clone(&now), stop)
+    });
     app.with_vault(vault)
 }
 

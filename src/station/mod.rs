@@ -110,6 +110,8 @@ struct Inner {
     paused: bool,
     /// The class shows no picture anywhere.
     held: bool,
+    /// Nobody sees to who is covered.
+    unattended: bool,
     /// It works without a picture of itself.
     quiet: bool,
     seats: BTreeMap<u64, Seat>,
@@ -122,7 +124,7 @@ struct Inner {
 impl Inner {
     /// Whether no picture is to be seen anywhere.
     fn covers(&self) -> bool {
-        self.paused || self.held || self.aim.doubts()
+        self.paused || self.held || self.unattended || self.aim.doubts()
     }
 
     /// The delay that can be kept.
@@ -161,6 +163,7 @@ impl Station {
             notes: Vec::new(),
             paused: false,
             held: false,
+            unattended: false,
             quiet: false,
             seats: BTreeMap::new(),
             next_seat: 0,

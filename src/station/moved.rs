@@ -3,7 +3,11 @@
 //!
 //! Not here: the class, and what is ordered at one station.
 
-use afterturn_core::{delay::Veil, wire::CameraState};
+use afterturn_core::{
+    delay::Veil,
+    kernel::{CaptureUs, FragmentNumber},
+    wire::CameraState,
+};
 
 use super::Station;
 
@@ -40,6 +44,26 @@ impl Station {
         inner.ring.pause(covered);
         drop(inner);
         self.changed.send_replace(());
+    }
+
+    /// Shows no picture anywhere while nobody sees to who is covered.
+    pub fn leave_unattended(&self, unattended: bool) {
+        let mut inner = self.lock();
+        if std::mem::replace(&mut inner.unattended, unattended) == unattended {
+            return;
+        }
+        let covered = inner.covers();
+        inner.ring.pause(covered);
+        drop(inner);
+        self.changed.send_replace(());
+    }
+
+    /// Where a ring that was fed before is to be fed from: nothing at or before
+    /// this time, and this number next.
+    pub(super) fn fed_up_to(&self) -> (CaptureUs, FragmentNumber) {
+        let inner = self.lock();
+        let newest = inner.ring.newest().unwrap_or(CaptureUs::ZERO);
+        (newest, inner.ring.end())
     }
 
     /// Says that it works without a picture of itself, or with one again.

@@ -6,7 +6,6 @@
 use std::{sync::Arc, time::Duration};
 
 use afterturn_core::{
-    kernel::CaptureUs,
     media::{Intake, IntakeSettings, Made, Picture, stamp::Break},
     wire::{CameraNote, CameraState},
 };
@@ -44,11 +43,12 @@ pub async fn supervise(
 ) {
     let latency = station.latency_changes();
     let latency_us = i64::from(*latency.borrow()) * 1000;
+    // Nothing is in the ring yet, unless this was started again after a failure.
+    let (after, next) = station.fed_up_to();
+    let settings = IntakeSettings { latency_us, after };
+    let _falls = SaysSo(Arc::clone(&station));
     let mut supervisor = Supervisor {
-        intake: Intake::new(IntakeSettings {
-            latency_us,
-            after: CaptureUs::ZERO,
-        }),
+        intake: Intake::from_number(settings, next),
         latency,
         station,
         noted: Vec::new(),
@@ -93,6 +93,19 @@ pub async fn supervise(
             _ = captures.wait_for(|on| !*on) => {}
             () = supervisor.wait_and_forget(wait) => {}
             () = door_opens(camera.knock(), ended.error.state) => {}
+        }
+    }
+}
+
+/// Says on the station's screens that there are no pictures, if what feeds it
+/// fails.
+struct SaysSo(Arc<Station>);
+
+impl Drop for SaysSo {
+    fn drop(&mut self) {
+        if std::thread::panicking() {
+            let detail = "a fault in the program; it is started again";
+            self.0.set_health(CameraState::Ended, detail);
         }
     }
 }

@@ -27,6 +27,7 @@ use crate::av::camera::{
 
 mod again;
 mod aim;
+mod fault;
 
 /// 1280×720, Main profile, as x264 writes it.
 const AVCC: &[u8] = &[
@@ -78,11 +79,13 @@ enum Act {
     /// Sends pictures for so long, then says nothing more.
     PlayThenStall(Duration),
     Format(&'static [u8]),
+    /// Is a fault of the program.
+    Fault,
 }
 
 /// A camera that follows a script; its last line repeats.
 struct Scripted {
-    script: Mutex<VecDeque<Act>>,
+    script: Arc<Mutex<VecDeque<Act>>>,
     starts: Arc<AtomicUsize>,
 }
 
@@ -117,6 +120,7 @@ impl Camera for Scripted {
         .expect("a script has a line");
         let (play, end) = match act {
             Act::Refuse(state) => return Err(CameraError::new(state, "as scripted")),
+            Act::Fault => panic!("as scripted"),
             Act::PlayThenEnd(time) => (time, true),
             Act::PlayThenStall(time) => (time, false),
             Act::Format(bytes) => {
@@ -159,8 +163,8 @@ struct Stage {
     _stop: watch::Sender<bool>,
 }
 
-fn stage(number: i64, script: &[Act]) -> Stage {
-    let station = Station::new(
+fn empty(number: i64) -> Arc<Station> {
+    Station::new(
         StationConfig {
             number: number.try_into().expect("a good number"),
             title: "Low beam".to_owned(),
@@ -171,9 +175,13 @@ fn stage(number: i64, script: &[Act]) -> Stage {
         },
         test_clock(),
         &Arc::new(Memory::new(1_000_000_000)),
-    );
+    )
+}
+
+fn stage(number: i64, script: &[Act]) -> Stage {
+    let station = empty(number);
     let starts = Arc::new(AtomicUsize::new(0));
-    let script = Mutex::new(script.iter().cloned().collect());
+    let script = Arc::new(Mutex::new(script.iter().cloned().collect()));
     let camera = Box::new(Scripted {
         script,
         starts: Arc::clone(&starts),

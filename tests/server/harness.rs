@@ -186,7 +186,7 @@ impl Gym {
             entrance: visitors,
             stations,
             stop,
-            serving: tokio::spawn(listening.serve(app, stopped)),
+            serving: tokio::spawn(async move { listening.serve(app, stopped).await }),
         }
     }
 

@@ -153,9 +153,11 @@ impl Box_ {
         });
         let app = App::new(vec![station], lesson, entrance, false, stopped.clone());
         let app = app.on_network(shown.clone(), port);
-        tasks.spawn(certificates.keep(LOOK_EVERY, stopped.clone()));
+        let stopping = stopped.clone();
+        tasks.spawn(async move { certificates.keep(LOOK_EVERY, stopping).await });
         for listening in [here, secure, plain] {
-            tasks.spawn(listening.serve(app.clone(), stopped.clone()));
+            let (app, stopped) = (app.clone(), stopped.clone());
+            tasks.spawn(async move { listening.serve(app, stopped).await });
         }
         Self {
             here: addresses[0],

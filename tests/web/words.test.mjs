@@ -84,6 +84,9 @@ test('scripts and pages ask only for messages there are, and every message is as
   for (const m of /SightTrouble = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) {
     asked.add('live-sight-' + m[1].replace(/_/g, '-'));
   }
+  for (const m of /\bPart = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"name": "([a-z_]+)"/g)) {
+    asked.add('live-failed-' + m[1]);
+  }
   for (const what of ['again', 'held']) asked.add('live-again-' + what);
   for (const word of ['start', 'stop']) asked.add('live-calibration-' + word);
   for (const m of /\bOrder = ([^;]+);/.exec(read('live/wire.d.ts'))[1].matchAll(/"([a-z_]+)"/g)) {

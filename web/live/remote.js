@@ -10,6 +10,7 @@
 
 import { AgainForm } from './again-form.js';
 import { problemText, readSeconds, stepped, Wanted } from './delay.js';
+import { failedSaid } from './failed.js';
 import { Lesson } from './lesson.js';
 import { NowPicture } from './now.js';
 import { Orders } from './orders.js';
@@ -281,14 +282,18 @@ class Row {
  */
 function notes(place, camera) {
   const sight = sightSaid(camera.sight, words);
-  const lines = (sight === '' ? [] : [sight]).concat(camera.notes.map(function (one) {
+  lines(place, (sight === '' ? [] : [sight]).concat(camera.notes.map(function (one) {
     return words('live-note-' + one.note.replace(/_/g, '-'), Object.assign({}, one));
-  }));
-  if (place.textContent === lines.join('')) {
+  })));
+}
+
+/** @param {HTMLElement} place a list @param {string[]} said */
+function lines(place, said) {
+  if (place.textContent === said.join('')) {
     return;
   }
   place.textContent = '';
-  lines.forEach(function (line) {
+  said.forEach(function (line) {
     const item = document.createElement('li');
     item.textContent = line;
     place.appendChild(item);
@@ -344,6 +349,7 @@ function look() {
   showing.look();
   sound.look();
   const stations = ask('/api/stations', {}).then(json).then(function (body) {
+    lines(part('failed'), failedSaid(body.failed, words));
     for (const row of rows) {
       const station = body.stations.filter(function (/** @type {Station} */ s) { return s.number === row.number; })[0];
       row.item.hidden = station === undefined;

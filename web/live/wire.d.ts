@@ -686,6 +686,22 @@ answer: AgainAnswer,
  */
 station: StationInfo, };
 
+export type Part = { "name": "station", 
+/**
+ * The number on its sign.
+ */
+number: number, } | { "name": "class" } | { "name": "sheets" } | { "name": "sight" } | { "name": "list" } | { "name": "sound" } | { "name": "network" } | { "name": "publishing" } | { "name": "memory" } | { "name": "service" } | { "name": "pages" };
+
+export type FailedPart = { 
+/**
+ * Which.
+ */
+part: Part, 
+/**
+ * It was started again; if not, it is about to be.
+ */
+runs: boolean, };
+
 export type StationList = { 
 /**
  * The capture clock as this was written.
@@ -694,7 +710,11 @@ now_us: number,
 /**
  * In the order of the circuit.
  */
-stations: Array<StationInfo>, };
+stations: Array<StationInfo>, 
+/**
+ * The parts of the program that failed lately, a fault each.
+ */
+failed: Array<FailedPart>, };
 
 export type StationPatch = { 
 /**

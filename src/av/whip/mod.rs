@@ -22,7 +22,7 @@ use std::{
 use afterturn_core::{kernel::StationNumber, wire::CameraState};
 use tokio::{
     net::UdpSocket,
-    sync::{mpsc, oneshot},
+    sync::{mpsc, oneshot, watch},
 };
 
 use super::camera::{CameraError, CameraEvent, EventSink, NowFn};
@@ -119,6 +119,7 @@ pub struct Publishing {
     address: SocketAddr,
     turns: Arc<Mutex<HashMap<StationNumber, u64>>>,
     current: Current,
+    failed: watch::Sender<u32>,
 }
 
 /// Who publishes to which station now.
@@ -132,12 +133,19 @@ impl Publishing {
         let address = socket.local_addr()?;
         let (orders, taken) = mpsc::unbounded_channel();
         let current = Current::default();
-        tokio::spawn(task::run(socket, taken, Arc::clone(&current)));
+        let failed = watch::Sender::new(0);
+        tokio::spawn(task::run(
+            socket,
+            taken,
+            Arc::clone(&current),
+            failed.clone(),
+        ));
         Ok(Self {
             orders,
             address,
             turns: Arc::default(),
             current,
+            failed,
         })
     }
 
@@ -145,6 +153,12 @@ impl Publishing {
     #[must_use]
     pub const fn address(&self) -> SocketAddr {
         self.address
+    }
+
+    /// How often what serves the socket has failed, and was started again.
+    #[must_use]
+    pub fn failed(&self) -> watch::Receiver<u32> {
+        self.failed.subscribe()
     }
 
     /// Answers a publisher's offer. `device` is who asks: the same device may

@@ -6,15 +6,17 @@
 use std::{
     collections::HashMap,
     net::{IpAddr, SocketAddr},
-    sync::PoisonError,
+    panic::AssertUnwindSafe,
+    sync::{Arc, PoisonError},
     time::{Duration, Instant},
 };
 
 use afterturn_core::kernel::{CaptureUs, StationNumber};
+use futures_util::FutureExt as _;
 use tokio::{
     net::UdpSocket,
-    sync::mpsc,
-    time::{sleep_until, timeout},
+    sync::{mpsc, watch},
+    time::{sleep, sleep_until, timeout},
 };
 
 use super::{
@@ -39,6 +41,9 @@ const UNWANTED: Duration = Duration::from_secs(3);
 /// A publisher that has sent nothing for so long may be replaced.
 const SILENT: Duration = Duration::from_secs(2);
 
+/// From a failure to the next start.
+const AGAIN: Duration = Duration::from_secs(1);
+
 struct Publisher {
     id: PublisherId,
     device: u64,
@@ -50,7 +55,7 @@ struct Publisher {
 }
 
 struct Task {
-    socket: UdpSocket,
+    socket: Arc<UdpSocket>,
     local: SocketAddr,
     wanted: HashMap<StationNumber, Wanted>,
     publishers: HashMap<StationNumber, Publisher>,
@@ -58,14 +63,38 @@ struct Task {
     current: Current,
 }
 
-/// Serves until nobody can give orders any more.
+/// Serves until nobody can give orders any more. After a panic it begins anew: the
+/// sinks it held are gone, so that each station opens its camera again, and a
+/// publisher finds that it is not the one any more and offers itself.
 pub(super) async fn run(
     socket: UdpSocket,
     mut orders: mpsc::UnboundedReceiver<Order>,
     current: Current,
+    failed: watch::Sender<u32>,
 ) {
     // Smaller is no reason not to serve.
     let _ = socket2::SockRef::from(&socket).set_recv_buffer_size(RECEIVE_BUFFER_BYTES);
+    let socket = Arc::new(socket);
+    loop {
+        let served = serve(Arc::clone(&socket), &mut orders, Arc::clone(&current));
+        if AssertUnwindSafe(served).catch_unwind().await.is_ok() {
+            return;
+        }
+        tracing::error!("what serves publishers failed; it is started again");
+        current
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .clear();
+        failed.send_modify(|times| *times += 1);
+        sleep(AGAIN).await;
+    }
+}
+
+async fn serve(
+    socket: Arc<UdpSocket>,
+    orders: &mut mpsc::UnboundedReceiver<Order>,
+    current: Current,
+) {
     let Ok(local) = socket.local_addr() else {
         return;
     };

@@ -29,6 +29,7 @@ const LOOPBACK: Ipv4Addr = Ipv4Addr::LOCALHOST;
 const SPS: &[u8] = &[0, 0, 0, 1, 0x67, 0x42, 0xe0, 0x1f, 0x8c, 0x8d];
 const PPS: &[u8] = &[0, 0, 0, 1, 0x68, 0xce, 0x3c, 0x80];
 
+mod fault;
 mod forms;
 
 fn station(number: i64) -> StationNumber {

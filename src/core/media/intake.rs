@@ -65,8 +65,8 @@ pub enum Made {
     Fragment(Fragment),
 }
 
-/// See the module. Lives as long as its station, through every reopening of
-/// the camera, so that numbers and times only ever grow.
+/// See the module. Lives through every reopening of the camera, so that numbers
+/// and times only ever grow.
 pub struct Intake {
     stamper: Stamper<Picture>,
     params: Option<ParameterSets>,
@@ -83,6 +83,16 @@ impl Intake {
             params: None,
             next: FragmentNumber::default(),
             pending: None,
+        }
+    }
+
+    /// One that goes on where another broke off: `next` is the number of its first
+    /// fragment.
+    #[must_use]
+    pub fn from_number(settings: IntakeSettings, next: FragmentNumber) -> Self {
+        Self {
+            next,
+            ..Self::new(settings)
         }
     }
 

@@ -4,7 +4,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{Again, CalibrationInfo, CameraState, LatencyInfo, SightTrouble};
+use super::{Again, CalibrationInfo, CameraState, FailedPart, LatencyInfo, SightTrouble};
 use crate::kernel::CaptureUs;
 
 /// `GET /api/stations`.
@@ -16,6 +16,8 @@ pub struct StationList {
     pub now_us: CaptureUs,
     /// In the order of the circuit.
     pub stations: Vec<StationInfo>,
+    /// The parts of the program that failed lately, a fault each.
+    pub failed: Vec<FailedPart>,
 }
 
 /// One station, as a remote needs it. `GET /api/stations/{n}`.

@@ -64,6 +64,7 @@ mod api;
 mod class;
 mod hall;
 mod interrupted;
+mod parts;
 mod publisher;
 mod setup;
 mod sheet;
@@ -80,6 +81,7 @@ pub use again::{Again, AgainAnswer, AgainAsk, AgainSaid, StationAgain};
 pub use api::{
     CameraInfo, CameraNote, Order, StationInfo, StationList, StationOrder, StationPatch, ViewerInfo,
 };
+pub use parts::{FailedPart, Part};
 pub use publisher::{PublisherNews, PublisherStanding};
 pub use setup::{
     CalibrationAsk, CalibrationInfo, CalibrationOrder, CalibrationRefusal, LatencyInfo,

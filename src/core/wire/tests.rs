@@ -48,6 +48,8 @@ fn of_stations(config: &Config) -> Vec<String> {
         PublisherStanding::decl(config),
         StationInfo::decl(config),
         AgainSaid::decl(config),
+        Part::decl(config),
+        FailedPart::decl(config),
         StationList::decl(config),
         StationPatch::decl(config),
         Order::decl(config),
