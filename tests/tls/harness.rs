@@ -136,7 +136,6 @@ impl Box_ {
         let entrance = Entrance::new(kept, ThisMachine::IsTheTeacher, now);
         let addresses = [here.address(), secure.address(), plain.address()];
         let port = addresses[1].port();
-        // Nobody has started a class.
         let lesson = Lesson::open(LessonSettings {
             stations: vec![Arc::clone(&station)],
             setups: Arc::new(|_, _| Vec::new()),
@@ -153,12 +152,11 @@ impl Box_ {
         });
         let app = App::new(vec![station], lesson, entrance, false, stopped.clone());
         let app = app.on_network(shown.clone(), port);
-        let stopping = stopped.clone();
-        tasks.spawn(async move { certificates.keep(LOOK_EVERY, stopping).await });
         for listening in [here, secure, plain] {
-            let (app, stopped) = (app.clone(), stopped.clone());
-            tasks.spawn(async move { listening.serve(app, stopped).await });
+            let (app, stop) = (app.clone(), stopped.clone());
+            tasks.spawn(async move { listening.serve(app, stop).await });
         }
+        tasks.spawn(async move { certificates.keep(LOOK_EVERY, stopped).await });
         Self {
             here: addresses[0],
             secure: SocketAddr::from(([127, 0, 0, 1], port)),
