@@ -150,7 +150,7 @@ impl Database {
     }
 }
 
-/// What SQLite keeps beside a database, and the database.
+/// What `SQLite` keeps beside a database, and the database.
 const ENDS: [&str; 3] = ["-wal", "-shm", ""];
 
 fn beside(path: &Path, end: &str) -> PathBuf {
