@@ -286,7 +286,7 @@ mod tests {
     #[test]
     fn an_open_quotation_mark_is_found_where_it_begins() {
         for (text, line, column) in [("a,b\nx,\"y\nz", 2, 2), ("a,b\n\"x\"y,z", 2, 1)] {
-            let issue = read(text).err().expect("an issue");
+            let issue = read(text).expect_err("an issue");
             let place = (issue.line, issue.column, issue.what);
             assert_eq!(place, (line, Some(column), What::Quotes));
         }
