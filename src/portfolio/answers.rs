@@ -204,6 +204,11 @@ impl Edit<'_> {
         };
         self.change.note_order(recorded.record.order)?;
         if answer != Answer::Given {
+            self.erased.borrow_mut().push(Entry::No {
+                child,
+                kind: said.kind,
+                order: recorded.record.order,
+            });
             self.let_go_of(child, said.kind, today)?;
         } else if let Some(until) = until {
             self.change.shorten(child, said.kind, until)?;

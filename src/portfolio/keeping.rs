@@ -5,7 +5,7 @@
 use std::collections::BTreeSet;
 
 use afterturn_core::{
-    consent::{DateWatch, Terms},
+    consent::{Answer, DateWatch, Record, Terms},
     kernel::{Day, ItemId},
 };
 
@@ -165,6 +165,15 @@ pub(super) fn apply_ledger(change: &Change<'_>, entries: &[Entry]) -> Result<(),
             Entry::Child(id) => change.erase_child(*id)?,
             Entry::Item(id) => change.erase_item(*id)?,
             Entry::Over(id) => change.consent_is_over(*id)?,
+            Entry::No { child, kind, order } => {
+                let before = change.consents_of(*child)?.into_iter();
+                let given = |record: &Record| {
+                    record.kind == *kind && record.order < *order && record.answer == Answer::Given
+                };
+                for row in before.filter(|row| given(&row.record)) {
+                    change.consent_is_over(row.record.id)?;
+                }
+            }
             Entry::Class(_) | Entry::Unseen(_) | Entry::Seen(_) | Entry::Made => {}
         }
     }

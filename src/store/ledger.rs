@@ -2,15 +2,20 @@
 //! grows, beside the vault and in no backup, so that nothing erased comes back
 //! with one. Its first line names the box.
 //!
-//! Not here: names, dates, or what anything was.
+//! Not here: names, dates, or what anything was, but for what a no was about.
 
 use std::fs::{File, OpenOptions};
 use std::io::{self, Write as _};
 use std::os::unix::fs::OpenOptionsExt as _;
 use std::path::{Path, PathBuf};
 
-use afterturn_core::kernel::{ChildId, ClassId, ItemId, RecordId};
+use afterturn_core::{
+    consent::Kind,
+    kernel::{ChildId, ClassId, ItemId, RecordId},
+};
 use sha2::{Digest as _, Sha256};
+
+use super::vault::words::kind as kind_word;
 
 /// Something that must not come back.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -23,6 +28,16 @@ pub enum Entry {
     Item(ItemId),
     /// An answer that was followed by another.
     Over(RecordId),
+    /// A family said no: every yes from before is over, also one that was in no
+    /// copy at hand when it said so.
+    No {
+        /// Of which child.
+        child: ChildId,
+        /// To what.
+        kind: Kind,
+        /// Its place in the order of recording.
+        order: i64,
+    },
     /// A family said no to being seen: a copy from before must not show it, even
     /// where families that have not answered are shown.
     Unseen(ChildId),
@@ -168,6 +183,9 @@ impl Line {
             Self::Entry(Entry::Class(id)) => format!("class {id}"),
             Self::Entry(Entry::Item(id)) => format!("item {id}"),
             Self::Entry(Entry::Over(id)) => format!("over {id}"),
+            Self::Entry(Entry::No { child, kind, order }) => {
+                format!("no {child} {} {order}", kind_word(*kind))
+            }
             Self::Entry(Entry::Unseen(id)) => format!("unseen {id}"),
             Self::Entry(Entry::Seen(id)) => format!("seen {id}"),
             Self::Entry(Entry::Made) => "vault made".to_owned(),
@@ -189,6 +207,15 @@ impl Line {
             "class" => Self::Entry(Entry::Class(id.parse().ok()?)),
             "item" => Self::Entry(Entry::Item(id.parse().ok()?)),
             "vault" => Self::Entry(Entry::Made),
+            "no" => {
+                let mut parts = id.split(' ');
+                let (child, kind, order) = (parts.next()?, parts.next()?, parts.next()?);
+                Self::Entry(Entry::No {
+                    child: child.parse().ok()?,
+                    kind: Kind::ALL.into_iter().find(|one| kind_word(*one) == kind)?,
+                    order: order.parse().ok()?,
+                })
+            }
             "unseen" => Self::Entry(Entry::Unseen(id.parse().ok()?)),
             "seen" => Self::Entry(Entry::Seen(id.parse().ok()?)),
             "over" => Self::Entry(Entry::Over(id.parse().ok()?)),
@@ -221,10 +248,19 @@ mod tests {
             .add(&[entry(7), Entry::Over(RecordId::from_random(9))])
             .unwrap();
         ledger.add(&[Entry::Item(ItemId::from_random(11))]).unwrap();
+        for kind in Kind::ALL {
+            let child = ChildId::from_random(5);
+            let no = Entry::No {
+                child,
+                kind,
+                order: 12,
+            };
+            ledger.add(&[no]).unwrap();
+        }
         let again = Ledger::open(folder.path(), "other").unwrap();
         assert_eq!((again.box_id(), again.is_damaged()), ("b0", false));
         assert_eq!(again.entries(), ledger.entries());
-        assert_eq!(again.entries().len(), 3);
+        assert_eq!(again.entries().len(), 7);
     }
 
     #[test]

@@ -9,7 +9,7 @@
     reason = "several test programs stand on it, and none uses all of it"
 )]
 
-use std::{net::SocketAddr, path::PathBuf, sync::Arc, time::Duration};
+use std::{net::SocketAddr, sync::Arc, time::Duration};
 
 use afterturn::{
     av::{

@@ -120,7 +120,7 @@ impl Box_ {
             own: None,
         };
         let seen: Arc<dyn Machine> = Arc::clone(&machine) as _;
-        let certificates = Certificates::open(&https, Some(keys.path()), seen).unwrap();
+        let mut certificates = Certificates::open(&https, Some(keys.path()), seen).unwrap();
         let shown = certificates.shown();
         let any = "127.0.0.1:0".parse().unwrap();
         let here = http::listen(any).await.unwrap();

@@ -183,3 +183,30 @@ fn a_vault_that_cannot_be_read_is_put_aside_and_erased_once_a_backup_is_back() {
     let left: Vec<_> = left.filter(|name| name.contains("damaged")).collect();
     assert!(left.is_empty(), "{left:?}");
 }
+
+#[test]
+fn a_no_outlives_a_backup_from_before_the_child_and_one_with_its_yes() {
+    let folder = tempfile::tempdir().unwrap();
+    let portfolio = vault(folder.path());
+    let class = portfolio
+        .add_class(name("2 Blue"), None, at(TODAY))
+        .unwrap();
+    let without = portfolio.backup(at(TODAY)).unwrap();
+    let nora = portfolio
+        .add_child(class, child("Nora", None), at(TODAY))
+        .unwrap();
+    let unanswered = portfolio.backup(at(TODAY)).unwrap();
+    portfolio
+        .record(&[nora], &yes(Kind::Stills), at(TODAY))
+        .unwrap();
+    let agreed = portfolio.backup(at(TODAY)).unwrap();
+    let back = |backup: &[u8]| portfolio.restore(backup, WORDS, WORDS, at(TODAY)).unwrap();
+    back(&without);
+    back(&unanswered);
+    portfolio
+        .record(&[nora], &said(Kind::Stills, false, TODAY, None), at(TODAY))
+        .unwrap();
+    back(&without);
+    back(&agreed);
+    assert!(!permit(&portfolio, nora, TODAY), "the no is gone");
+}

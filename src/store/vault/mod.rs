@@ -12,7 +12,7 @@ mod image;
 mod log;
 mod rows;
 mod schema;
-mod words;
+pub(super) mod words;
 
 use std::fs::OpenOptions;
 use std::os::unix::fs::OpenOptionsExt as _;

@@ -3,7 +3,7 @@
 use afterturn_core::consent::{Answer, Kind, Medium, Purpose};
 use rusqlite::types::{FromSqlError, ValueRef};
 
-pub(super) const fn kind(kind: Kind) -> &'static str {
+pub(in crate::store) const fn kind(kind: Kind) -> &'static str {
     match kind {
         Kind::Seen => "seen",
         Kind::Stills => "stills",
