@@ -102,28 +102,18 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     let setups = class::setups(&settings.stations, &plan.sheets);
     let state_dir = settings.state_dir.as_deref();
     let mut latencies = state_dir.map_or_else(Latencies::default, Latencies::as_they_were);
-    let mut stations = Vec::with_capacity(settings.stations.len());
+    let cameras = Cameras {
+        truth,
+        encoding,
+        publishing: publishing.clone(),
+    };
     let looks = Arc::new(Semaphore::new(1));
+    let mut stations = Vec::with_capacity(settings.stations.len());
     for station in settings.stations {
-        let mark = Mark::of(&station.camera);
-        let movable = can_be_moved(&station.camera);
-        let part = Part::Station {
-            number: station.number,
-        };
         let own = open(&station, &now, &memory);
-        latencies.give(&own, mark);
+        latencies.give(&own, Mark::of(&station.camera));
         stations.push(Arc::clone(&own));
-        if movable {
-            let (own, looks) = (Arc::clone(&own), Arc::clone(&looks));
-            parts.run(part, move |stop| {
-                watch_aim(Arc::clone(&own), Arc::clone(&looks), stop)
-            });
-        }
-        let (truth, encoding, publishing) = (truth.clone(), encoding.clone(), publishing.clone());
-        parts.run(part, move |stop| {
-            let camera = camera(&station, truth.clone(), &encoding, publishing.as_ref());
-            supervise(Arc::clone(&own), camera, stop)
-        });
+        start_station(station, own, &cameras, &looks, &mut parts);
     }
     network::watch_publishing(publishing.as_ref(), &mut parts);
     let vault = settings.state_dir.as_deref().map(vault::open);
@@ -144,31 +134,15 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     class::start(&lesson, &plan.sheets, &mut parts);
     let kept = settings.state_dir.as_deref().map(kept::door_as_it_was);
     let kept = kept.unwrap_or_default();
-    if let Some(state_dir) = settings.state_dir.clone() {
-        let folder = state_dir.clone();
-        parts.run(Part::Memory, move |stop| {
-            kept::keep_mark(folder.clone(), clock, stop)
-        });
-        let latencies = Arc::new(latencies);
-        parts.run(Part::Memory, move |stop| {
-            Arc::clone(&latencies).keep(state_dir.clone(), stop)
-        });
+    if let Some(state_dir) = &settings.state_dir {
+        keep_marks(state_dir, clock, latencies, &mut parts);
     }
-    let seen = stations.clone();
-    parts.run(Part::Sight, move |stop| {
-        watch_sight(seen.clone(), LOOK_EVERY, stop)
-    });
-    if let Some(every) = service::watchdog_interval() {
-        parts.run(Part::Service, move |stop| say_alive(every, stop));
-    }
+    start_watches(&stations, &mut parts);
     let this_machine = this_machine(settings.this_machine_watches, extras.demo);
     let entrance = Entrance::new(kept, this_machine, Arc::clone(&now));
     announce(&listening, &entrance, extras.demo);
     if let Some(state_dir) = settings.state_dir {
-        let entrance = Arc::clone(&entrance);
-        parts.run(Part::Memory, move |stop| {
-            kept::keep_door(state_dir.clone(), Arc::clone(&entrance), stop)
-        });
+        keep_door(state_dir, &entrance, &mut parts);
     }
     plan.start(&mut parts);
     let app = App::new(stations, lesson, entrance, extras.demo, stopped);
@@ -185,6 +159,69 @@ pub async fn run(settings: Settings, extras: Extras) -> Exit {
     network::serve(listening, &app, &mut parts);
     service::ready();
     until_stopped(parts, stop).await
+}
+
+/// What cameras are made with.
+struct Cameras {
+    truth: Option<TruthSink>,
+    encoding: Encoding,
+    publishing: Option<Publishing>,
+}
+
+/// A station's camera, and who looks whether it was moved.
+fn start_station(
+    station: StationSettings,
+    own: Arc<Station>,
+    cameras: &Cameras,
+    looks: &Arc<Semaphore>,
+    parts: &mut Parts,
+) {
+    let part = Part::Station {
+        number: station.number,
+    };
+    if can_be_moved(&station.camera) {
+        let (own, looks) = (Arc::clone(&own), Arc::clone(looks));
+        parts.run(part, move |stop| {
+            watch_aim(Arc::clone(&own), Arc::clone(&looks), stop)
+        });
+    }
+    let (truth, encoding) = (cameras.truth.clone(), cameras.encoding.clone());
+    let publishing = cameras.publishing.clone();
+    parts.run(part, move |stop| {
+        let camera = camera(&station, truth.clone(), &encoding, publishing.as_ref());
+        supervise(Arc::clone(&own), camera, stop)
+    });
+}
+
+/// Keeps how far the clock has got, and what cameras are late by.
+fn keep_marks(state_dir: &Path, clock: BootClock, latencies: Latencies, parts: &mut Parts) {
+    let folder = state_dir.to_owned();
+    parts.run(Part::Memory, move |stop| {
+        kept::keep_mark(folder.clone(), clock, stop)
+    });
+    let (folder, latencies) = (state_dir.to_owned(), Arc::new(latencies));
+    parts.run(Part::Memory, move |stop| {
+        Arc::clone(&latencies).keep(folder.clone(), stop)
+    });
+}
+
+/// Keeps who was let in.
+fn keep_door(state_dir: PathBuf, entrance: &Arc<Entrance>, parts: &mut Parts) {
+    let entrance = Arc::clone(entrance);
+    parts.run(Part::Memory, move |stop| {
+        kept::keep_door(state_dir.clone(), Arc::clone(&entrance), stop)
+    });
+}
+
+/// Who looks at every picture from time to time, and who says that all is well.
+fn start_watches(stations: &[Arc<Station>], parts: &mut Parts) {
+    let seen = stations.to_vec();
+    parts.run(Part::Sight, move |stop| {
+        watch_sight(seen.clone(), LOOK_EVERY, stop)
+    });
+    if let Some(every) = service::watchdog_interval() {
+        parts.run(Part::Service, move |stop| say_alive(every, stop));
+    }
 }
 
 /// The address of the box's own browser.

@@ -93,6 +93,10 @@ pub struct Station {
     latency: channel::Sender<u32>,
 }
 
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is a reason of its own, and they come and go by themselves"
+)]
 struct Inner {
     ring: Ring,
     /// How far back the ring can be counted on.

@@ -274,10 +274,13 @@ pub fn picture(device: &Device, may: &dyn Fn() -> bool) -> Result<Bytes, Why> {
         .or_else(|| choose(&device.offers, USUAL, &[]))
         .ok_or(Why::NoForm)?;
     let source = opened(&device.device)?;
-    still(&source, &mode, may).map_err(|trouble| match may() {
-        true => trouble::why(trouble, &device.device),
-        // To find out more would be to open it again.
-        false => Why::Shut,
+    still(&source, &mode, may).map_err(|trouble| {
+        if may() {
+            trouble::why(trouble, &device.device)
+        } else {
+            // To find out more would be to open it again.
+            Why::Shut
+        }
     })
 }
 
