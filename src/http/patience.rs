@@ -102,7 +102,7 @@ impl<I: AsyncWrite + Unpin> AsyncWrite for Patient<I> {
 mod tests {
     use tokio::{
         io::{AsyncReadExt, AsyncWriteExt, duplex},
-        time::sleep,
+        time::{sleep, timeout},
     };
 
     use super::*;
@@ -114,7 +114,8 @@ mod tests {
         let (here, _there) = duplex(1_000);
         let mut patient = Patient::new(here, WITHIN);
         let began = Instant::now();
-        let error = patient.write_all(&[0; 2_000]).await.unwrap_err();
+        let written = timeout(WITHIN * 2, patient.write_all(&[0; 2_000])).await;
+        let error = written.expect("it is over").unwrap_err();
         assert_eq!(error.kind(), io::ErrorKind::TimedOut);
         // The clock of this test moves by nothing but what is waited for.
         let waited = began.elapsed();
